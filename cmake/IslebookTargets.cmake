@@ -1,0 +1,34 @@
+# islebook_library(NAME SOURCES a.cc b.cc DEPENDS x y PRIVATE_DEPENDS z)
+#   One folder, one library. Headers are included by their path from the repository root.
+# islebook_test(NAME SOURCES a_test.cc DEPENDS x)
+#   One GoogleTest program; its tests appear in ctest as folder/name.
+
+if(NOT CMAKE_CXX_COMPILER_LAUNCHER)
+  find_program(ISLEBOOK_CCACHE ccache)
+  if(ISLEBOOK_CCACHE)
+    set(CMAKE_CXX_COMPILER_LAUNCHER ${ISLEBOOK_CCACHE})
+    set(CMAKE_C_COMPILER_LAUNCHER ${ISLEBOOK_CCACHE})
+  endif()
+endif()
+
+add_library(islebook_flags INTERFACE)
+target_include_directories(islebook_flags INTERFACE ${CMAKE_SOURCE_DIR})
+target_compile_options(islebook_flags INTERFACE
+  $<$<COMPILE_LANGUAGE:CXX>:-Wall -Wextra -Wpedantic -Wshadow -Wno-missing-field-initializers>)
+
+function(islebook_library name)
+  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS;PRIVATE_DEPENDS" ${ARGN})
+  add_library(${name} STATIC ${ARG_SOURCES})
+  target_link_libraries(${name} PUBLIC islebook_flags ${ARG_DEPENDS} PRIVATE ${ARG_PRIVATE_DEPENDS})
+endfunction()
+
+function(islebook_test name)
+  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS;LABELS" ${ARGN})
+  add_executable(${name} ${ARG_SOURCES})
+  target_link_libraries(${name} PRIVATE islebook_flags ${ARG_DEPENDS} GTest::gtest_main GTest::gmock)
+  target_compile_definitions(${name} PRIVATE ISLEBOOK_SOURCE_DIR="${CMAKE_SOURCE_DIR}"
+    ISLEBOOK_SHARED_DIR="${CMAKE_SOURCE_DIR}/../shared" ISLEBOOK_BIN_DIR="${CMAKE_RUNTIME_OUTPUT_DIRECTORY}")
+  set_target_properties(${name} PROPERTIES RUNTIME_OUTPUT_DIRECTORY ${CMAKE_BINARY_DIR}/tests)
+  file(RELATIVE_PATH folder ${CMAKE_SOURCE_DIR}/tests ${CMAKE_CURRENT_SOURCE_DIR})
+  gtest_discover_tests(${name} TEST_PREFIX "${folder}/" DISCOVERY_MODE PRE_TEST PROPERTIES LABELS "${ARG_LABELS}" TIMEOUT 600)
+endfunction()

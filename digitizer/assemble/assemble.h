@@ -1,0 +1,51 @@
+#pragma once
+// Assemble: what each curve is (surge, choke, speed line, island, flow line, efficiency line), which value it carries, how sure we are, and so the map.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "digitizer/axes/axes.h"
+#include "digitizer/curves/curves.h"
+#include "digitizer/labels/labels.h"
+#include "mapstore/map/performance_map.h"
+
+namespace islebook {
+
+// A curve of the sheet with its meaning, still in pixels: what a person corrects.
+struct JudgedCurve {
+  TracedCurve trace;
+  CurveRole role = CurveRole::kOther;
+  std::optional<double> value;
+  std::string unit;
+  std::size_t panel = 0;
+  bool on_right_axis = false;   // y is read on the panel's right axis, or the panel is the efficiency panel
+  double confidence = 1.0;
+  std::vector<std::string> reasons;  // doubts; not empty: needs review
+};
+
+struct PanelEvidence {
+  CurvesFound curves;
+  LabelsRead labels;
+};
+
+struct JudgedMap {
+  std::optional<MapKind> kind;
+  std::vector<JudgedCurve> curves;
+  std::size_t main_panel = 0;
+  std::optional<std::size_t> efficiency_panel;  // a turbine's second panel
+  StageReport report;
+};
+
+struct JudgeOptions {
+  std::optional<MapKind> kind;  // a person's word
+  Result<void> Check() const;
+};
+
+// `panels` runs along AxesFound::panels.
+Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvidence>& panels, const JudgeOptions& options = {});
+
+// Pixels to axis values with sigma; the document's doubts.
+Result<PerformanceMap> CalibrateMap(const JudgedMap& judged, const AxesFound& axes);
+
+}  // namespace islebook

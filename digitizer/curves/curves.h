@@ -1,0 +1,40 @@
+#pragma once
+// Curves: the drawn lines inside a plot frame, each from end to end, joined across crossings, dashes, labels and markers.
+
+#include <cstdint>
+#include <vector>
+
+#include "digitizer/axes/axes.h"
+
+namespace islebook {
+
+struct CurveOptions {
+  double point_spacing_px = 3.0;
+  Result<void> Check() const;
+};
+
+struct TracedCurve {
+  std::vector<ImagePoint> points;      // in order; not repeated at the end when closed
+  std::vector<float> sigma_px;         // standard uncertainty across the line at each point
+  std::vector<std::uint8_t> bridged;   // 1 where no ink was seen (under a label, between dashes, at a crossing)
+  bool closed = false;
+  double ink_mass = 0.0;               // as RidgeChain
+  cv::Vec3f lab{};
+  bool dashed = false;
+  double confidence = 1.0;
+  std::vector<std::string> doubts;
+};
+
+struct CurvesFound {
+  std::vector<TracedCurve> curves;
+  std::vector<ImagePoint> markers;     // centres of ring or disc markers printed on curves
+  StageReport report;
+};
+
+Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, const PrintFound& print, const AxesFound& axes, std::size_t panel,
+                                const CurveOptions& options = {});
+
+// A person's curve: follows the ink through two or more given points (each within about 5 px of the line).
+Result<TracedCurve> TraceThrough(const Page& page, const std::vector<ImagePoint>& through, bool closed, const CurveOptions& options = {});
+
+}  // namespace islebook

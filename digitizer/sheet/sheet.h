@@ -1,0 +1,37 @@
+#pragma once
+// A sheet: one source picture, decoded and upright as its EXIF orientation says, with the hash of its bytes.
+
+#include <cstddef>
+#include <cstdint>
+#include <filesystem>
+#include <span>
+#include <string>
+
+#include <opencv2/core/mat.hpp>
+
+#include "mapstore/units/error.h"
+
+namespace islebook {
+
+struct SheetOptions {
+  int page = 1;                    // of a PDF or a multi-page TIFF, from 1
+  double page_dpi = 300.0;         // at which PDF and SVG pages are drawn
+  std::int64_t max_pixels = 120'000'000;  // larger pictures are refused before they are decoded
+  int min_side_px = 64;            // smaller pictures cannot hold a map
+  Result<void> Check() const;
+};
+
+struct Sheet {
+  std::string file;     // name without folder
+  std::string sha256;   // of the bytes, lower-case hex
+  int page = 1;
+  std::string format;   // "jpeg", "png", "tiff", "webp", "bmp", "pnm", "pdf", "svg"
+  cv::Mat3b pixels;     // BGR, upright
+  double dpi = 0.0;     // 0: not said
+};
+
+// Errors: kCannotRead, kNotASheet (empty, truncated, no picture), kSheetTooLarge, kSheetTooSmall. Thread safe.
+Result<Sheet> ReadSheet(const std::filesystem::path& file, const SheetOptions& options = {});
+Result<Sheet> DecodeSheet(std::span<const std::uint8_t> bytes, std::string file_name, const SheetOptions& options = {});
+
+}  // namespace islebook
