@@ -3,7 +3,7 @@
 
 namespace islebook {
 
-// Pixels of the sheet as the person sees it (EXIF orientation applied). (0,0) is the centre of the top-left pixel; y points down.
+// Pixels of the sheet as the person sees it (EXIF orientation applied). (0,0) is the center of the top-left pixel; y points down.
 struct ImagePoint {
   double x = 0.0;
   double y = 0.0;
