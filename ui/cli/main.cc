@@ -1,0 +1,14 @@
+#include <cstdio>
+#include <exception>
+
+#include "ui/cli/command_line.h"
+#include "ui/cli/common.h"
+
+int main(int argc, char** argv) {
+  try {
+    return islebook::RunCommandLine(argc, argv);
+  } catch (const std::exception& failure) {  // a library failed beyond what its caller foresaw (out of memory)
+    std::fprintf(stderr, "islebook: the work stopped unexpectedly: %s.\n", failure.what());
+    return islebook::kExitNotDone;
+  }
+}
