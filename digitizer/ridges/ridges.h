@@ -1,6 +1,6 @@
 #pragma once
-// Ridges: every drawn line's centre, to a few hundredths of a pixel, as chains of points. One pass serves the frame, the grid and the curves.
-// Method: one Gaussian blur, Hessian of the blurred ink at candidate pixels, sub-pixel centre by the second-order Taylor
+// Ridges: every drawn line's center, to a few hundredths of a pixel, as chains of points. One pass serves the frame, the grid and the curves.
+// Method: one Gaussian blur, Hessian of the blurred ink at candidate pixels, sub-pixel center by the second-order Taylor
 // expansion across the line (C. Steger, An unbiased detector of curvilinear structures, IEEE PAMI 20(2), 1998), linking along the tangent.
 
 #include <vector>
@@ -13,21 +13,21 @@
 namespace islebook {
 
 struct RidgeOptions {
-  double sigma_px = 1.6;        // of the Gaussian; serves lines of 1 to 6 px
-  double low_contrast = 9.0;    // a chain point's second derivative across the line, in grey levels per px^2 times sigma^2, at least this or 4 x noise
-  double high_contrast = 22.0;  // a chain starts only where it is at least this
-  double min_length_px = 4.0;   // shorter chains are dropped
+  double sigma_px = 1.6;         // of the Gaussian; serves lines of 1 to 6 px. Thicker lines are found at twice this on the half-size picture
+  double low_contrast = 5.0;     // a chain point's second derivative across the line times sigma^2, in gray levels, is at least this or 5 x its noise
+  double high_contrast = 10.0;   // a chain holds at least one point of this
+  double min_length_px = 3.0;    // shorter chains are dropped
   Result<void> Check() const;
 };
 
 struct RidgeChain {
   std::vector<ImagePoint> points;  // about 1 px apart, in order along the line
-  std::vector<float> strength;     // second derivative across the line at each point
-  bool closed = false;
+  std::vector<float> strength;     // second derivative across the line at each point, times sigma^2
+  bool closed = false;             // ends meet; the first point is not repeated
   double length_px = 0.0;
-  double ink_mass = 0.0;           // median over the chain of the darkness summed across the line, in units of (255 px): blur leaves it unchanged, so it is the drawn width times its blackness
-  cv::Vec3f lab{};                 // median colour on the centre line, CIE Lab (L 0..100)
-  bool is_dash = false;            // one bar of a dashed or dotted line
+  double ink_mass = 0.0;           // median over the chain of the darkness summed across the line, in px of full black: blur leaves it unchanged, so it is the drawn width times its blackness
+  cv::Vec3f lab{};                 // median color on the center line, CIE Lab (L 0..100)
+  bool is_dash = false;            // one bar of a dashed line
 };
 
 struct RidgesFound {
@@ -36,6 +36,7 @@ struct RidgesFound {
   StageReport report;
 };
 
+// Deterministic, whatever the number of threads.
 Result<RidgesFound> TraceRidges(const Page& page, const RidgeOptions& options = {});
 
 }  // namespace islebook

@@ -1,0 +1,136 @@
+#include "digitizer/ridges/dashes.h"
+
+#include <algorithm>
+#include <cmath>
+#include <unordered_map>
+
+#include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
+
+namespace islebook {
+namespace {
+
+struct BarEnd {
+  int chain;
+  bool front;
+  cv::Point2d at, out;  // position and outward unit tangent
+};
+
+constexpr double kLongestBar = 90.0;    // px
+constexpr double kStraight = 0.965;     // chord over length
+constexpr double kCell = 64.0;
+
+double ChordLength(const RidgeChain& chain) {
+  return std::hypot(chain.points.front().x - chain.points.back().x, chain.points.front().y - chain.points.back().y);
+}
+
+bool IsBar(const RidgeChain& chain) {
+  return !chain.closed && chain.length_px >= 2.5 && chain.length_px <= kLongestBar && ChordLength(chain) >= kStraight * chain.length_px;
+}
+
+BarEnd EndOf(const std::vector<RidgeChain>& chains, int i, bool front) {
+  const auto& p = chains[i].points;
+  const ImagePoint tip = front ? p.front() : p.back();
+  const ImagePoint tail = front ? p.back() : p.front();
+  const double length = std::max(1e-9, std::hypot(tip.x - tail.x, tip.y - tail.y));
+  return {i, front, {tip.x, tip.y}, {(tip.x - tail.x) / length, (tip.y - tail.y) / length}};
+}
+
+double InkAt(const cv::Mat1b& ink, cv::Point2d p) {
+  const int x = std::clamp(cvRound(p.x), 0, ink.cols - 1), y = std::clamp(cvRound(p.y), 0, ink.rows - 1);
+  return ink(y, x);
+}
+
+// Cost of b following a in one dashed line; negative: it cannot.
+double FollowCost(const cv::Mat1b& ink, const std::vector<RidgeChain>& chains, const BarEnd& a, const BarEnd& b) {
+  const RidgeChain &ca = chains[a.chain], &cb = chains[b.chain];
+  const double la = ca.length_px, lb = cb.length_px;
+  const cv::Point2d step = b.at - a.at;
+  const double gap = std::hypot(step.x, step.y);
+  const double longer = std::max(la, lb), shorter = std::min(la, lb);
+  if (gap < 1.5 || gap > 1.5 * longer + 6 || gap < 0.12 * longer || longer > 9 * shorter + 8) return -1;
+  const double ahead = (step.x * a.out.x + step.y * a.out.y) / gap;
+  const double back = -(step.x * b.out.x + step.y * b.out.y) / gap;
+  const double turn = -(a.out.x * b.out.x + a.out.y * b.out.y);
+  const double slack = gap < 5 ? 0.80 : 0.90;
+  if (ahead < slack || back < slack || turn < 0.82) return -1;
+  const double mass_ratio = std::abs(std::log((ca.ink_mass + 0.05) / (cb.ink_mass + 0.05)));
+  if (mass_ratio > 0.8) return -1;
+  const double on = 0.5 * (InkAt(ink, {ca.points[ca.points.size() / 2].x, ca.points[ca.points.size() / 2].y}) +
+                           InkAt(ink, {cb.points[cb.points.size() / 2].x, cb.points[cb.points.size() / 2].y}));
+  if (InkAt(ink, a.at + 0.5 * step) > 0.6 * on) return -1;
+  return gap / longer + 8 * (1 - ahead) + 8 * (1 - back) + 8 * (1 - turn) + mass_ratio;
+}
+
+}  // namespace
+
+void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1b& dash_mask) {
+  dash_mask = cv::Mat1b(ink.rows, ink.cols, static_cast<unsigned char>(0));
+  std::vector<BarEnd> ends;
+  std::unordered_map<long, std::vector<int>> cells;
+  const auto key = [](double x, double y) { return static_cast<long>(std::floor(x / kCell)) * 1000003L + static_cast<long>(std::floor(y / kCell)); };
+  for (int i = 0; i < static_cast<int>(chains.size()); ++i) {
+    if (!IsBar(chains[i])) continue;
+    for (bool front : {true, false}) {
+      ends.push_back(EndOf(chains, i, front));
+      cells[key(ends.back().at.x, ends.back().at.y)].push_back(static_cast<int>(ends.size()) - 1);
+    }
+  }
+  // For each end its best follower; a link needs both to choose each other.
+  std::vector<int> best(ends.size(), -1);
+  for (int e = 0; e < static_cast<int>(ends.size()); ++e) {
+    const double reach = 1.5 * kLongestBar;
+    double best_cost = 1e9;
+    for (int gx = -2; gx <= 2; ++gx)
+      for (int gy = -2; gy <= 2; ++gy) {
+        const auto cell = cells.find(key(ends[e].at.x + gx * kCell, ends[e].at.y + gy * kCell));
+        if (cell == cells.end()) continue;
+        for (int f : cell->second) {
+          if (ends[f].chain == ends[e].chain || cv::norm(ends[f].at - ends[e].at) > reach) continue;
+          const double cost = FollowCost(ink, chains, ends[e], ends[f]);
+          if (cost >= 0 && (cost < best_cost || (cost == best_cost && f < best[e]))) {
+            best_cost = cost;
+            best[e] = f;
+          }
+        }
+      }
+  }
+  const auto linked = [&](int e) { return best[e] >= 0 && best[best[e]] == e ? best[e] : -1; };
+  std::vector<char> seen(chains.size(), 0);
+  for (std::size_t start = 0; start < ends.size(); start += 2) {
+    if (seen[ends[start].chain]) continue;
+    // Walk both ways to collect the run.
+    std::vector<int> run = {ends[start].chain};
+    std::vector<double> gaps;
+    seen[ends[start].chain] = 1;
+    for (int side : {0, 1}) {
+      int e = static_cast<int>(start) + side;
+      while (true) {
+        const int f = linked(e);
+        if (f < 0 || seen[ends[f].chain]) break;
+        gaps.push_back(cv::norm(ends[f].at - ends[e].at));
+        seen[ends[f].chain] = 1;
+        run.push_back(ends[f].chain);
+        e = f ^ 1;  // the two ends of a bar stand next to each other
+      }
+    }
+    if (run.size() < 4) continue;
+    // Bars of a dashed line are alike, and so are its gaps; pieces of a solid line between crossings are not.
+    std::vector<double> lengths;
+    for (int i : run) lengths.push_back(chains[i].length_px);
+    const auto spread = [](std::vector<double> v) {
+      std::sort(v.begin(), v.end());
+      return v[v.size() * 3 / 4] / std::max(1e-9, v[v.size() / 4]);
+    };
+    std::sort(gaps.begin(), gaps.end());
+    if (spread(gaps) > 2.2 || (spread(lengths) > 2.2 && run.size() < 8)) continue;
+    for (int i : run) {
+      chains[i].is_dash = true;
+      std::vector<cv::Point> line;
+      for (const ImagePoint& p : chains[i].points) line.emplace_back(cvRound(p.x), cvRound(p.y));
+      cv::polylines(dash_mask, line, false, 255, std::max(3, cvRound(chains[i].ink_mass) + 3));
+    }
+  }
+}
+
+}  // namespace islebook
