@@ -29,11 +29,16 @@ bool IsBar(const RidgeChain& chain) {
 }
 
 BarEnd EndOf(const std::vector<RidgeChain>& chains, int i, bool front) {
+  // The direction comes from the bar's middle: its very ends lean toward a corner of the stroke.
   const auto& p = chains[i].points;
-  const ImagePoint tip = front ? p.front() : p.back();
-  const ImagePoint tail = front ? p.back() : p.front();
+  const std::size_t skip = p.size() / 4;
+  ImagePoint tip = front ? p[skip] : p[p.size() - 1 - skip];
+  ImagePoint tail = front ? p[p.size() - 1 - skip] : p[skip];
   const double length = std::max(1e-9, std::hypot(tip.x - tail.x, tip.y - tail.y));
-  return {i, front, {tip.x, tip.y}, {(tip.x - tail.x) / length, (tip.y - tail.y) / length}};
+  const cv::Point2d out((tip.x - tail.x) / length, (tip.y - tail.y) / length);
+  const ImagePoint end = front ? p.front() : p.back();
+  const double beyond = std::max(0.0, (end.x - tip.x) * out.x + (end.y - tip.y) * out.y);
+  return {i, front, cv::Point2d(tip.x, tip.y) + beyond * out, out};
 }
 
 double InkAt(const cv::Mat1b& ink, cv::Point2d p) {

@@ -103,6 +103,54 @@ RidgeChain MakeChain(const RidgePointField& field, const LinkedChain& linked, co
   return chain;
 }
 
+// The end of a stroke pulls the ridge toward one of its corners: such hooks are cut off.
+void TrimHooks(LinkedChain& linked, const RidgePointField& field) {
+  if (linked.closed) return;
+  constexpr int kHook = 3;
+  for (int side = 0; side < 2; ++side) {
+    std::vector<int>& v = linked.points;
+    std::reverse(v.begin(), v.end());
+    const int n = static_cast<int>(v.size());
+    if (n < 5) continue;
+    const int inner = std::min(n - 1, kHook + 6), start = std::min(kHook, n / 3);
+    const RidgePoint &a = field.points[v[inner]], &b = field.points[v[start]];
+    const float dx = b.x - a.x, dy = b.y - a.y, length = std::sqrt(dx * dx + dy * dy);
+    if (length < 1) continue;
+    int keep_from = 0;
+    for (int k = 0; k < start; ++k) {
+      const RidgePoint& p = field.points[v[k]];
+      const float across = std::abs((p.x - b.x) * dy - (p.y - b.y) * dx) / length;
+      const float along = ((p.x - b.x) * dx + (p.y - b.y) * dy) / length;
+      if (across > 0.35f * std::max(0.6f, along)) keep_from = k + 1;
+    }
+    v.erase(v.begin(), v.begin() + keep_from);
+  }
+}
+
+// Crumbs beside a longer chain: short chains, all of whose points lie within a stroke's width of it.
+void DropCrumbs(std::vector<LinkedChain>& chains, RidgePointField& field) {
+  constexpr int kCrumb = 4;
+  cv::Mat1i& owner = field.index;  // no longer needed as the index of points
+  owner.setTo(-1);
+  for (int c = 0; c < static_cast<int>(chains.size()); ++c) {
+    if (static_cast<int>(chains[c].points.size()) <= kCrumb) continue;
+    for (int i : chains[c].points) {
+      const RidgePoint& p = field.points[i];
+      owner(std::clamp(cvRound(p.y), 0, owner.rows - 1), std::clamp(cvRound(p.x), 0, owner.cols - 1)) = c;
+    }
+  }
+  std::erase_if(chains, [&](const LinkedChain& chain) {
+    if (static_cast<int>(chain.points.size()) > kCrumb) return false;
+    for (int i : chain.points) {
+      const int cx = cvRound(field.points[i].x), cy = cvRound(field.points[i].y);
+      for (int y = std::max(0, cy - 2); y <= std::min(owner.rows - 1, cy + 2); ++y)
+        for (int x = std::max(0, cx - 2); x <= std::min(owner.cols - 1, cx + 2); ++x)
+          if (owner(y, x) >= 0) return true;
+    }
+    return false;
+  });
+}
+
 // The thick strokes' center lines, traced on the half-size picture and given back in full-size pixels.
 RidgePointField ThickField(const Page& page, const cv::Mat1b& thick, const RidgeOptions& options, double low) {
   cv::Mat1b half, half_allowed;
@@ -164,8 +212,13 @@ Result<RidgesFound> TraceRidges(const Page& page, const RidgeOptions& options) {
   RidgesFound found;
   const int min_points = std::max(2, static_cast<int>(options.min_length_px));
   {
-    const RidgePointField field = FindRidgePoints(page.ink, extent, allowed, options.sigma_px, low);
-    for (const LinkedChain& linked : LinkRidgePoints(field, high, min_points)) found.chains.push_back(MakeChain(field, linked, page));
+    RidgePointField field = FindRidgePoints(page.ink, extent, allowed, options.sigma_px, low);
+    std::vector<LinkedChain> linked = LinkRidgePoints(field, high, min_points);
+    DropCrumbs(linked, field);
+    for (LinkedChain& chain : linked) {
+      TrimHooks(chain, field);
+      if (static_cast<int>(chain.points.size()) >= min_points) found.chains.push_back(MakeChain(field, chain, page));
+    }
     found.report.notes.push_back(std::to_string(field.points.size()) + " ridge points");
   }
   if (!thick.empty()) {
