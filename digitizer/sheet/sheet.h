@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <span>
 #include <string>
+#include <vector>
 
 #include <opencv2/core/mat.hpp>
 
@@ -31,6 +32,7 @@ struct Sheet {
 };
 
 // Errors: kCannotRead, kNotASheet (empty, truncated, no picture), kSheetTooLarge, kSheetTooSmall. Thread safe.
+Result<std::vector<std::uint8_t>> ReadSheetBytes(const std::filesystem::path& file);
 Result<Sheet> ReadSheet(const std::filesystem::path& file, const SheetOptions& options = {});
 Result<Sheet> DecodeSheet(std::span<const std::uint8_t> bytes, std::string file_name, const SheetOptions& options = {});
 

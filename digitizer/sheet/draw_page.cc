@@ -1,0 +1,74 @@
+// PDF and SVG pages, drawn at `page_dpi` by separate programs.
+
+#include <cmath>
+#include <cstdlib>
+#include <cstring>
+#include <string>
+
+#include <fmt/format.h>
+
+#include "digitizer/sheet/decoders.h"
+#include "digitizer/sheet/helper_program.h"
+
+namespace islebook {
+namespace {
+
+std::unexpected<Error> FailSlow(const char* format) {
+  return Fail(ErrorCode::kSheetTooLarge, fmt::format("the {} page takes too long to draw; save the chart alone as a PNG at 300 dpi.", format));
+}
+
+// The value behind "NAME:" in pdfinfo's text.
+std::string FindFact(const std::string& text, const std::string& name) {
+  const std::size_t at = text.find(name);
+  if (at == std::string::npos) return {};
+  const std::size_t colon = text.find(':', at), end = text.find('\n', at);
+  if (colon == std::string::npos || (end != std::string::npos && colon > end)) return {};
+  return text.substr(colon + 1, end == std::string::npos ? end : end - colon - 1);
+}
+
+}  // namespace
+
+Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
+  const std::string page = std::to_string(options.page);
+  const auto facts = RunHelper({"pdfinfo", "-f", page, "-l", page, "-"}, bytes, {.wall_s = 20.0, .cpu_s = 10});
+  if (!facts) return std::unexpected(facts.error());
+  if (facts->timed_out) return FailSlow("PDF");
+  const std::string text(facts->output.begin(), facts->output.end());
+  if (facts->errors.find("password") != std::string::npos && text.empty())
+    return Fail(ErrorCode::kNotASheet, "the PDF is locked by a password; save an unlocked copy.");
+  const int pages = std::atoi(FindFact(text, "Pages").c_str());
+  if (facts->exit_code != 0 && text.empty() && facts->errors.find("page range") == std::string::npos) return FailDamaged("PDF", "");
+  if (pages > 0 && options.page > pages)
+    return Fail(ErrorCode::kNotFound, fmt::format("the PDF has {} page{}, so there is no page {}.", pages, pages == 1 ? "" : "s", options.page));
+  double width_pt = 0.0, height_pt = 0.0;
+  for (const std::string& name : {fmt::format("Page {:4} size", options.page), std::string("Page size")})
+    if (std::sscanf(FindFact(text, name).c_str(), " %lf x %lf", &width_pt, &height_pt) == 2) break;
+  if (!(width_pt > 0.0 && height_pt > 0.0)) return FailDamaged("PDF", "no page size");
+  const double scale = options.page_dpi / 72.0;
+  if (const auto size = CheckSize(std::llround(width_pt * scale), std::llround(height_pt * scale), options); !size) return std::unexpected(size.error());
+
+  const auto drawn = RunHelper({"pdftocairo", "-png", "-singlefile", "-r", fmt::format("{}", options.page_dpi), "-f", page, "-l", page, "-", "-"}, bytes);
+  if (!drawn) return std::unexpected(drawn.error());
+  if (drawn->timed_out || drawn->too_much) return FailSlow("PDF");
+  if (drawn->exit_code != 0 || drawn->output.empty()) return FailDamaged("PDF", "");
+  auto picture = DecodePng(drawn->output, options);
+  if (picture) picture->dpi = options.page_dpi;
+  return picture;
+}
+
+Result<Picture> DrawSvgPage(Bytes bytes, const SheetOptions& options) {
+  // Lengths without a unit are 1/96 inch, so drawing at 96 dpi and zooming treats all units alike.
+  const auto drawn = RunHelper({"rsvg-convert", "--format=png", "--background-color=white", "--dpi-x=96", "--dpi-y=96", fmt::format("--zoom={}", options.page_dpi / 96.0)}, bytes);
+  if (!drawn) return std::unexpected(drawn.error());
+  if (drawn->timed_out || drawn->too_much) return FailSlow("SVG");
+  if (drawn->exit_code != 0 || drawn->output.empty()) {
+    if (drawn->errors.find("image size") != std::string::npos || drawn->errors.find("memory") != std::string::npos)
+      return Fail(ErrorCode::kSheetTooLarge, "the SVG page is too large to draw; save the chart alone as a PNG at 300 dpi.");
+    return FailDamaged("SVG", "");
+  }
+  auto picture = DecodePng(drawn->output, options);
+  if (picture) picture->dpi = options.page_dpi;
+  return picture;
+}
+
+}  // namespace islebook
