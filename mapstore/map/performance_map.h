@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "mapstore/units/reference_conditions.h"
+
 namespace islebook {
 
 enum class MapKind { kCompressor, kTurbine };
@@ -40,13 +42,6 @@ struct Axis {
   bool operator==(const Axis&) const = default;
 };
 
-struct ReferenceConditions {
-  double temperature_K = 288.15;  // > 0
-  double pressure_Pa = 101325.0;  // > 0, absolute
-  enum class Basis { kPrinted, kAssumed } basis = Basis::kAssumed;
-  bool operator==(const ReferenceConditions&) const = default;
-};
-
 enum class CurveRole {
   kSpeedLine,         // compressor
   kSurgeLine,         // compressor
@@ -71,7 +66,7 @@ struct Curve {
   std::string unit;             // of value; empty where there is no value
   bool closed = false;
   std::vector<Point2> points;     // axis units
-  std::vector<Point2> points_px;  // the same points on the sheet; (0,0) is the centre of the top-left pixel after EXIF orientation
+  std::vector<Point2> points_px;  // the same points on the sheet; (0,0) is the center of the top-left pixel after EXIF orientation
   std::vector<Point2> sigma;      // standard uncertainty in axis units, per direction
   double confidence = 1.0;        // 0..1
   bool needs_review = false;
