@@ -62,7 +62,7 @@ Result<Picture> DrawSvgPage(Bytes bytes, const SheetOptions& options) {
   if (!drawn) return std::unexpected(drawn.error());
   if (drawn->timed_out || drawn->too_much) return FailSlow("SVG");
   if (drawn->exit_code != 0 || drawn->output.empty()) {
-    if (drawn->errors.find("image size") != std::string::npos || drawn->errors.find("memory") != std::string::npos)
+    if (drawn->errors.find("larger than") != std::string::npos || drawn->errors.find("memory") != std::string::npos)
       return Fail(ErrorCode::kSheetTooLarge, "the SVG page is too large to draw; save the chart alone as a PNG at 300 dpi.");
     return FailDamaged("SVG", "");
   }
