@@ -121,7 +121,7 @@ PaperOutline FindPaper(const cv::Mat3b& small, double min_area) {
   cv::Mat1b mask = FillHoles(parts == chosen);
   cv::Mat1b padded;
   const int reach = std::max(small.rows, small.cols) / 16;
-  cv::copyMakeBorder(mask, padded, reach, reach, reach, reach, cv::BORDER_REPLICATE);
+  cv::copyMakeBorder(mask, padded, reach, reach, reach, reach, cv::BORDER_CONSTANT, cv::Scalar(0));
   cv::morphologyEx(padded, padded, cv::MORPH_CLOSE, cv::getStructuringElement(cv::MORPH_ELLIPSE, {reach, reach}));
   cv::morphologyEx(padded, padded, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_ELLIPSE, {reach / 2, reach / 2}));
   cv::dilate(padded, padded, cv::getStructuringElement(cv::MORPH_ELLIPSE, {kEdgeReach + 1, kEdgeReach + 1}));
