@@ -3,20 +3,18 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
-#include <set>
 #include <utility>
 
 #include <nlohmann/json.hpp>
 
 #include "mapstore/map/document_units.h"
+#include "mapstore/map/strict_json.h"
 #include "mapstore/map/whole_file.h"
 
 namespace islebook {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr int kMaxDepth = 64;  // nothing we write is nested deeper than six
 
 // Thrown and caught inside this file only: carries the first thing wrong out of the nested readers.
 struct Trouble {
@@ -223,44 +221,13 @@ PerformanceMap ReadMap(const Node& root) {
   return map;
 }
 
-// "line 3, column 14" of a byte offset.
-std::string LineAndColumn(std::string_view text, std::size_t byte) {
-  const std::string_view before = text.substr(0, std::min(byte, text.size()));
-  const auto line = 1 + std::ranges::count(before, '\n');
-  const std::size_t start = before.rfind('\n');
-  const std::size_t column = before.size() - (start == std::string_view::npos ? 0 : start + 1);
-  return "line " + std::to_string(line) + ", column " + std::to_string(std::max<std::size_t>(column, 1));
-}
-
-Json ParseJson(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) throw Trouble{Error{ErrorCode::kMalformedDocument, "is empty, not a map document.", ""}};
-  std::vector<std::set<std::string>> keys;  // of the objects that are open, to refuse a key that stands twice
-  const auto watch = [&](int depth, Json::parse_event_t event, Json& parsed) {
-    if (depth > kMaxDepth) throw Trouble{Error{ErrorCode::kMalformedDocument, "is nested deeper than any map document.", ""}};
-    if (event == Json::parse_event_t::object_start) keys.emplace_back();
-    else if (event == Json::parse_event_t::object_end) keys.pop_back();
-    else if (event == Json::parse_event_t::key && !keys.back().insert(parsed.get<std::string>()).second)
-      throw Trouble{Error{ErrorCode::kMalformedDocument, "holds the key " + Quoted(parsed.get<std::string>()) + " twice in one object.", parsed.get<std::string>()}};
-    return true;
-  };
-  try {
-    return Json::parse(text, watch);
-  } catch (const Json::parse_error& e) {
-    const bool cut_off = e.byte > text.size();
-    throw Trouble{Error{ErrorCode::kMalformedDocument,
-                        cut_off ? "is not complete: the JSON ends in the middle." : "is not JSON: " + LineAndColumn(text, e.byte) + " cannot be read.", LineAndColumn(text, e.byte)}};
-  } catch (const Json::exception&) {  // a number that no double can hold
-    throw Trouble{Error{ErrorCode::kMalformedDocument, "holds a number that is too large to be real.", ""}};
-  }
-}
-
 }  // namespace
 
 Result<PerformanceMap> ParseMapDocument(std::string_view text) {
   try {
-    const Json json = ParseJson(text);
-    PerformanceMap map = ReadMap(Node(json, ""));
+    const auto json = ParseStrictJson(text);
+    if (!json) return std::unexpected(json.error());
+    PerformanceMap map = ReadMap(Node(*json, ""));
     if (auto sane = CheckWritable(map); !sane) return std::unexpected(sane.error());
     return map;
   } catch (const Trouble& trouble) {
