@@ -1,0 +1,290 @@
+#include "digitizer/assemble/values.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include <fmt/core.h>
+#include <opencv2/core.hpp>
+
+namespace islebook {
+namespace {
+
+enum class LabelClass { kEfficiency, kSpeed, kPercent, kPlain };
+
+// What a number can be, by its unit and size.
+LabelClass ClassOf(const CurveLabel& l) {
+  if (l.unit == "rpm" || l.unit == "krpm" || l.unit == "m/s") return LabelClass::kSpeed;
+  if (l.unit == "%") return LabelClass::kPercent;
+  if (l.value > 0.2 && l.value < 1.0) return LabelClass::kEfficiency;
+  if (l.value >= 1000) return LabelClass::kSpeed;
+  return LabelClass::kPlain;
+}
+
+double ClassFits(LabelClass c, CurveRole role, double value) {
+  switch (role) {
+    case CurveRole::kEfficiencyIsland:
+      if (c == LabelClass::kEfficiency) return 1;
+      if (c == LabelClass::kPercent) return value >= 20 && value <= 95 ? 1 : 0.1;
+      if (c == LabelClass::kPlain) return value >= 30 && value <= 95 ? 0.6 : 0.02;
+      return 0.01;
+    case CurveRole::kSpeedLine:
+      if (c == LabelClass::kSpeed) return 1;
+      if (c == LabelClass::kPercent) return 0.4;
+      if (c == LabelClass::kPlain) return 0.5;
+      return 0.02;
+    default:  // turbine lines: speed or vane opening
+      return c == LabelClass::kEfficiency ? 0.4 : 1.0;
+  }
+}
+
+bool CarriesValue(CurveRole role) {
+  return role == CurveRole::kSpeedLine || role == CurveRole::kEfficiencyIsland || role == CurveRole::kFlowLine || role == CurveRole::kEfficiencyLine;
+}
+
+double PlaceScore(const CurveLabel& label, const LabelCandidate& c, CurveRole role) {
+  const double heights = c.distance_px / std::max(4.0, label.height_px);
+  const bool island = role == CurveRole::kEfficiencyIsland;
+  switch (c.place) {
+    case LabelPlace::kOnLine: return std::exp(-0.5 * heights);
+    case LabelPlace::kAtEnd: return (island ? 0.5 : 1.0) * std::exp(-0.6 * heights);
+    case LabelPlace::kBeside: return (island ? 0.35 : 0.45) * std::exp(-0.9 * heights);
+  }
+  return 0;
+}
+
+struct Claim {
+  std::size_t label, curve;
+  double score;
+};
+
+std::string Printed(const CurveLabel& l) { return "\"" + l.text + "\""; }
+
+// Values of the curves in `order` should rise strictly (or fall, when `falling`); the longest run that does is kept, the others are doubted.
+void DoubtOrder(const std::vector<std::size_t>& order, std::vector<CurveValue>& values, bool either_way, const char* what) {
+  std::vector<std::size_t> with;
+  for (std::size_t i : order)
+    if (values[i].value) with.push_back(i);
+  if (with.size() < 3) return;
+  const auto longest = [&](bool rising) {
+    std::vector<int> best(with.size(), 1), from(with.size(), -1);
+    std::size_t last = 0;
+    for (std::size_t i = 0; i < with.size(); ++i) {
+      for (std::size_t j = 0; j < i; ++j) {
+        const bool fits = rising ? *values[with[j]].value < *values[with[i]].value : *values[with[j]].value > *values[with[i]].value;
+        if (fits && best[j] + 1 > best[i]) {
+          best[i] = best[j] + 1;
+          from[i] = static_cast<int>(j);
+        }
+      }
+      if (best[i] > best[last]) last = i;
+    }
+    std::vector<char> in(with.size(), 0);
+    for (int k = static_cast<int>(last); k >= 0; k = from[static_cast<std::size_t>(k)]) in[static_cast<std::size_t>(k)] = 1;
+    return in;
+  };
+  std::vector<char> in = longest(true);
+  if (either_way) {
+    const std::vector<char> down = longest(false);
+    if (std::count(down.begin(), down.end(), 1) > std::count(in.begin(), in.end(), 1)) in = down;
+  }
+  for (std::size_t k = 0; k < with.size(); ++k)
+    if (!in[k]) {
+      values[with[k]].reasons.push_back(fmt::format("the value {:g} is out of order among the {}", *values[with[k]].value, what));
+      values[with[k]].confidence = std::min(values[with[k]].confidence, 0.3);
+    }
+}
+
+// A number between two neighbors of an even sequence is suggested, never asserted.
+void SuggestMissing(const std::vector<std::size_t>& order, std::vector<CurveValue>& values) {
+  const auto n = static_cast<int>(order.size());
+  std::vector<double> steps;
+  for (int i = 0; i + 1 < n; ++i)
+    if (values[order[static_cast<std::size_t>(i)]].value && values[order[static_cast<std::size_t>(i + 1)]].value)
+      steps.push_back(*values[order[static_cast<std::size_t>(i + 1)]].value - *values[order[static_cast<std::size_t>(i)]].value);
+  if (steps.empty()) return;
+  std::sort(steps.begin(), steps.end());
+  const double step = steps[steps.size() / 2];
+  if (step == 0) return;
+  const bool even = std::all_of(steps.begin(), steps.end(), [&](double s) { return std::abs(s / step - std::round(s / step)) < 0.02 && s / step > 0.5; });
+  if (!even) return;
+  for (int i = 0; i < n; ++i) {
+    CurveValue& v = values[order[static_cast<std::size_t>(i)]];
+    if (v.value) continue;
+    int below = i - 1, above = i + 1;
+    while (below >= 0 && !values[order[static_cast<std::size_t>(below)]].value) --below;
+    while (above < n && !values[order[static_cast<std::size_t>(above)]].value) ++above;
+    std::optional<double> value;
+    std::string unit;
+    if (below >= 0 && above < n) {
+      const CurveValue &b = values[order[static_cast<std::size_t>(below)]], &a = values[order[static_cast<std::size_t>(above)]];
+      if (b.inferred || a.inferred) continue;
+      if (std::abs((*a.value - *b.value) / step - (above - below)) > 0.05) continue;
+      value = *b.value + step * (i - below);
+      unit = b.unit;
+    } else if (below >= 0 && !values[order[static_cast<std::size_t>(below)]].inferred) {
+      value = *values[order[static_cast<std::size_t>(below)]].value + step * (i - below);
+      unit = values[order[static_cast<std::size_t>(below)]].unit;
+    } else if (above < n && !values[order[static_cast<std::size_t>(above)]].inferred) {
+      value = *values[order[static_cast<std::size_t>(above)]].value - step * (above - i);
+      unit = values[order[static_cast<std::size_t>(above)]].unit;
+    }
+    if (!value || *value <= 0) continue;
+    v.value = value;
+    v.unit = unit;
+    v.inferred = true;
+    v.confidence = 0.4;
+    v.reasons.push_back(fmt::format("no label was read; {:g} {} follows from its neighbors", *value, unit));
+  }
+}
+
+// Walking along a speed line the efficiency rises once and falls once.
+void DoubtNesting(const std::vector<PlotCurve>& curves, const std::vector<RoleGuess>& guesses, std::vector<CurveValue>& values) {
+  std::map<std::size_t, int> odd, seen;
+  for (std::size_t s = 0; s < curves.size(); ++s) {
+    if (guesses[s].drop || guesses[s].role != CurveRole::kSpeedLine) continue;
+    std::vector<std::pair<double, std::size_t>> met;
+    for (std::size_t i = 0; i < curves.size(); ++i) {
+      if (guesses[i].drop || guesses[i].role != CurveRole::kEfficiencyIsland || !values[i].value) continue;
+      for (const Crossing& x : FindCrossings(curves[s], curves[i])) met.emplace_back(x.along_a, i);
+    }
+    std::sort(met.begin(), met.end());
+    if (met.size() < 3) continue;
+    // The longest part of the sequence that rises and then falls; what is outside of it is odd.
+    const std::size_t n = met.size();
+    std::vector<int> up(n, 1), down(n, 1), up_from(n, -1), down_to(n, -1);
+    const auto value = [&](std::size_t k) { return *values[met[k].second].value; };
+    for (std::size_t i = 0; i < n; ++i)
+      for (std::size_t j = 0; j < i; ++j)
+        if (value(j) <= value(i) && up[j] + 1 > up[i]) {
+          up[i] = up[j] + 1;
+          up_from[i] = static_cast<int>(j);
+        }
+    for (std::size_t i = n; i-- > 0;)
+      for (std::size_t j = n; j-- > i + 1;)
+        if (value(j) <= value(i) && down[j] + 1 > down[i]) {
+          down[i] = down[j] + 1;
+          down_to[i] = static_cast<int>(j);
+        }
+    std::size_t top = 0;
+    for (std::size_t i = 0; i < n; ++i)
+      if (up[i] + down[i] > up[top] + down[top]) top = i;
+    std::vector<char> in(n, 0);
+    for (int k = static_cast<int>(top); k >= 0; k = up_from[static_cast<std::size_t>(k)]) in[static_cast<std::size_t>(k)] = 1;
+    for (int k = static_cast<int>(top); k >= 0; k = down_to[static_cast<std::size_t>(k)]) in[static_cast<std::size_t>(k)] = 1;
+    for (std::size_t k = 0; k < n; ++k) {
+      ++seen[met[k].second];
+      if (!in[k]) ++odd[met[k].second];
+    }
+  }
+  for (const auto& [i, count] : odd)
+    if (count >= 2 || 2 * count >= seen[i]) {
+      values[i].reasons.push_back(fmt::format("{:g} does not fit between the islands beside it", *values[i].value));
+      values[i].confidence = std::min(values[i].confidence, 0.3);
+    }
+}
+
+}  // namespace
+
+ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector<PlotCurve>& curves, const std::vector<RoleGuess>& guesses,
+                       const std::vector<CurveLabel>& labels) {
+  ValuesGiven given;
+  given.values.resize(curves.size());
+  std::vector<Claim> claims;
+  for (std::size_t l = 0; l < labels.size(); ++l)
+    for (const LabelCandidate& c : labels[l].candidates) {
+      if (c.curve >= curves.size() || guesses[c.curve].drop || !CarriesValue(guesses[c.curve].role)) continue;
+      const CurveRole role = guesses[c.curve].role;
+      const double color = cv::norm(labels[l].lab - traces[c.curve].lab) / 25.0;
+      const double score = PlaceScore(labels[l], c, role) * ClassFits(ClassOf(labels[l]), role, labels[l].value) * (0.25 + 0.75 * std::exp(-color * color)) *
+                           (0.3 + 0.7 * labels[l].confidence);
+      if (score > 0.02) claims.push_back({l, c.curve, score});
+    }
+  // One label, one curve; the clearest claims first. A second label of the same value on a curve confirms it.
+  std::stable_sort(claims.begin(), claims.end(), [](const Claim& a, const Claim& b) { return a.score > b.score; });
+  std::vector<char> used(labels.size(), 0);
+  std::vector<double> taken(curves.size(), 0);
+  for (const Claim& claim : claims) {
+    if (used[claim.label]) continue;
+    const CurveLabel& label = labels[claim.label];
+    CurveValue& v = given.values[claim.curve];
+    if (v.value) {
+      if (std::abs(*v.value - label.value) < 1e-9 * std::max(1.0, std::abs(label.value))) {
+        used[claim.label] = 1;
+      } else if (claim.score > 0.6 * taken[claim.curve]) {
+        // Two numbers on one curve: this label may still find another curve; the doubt stays if it does not.
+        const bool elsewhere = std::any_of(claims.begin(), claims.end(), [&](const Claim& o) {
+          return o.label == claim.label && o.curve != claim.curve && !given.values[o.curve].value && o.score > 0.3 * claim.score;
+        });
+        if (!elsewhere) v.reasons.push_back("a second number, " + Printed(label) + ", stands at this curve");
+      }
+      continue;
+    }
+    used[claim.label] = 1;
+    taken[claim.curve] = claim.score;
+    v.value = label.value;
+    v.unit = label.unit;
+    v.confidence = std::min(1.0, 0.35 + 0.65 * std::min(1.0, claim.score / 0.5)) * std::min(1.0, 0.4 + label.confidence);
+    if (label.confidence < 0.55) v.reasons.push_back("the label " + Printed(label) + " was hard to read");
+    // A rival curve nearly as near.
+    for (const Claim& rival : claims) {
+      if (rival.label != claim.label || rival.curve == claim.curve || rival.score < 0.75 * claim.score) continue;
+      if (given.values[rival.curve].value) continue;
+      v.confidence = std::min(v.confidence, 0.6);
+    }
+  }
+  for (std::size_t l = 0; l < labels.size(); ++l)
+    if (!used[l] && labels[l].confidence > 0.6 && ClassOf(labels[l]) != LabelClass::kPlain) given.stray_labels.push_back(labels[l].text);
+
+  // Units by the family: a plain number takes the unit that its kin carry.
+  for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kEfficiencyIsland, CurveRole::kFlowLine, CurveRole::kEfficiencyLine}) {
+    std::map<std::string, int> count;
+    for (std::size_t i = 0; i < curves.size(); ++i)
+      if (!guesses[i].drop && guesses[i].role == role && given.values[i].value && !given.values[i].unit.empty()) ++count[given.values[i].unit];
+    std::string usual;
+    int most = 0;
+    for (const auto& [unit, k] : count)
+      if (k > most) {
+        usual = unit;
+        most = k;
+      }
+    for (std::size_t i = 0; i < curves.size(); ++i) {
+      CurveValue& v = given.values[i];
+      if (guesses[i].drop || guesses[i].role != role || !v.value) continue;
+      if (v.unit.empty()) {
+        if (role == CurveRole::kEfficiencyIsland)
+          v.unit = *v.value > 1.5 ? "%" : "1";
+        else if (!usual.empty())
+          v.unit = usual;
+        else
+          v.unit = *v.value >= 1000 ? "rpm" : "1";
+      } else if (most >= 2 && v.unit != usual) {
+        v.reasons.push_back(fmt::format("its label is in {}, those beside it are in {}", v.unit, usual));
+        v.confidence = std::min(v.confidence, 0.4);
+      }
+    }
+  }
+
+  // Order within the families.
+  for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine}) {
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < curves.size(); ++i)
+      if (!guesses[i].drop && guesses[i].role == role) order.push_back(i);
+    if (order.empty()) continue;
+    if (role == CurveRole::kSpeedLine) {
+      std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return curves[a].max_y < curves[b].max_y; });
+      DoubtOrder(order, given.values, false, "speed lines");
+      SuggestMissing(order, given.values);
+    } else {
+      std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        const PlotPoint p = curves[a].Right(), q = curves[b].Right();
+        return role == CurveRole::kFlowLine && std::abs(p.y - q.y) > 0.004 ? p.y < q.y : p.x < q.x;
+      });
+      if (role == CurveRole::kFlowLine) DoubtOrder(order, given.values, true, "flow lines");
+    }
+  }
+  DoubtNesting(curves, guesses, given.values);
+  return given;
+}
+
+}  // namespace islebook

@@ -1,0 +1,82 @@
+#include "digitizer/curves/curves.h"
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "digitizer/curves/finishing.h"
+#include "digitizer/curves/joining.h"
+#include "digitizer/curves/markers.h"
+#include "digitizer/curves/strokes.h"
+
+namespace islebook {
+namespace {
+
+cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
+  std::vector<cv::Point2f> corners;
+  for (const ImagePoint& p : panel.frame.Corners()) corners.emplace_back(static_cast<float>(p.x), static_cast<float>(p.y));
+  cv::Rect box = cv::boundingRect(corners);
+  const int slack = 8;
+  box.x -= slack;
+  box.y -= slack;
+  box.width += 2 * slack;
+  box.height += 2 * slack;
+  return box & cv::Rect(0, 0, size.width, size.height);
+}
+
+// Print with the pad that is usually left white around it.
+cv::Mat1b PadPrint(const cv::Mat1b& print, double digit_height) {
+  cv::Mat1b padded;
+  const int r = std::max(2, cvRound(0.5 * digit_height));
+  cv::dilate(print, padded, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * r + 1, 2 * r + 1}));
+  return padded;
+}
+
+}  // namespace
+
+Result<void> CurveOptions::Check() const {
+  if (point_spacing_px < 0.5 || point_spacing_px > 50) return Fail(ErrorCode::kInvalidArgument, "Curve points must be 0.5 to 50 px apart.", "point_spacing_px");
+  return {};
+}
+
+Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurveOptions& options) {
+  if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
+  if (panel >= axes.panels.size()) return Fail(ErrorCode::kInvalidArgument, "There is no such panel on this sheet.");
+  const Panel& where = axes.panels[panel];
+  const cv::Rect box = FrameBox(where, page.ink.size());
+  CurvesFound found;
+  if (box.width < 20 || box.height < 20) return found;
+  const double width = where.frame.WidthPx();
+  const double unit = std::max(1.0, width / 1200.0);
+
+  cv::Mat1b glyphs = print.mask.empty() ? cv::Mat1b(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0)) : print.mask;
+  const std::vector<Marker> markers = FindMarkers(page, box, glyphs);
+  cv::Mat1b blocked = glyphs.clone();
+  JoinField field;
+  field.page = &page;
+  field.frame_width_px = width;
+  field.cover = cv::Mat1b(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
+  PadPrint(glyphs(box), print.digit_height_px > 0 ? print.digit_height_px : 12.0).copyTo(field.cover(box));
+  for (const Marker& m : markers) {
+    const cv::Point center(cvRound(m.center.x), cvRound(m.center.y));
+    cv::circle(blocked, center, cvRound(m.radius_px + 1.5), 255, cv::FILLED);
+    cv::circle(field.cover, center, cvRound(m.radius_px + 4), 255, cv::FILLED);
+    found.markers.push_back(m.center);
+  }
+
+  const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, blocked);
+  std::vector<Path> paths = JoinStrokes(strokes, field);
+  const double shortest = std::max(14.0, 0.018 * width);
+  std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest; });
+  for (Path& p : paths) RestoreEnds(p);
+  DropDoubles(paths, 2.5);
+  ExtendToJunctions(paths, 14.0 * unit);
+  for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
+  found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " curves", std::to_string(markers.size()) + " markers"};
+  return found;
+}
+
+}  // namespace islebook

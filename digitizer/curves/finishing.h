@@ -1,0 +1,22 @@
+#pragma once
+// Finishing: joined paths become curves: trimmed ends given back, ends carried on to the line they run into, evenly spaced points with sigma. Internal to curves.
+
+#include <vector>
+
+#include "digitizer/curves/curves.h"
+#include "digitizer/curves/joining.h"
+
+namespace islebook {
+
+// Gives back the points that were trimmed where they carry on smoothly.
+void RestoreEnds(Path& path);
+
+// Carries free ends on to a line that passes within `reach_px` ahead of them.
+void ExtendToJunctions(std::vector<Path>& paths, double reach_px);
+
+// Paths that run along a longer one for nearly all their length, closer than `within_px`.
+void DropDoubles(std::vector<Path>& paths, double within_px);
+
+TracedCurve FinishCurve(const Path& path, const Page& page, double spacing_px);
+
+}  // namespace islebook

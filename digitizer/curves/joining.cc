@@ -1,0 +1,348 @@
+#include "digitizer/curves/joining.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <unordered_map>
+
+#include <opencv2/core.hpp>
+
+namespace islebook {
+namespace {
+
+constexpr double kAcceptCost = 14.0;     // the dearest join that is made
+constexpr double kSolidBlankPx = 3.0;    // blank gap that a solid line may show, as a standard deviation
+constexpr double kAngleModel = 0.045;    // rad: how far real curves stray from an arc across a short gap
+constexpr double kMassSpread = 0.22;     // of the log ink mass along one line
+constexpr double kColorSpread = 9.0;     // CIE Lab
+
+double Wrap(double a) { return std::remainder(a, 2 * M_PI); }
+
+double InkAt(const cv::Mat1b& m, ImagePoint p) { return m(std::clamp(cvRound(p.y), 0, m.rows - 1), std::clamp(cvRound(p.x), 0, m.cols - 1)); }
+
+struct Evidence {
+  double gap = 0, covered = 0, blank = 0;  // px
+};
+
+Evidence LookAlong(const std::vector<ImagePoint>& bridge, const JoinField& field, double level) {
+  Evidence e;
+  for (std::size_t i = 1; i < bridge.size(); ++i) {
+    const double step = std::hypot(bridge[i].x - bridge[i - 1].x, bridge[i].y - bridge[i - 1].y);
+    e.gap += step;
+    const ImagePoint mid{(bridge[i].x + bridge[i - 1].x) / 2, (bridge[i].y + bridge[i - 1].y) / 2};
+    if (InkAt(field.cover, mid) > 0) {
+      e.covered += step;
+    } else if (InkAt(field.page->ink, mid) < 0.42 * level) {
+      e.blank += step;
+    }
+  }
+  return e;
+}
+
+double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd& b, const JoinField& field, double reach) {
+  const double dx = b.at.x - a.at.x, dy = b.at.y - a.at.y;
+  const double gap = std::hypot(dx, dy);
+  if (gap > reach) return kNoJoin;
+  const double chord = gap > 0.7 ? std::atan2(dy, dx) : a.out;
+  const double alpha = Wrap(chord - a.out);
+  const double beta = Wrap(b.out + M_PI - chord);
+  if (std::abs(alpha) > 1.2 || std::abs(beta) > 1.2) return kNoJoin;
+  // Walking on from A the line turns by alpha and then by beta; b.curvature is counted walking out of B, so it changes sign here.
+  const double bend = 0.5 * (a.curvature - b.curvature);
+  const double sharp = std::max(std::abs(a.curvature), std::abs(b.curvature));
+  const double noise_at_gap = 0.25 / std::max(gap, 2.0);  // lateral noise seen as an angle
+  const double model = kAngleModel + 0.0012 * std::min(gap, 60.0) + 0.35 * sharp * gap + noise_at_gap;
+  const double sigma_asymmetry = std::hypot(std::hypot(a.sigma_out, b.sigma_out), model);
+  const double sigma_turn = std::hypot(sigma_asymmetry, gap * 0.5 * std::hypot(a.sigma_curvature, b.sigma_curvature));
+  const double asymmetry = (alpha - beta) / sigma_asymmetry;
+  const double turn = (alpha + beta - bend * gap) / sigma_turn;
+  double cost = asymmetry * asymmetry + turn * turn;
+  if (cost > 3 * kAcceptCost) return kNoJoin;
+
+  const double mass = std::log((pa.ink_mass + 0.1) / (pb.ink_mass + 0.1)) / kMassSpread;
+  const double weight = std::min(1.0, std::min(pa.inked_px, pb.inked_px) / 20.0);  // short strokes say little about their mass
+  cost += weight * std::min(9.0, mass * mass);
+  const double color = cv::norm(pa.lab - pb.lab) / kColorSpread;
+  cost += weight * std::min(16.0, color * color);
+
+  const std::vector<ImagePoint> bridge = Bridge(a, b);
+  const Evidence seen = LookAlong(bridge, field, std::min(pa.level, pb.level));
+  const bool dashed_a = pa.Dashed() || pa.inked_px < 14, dashed_b = pb.Dashed() || pb.inked_px < 14;
+  if (dashed_a && dashed_b && (pa.Dashed() || pb.Dashed())) {
+    const double usual = 0.9 * std::max(pa.longest_dash, pb.longest_dash) + 3;
+    const double over = std::max(0.0, seen.blank - usual) / std::max(3.0, 0.4 * usual);
+    cost += over * over + 0.3 * seen.blank / usual;
+  } else {
+    const double over = seen.blank / kSolidBlankPx;
+    cost += over * over;
+    if (pa.Dashed() != pb.Dashed() && std::min(pa.inked_px, pb.inked_px) > 14) cost += 5;
+  }
+  cost += 2.0 * seen.covered / std::max(20.0, 0.05 * field.frame_width_px);
+  return cost;
+}
+
+struct Candidate {
+  int a, b;  // end numbers: 2 * path + (0 front, 1 back)
+  double cost;
+};
+
+class Pass {
+ public:
+  Pass(std::vector<Path> paths, const JoinField& field, double reach) : paths_(std::move(paths)), field_(field), reach_(reach) {}
+
+  std::vector<Path> Run() {
+    ends_.resize(paths_.size() * 2);
+    for (std::size_t i = 0; i < paths_.size(); ++i)
+      for (int side : {0, 1}) ends_[2 * i + static_cast<std::size_t>(side)] = EndOfPath(paths_[i], side == 0);
+    Gather();
+    Match();
+    return Merge();
+  }
+
+ private:
+  void Gather() {
+    const double cell = std::max(8.0, reach_);
+    std::unordered_map<std::int64_t, std::vector<int>> grid;
+    const auto key = [](std::int64_t x, std::int64_t y) { return (x << 32) ^ (y & 0xffffffff); };
+    const auto place = [&](ImagePoint p) { return std::pair{static_cast<std::int64_t>(std::floor(p.x / cell)), static_cast<std::int64_t>(std::floor(p.y / cell))}; };
+    for (int e = 0; e < static_cast<int>(ends_.size()); ++e) {
+      if (paths_[static_cast<std::size_t>(e / 2)].closed) continue;
+      const auto [x, y] = place(ends_[static_cast<std::size_t>(e)].at);
+      grid[key(x, y)].push_back(e);
+    }
+    for (int e = 0; e < static_cast<int>(ends_.size()); ++e) {
+      const Path& pa = paths_[static_cast<std::size_t>(e / 2)];
+      if (pa.closed) continue;
+      const auto [x, y] = place(ends_[static_cast<std::size_t>(e)].at);
+      for (std::int64_t gy = y - 1; gy <= y + 1; ++gy)
+        for (std::int64_t gx = x - 1; gx <= x + 1; ++gx) {
+          const auto found = grid.find(key(gx, gy));
+          if (found == grid.end()) continue;
+          for (int f : found->second) {
+            if (f <= e) continue;
+            const Path& pb = paths_[static_cast<std::size_t>(f / 2)];
+            if (e / 2 == f / 2) {  // a path that closes on itself
+              const double gap = std::hypot(ends_[static_cast<std::size_t>(e)].at.x - ends_[static_cast<std::size_t>(f)].at.x, ends_[static_cast<std::size_t>(e)].at.y - ends_[static_cast<std::size_t>(f)].at.y);
+              if (pa.inked_px < 40 || pa.inked_px < 3 * gap) continue;
+            }
+            const double cost = JoinCost(pa, ends_[static_cast<std::size_t>(e)], pb, ends_[static_cast<std::size_t>(f)], field_, reach_);
+            if (cost < kAcceptCost) candidates_.push_back({e, f, cost});
+          }
+        }
+    }
+    std::sort(candidates_.begin(), candidates_.end(), [](const Candidate& l, const Candidate& r) { return std::tie(l.cost, l.a, l.b) < std::tie(r.cost, r.a, r.b); });
+  }
+
+  double CostOf(int a, int b) const {
+    const auto found = lookup_.find((static_cast<std::int64_t>(std::min(a, b)) << 32) | std::max(a, b));
+    return found == lookup_.end() ? kNoJoin : found->second;
+  }
+
+  // Cheapest first, then exchanged while that lowers the sum; a free end costs kAcceptCost / 2.
+  void Match() {
+    for (const Candidate& c : candidates_) lookup_[(static_cast<std::int64_t>(c.a) << 32) | c.b] = c.cost;
+    mate_.assign(ends_.size(), -1);
+    for (const Candidate& c : candidates_)
+      if (Mate(c.a) < 0 && Mate(c.b) < 0) Pair(c.a, c.b);
+    constexpr double kFree = 0.5 * kAcceptCost;
+    for (int round = 0; round < 20; ++round) {
+      bool changed = false;
+      for (const Candidate& c : candidates_) {
+        const int x = Mate(c.a), y = Mate(c.b);
+        if (x == c.b) continue;
+        const double before = (x >= 0 ? CostOf(c.a, x) : kFree) + (y >= 0 ? CostOf(c.b, y) : kFree);
+        double after = c.cost;
+        int rest_a = -1, rest_b = -1;
+        if (x >= 0 && y >= 0) {
+          const double other = CostOf(x, y);
+          if (other < 2 * kFree) {
+            after += other;
+            rest_a = x;
+            rest_b = y;
+          } else {
+            after += 2 * kFree;
+          }
+        } else {
+          after += (x >= 0 ? kFree : 0) + (y >= 0 ? kFree : 0);
+        }
+        if (after + 1e-9 >= before) continue;
+        if (x >= 0) mate_[static_cast<std::size_t>(x)] = -1;
+        if (y >= 0) mate_[static_cast<std::size_t>(y)] = -1;
+        Pair(c.a, c.b);
+        if (rest_a >= 0) Pair(rest_a, rest_b);
+        changed = true;
+      }
+      if (!changed) break;
+    }
+  }
+
+  int Mate(int e) const { return mate_[static_cast<std::size_t>(e)]; }
+  void Pair(int a, int b) {
+    mate_[static_cast<std::size_t>(a)] = b;
+    mate_[static_cast<std::size_t>(b)] = a;
+  }
+
+  std::vector<Path> Merge() {
+    std::vector<Path> out;
+    std::vector<char> done(paths_.size(), 0);
+    const auto start_at = [&](int first_end, bool ring) {
+      // Walk from the path that holds first_end as its free (or seam) end.
+      Path path;
+      int end = first_end;
+      while (true) {
+        const auto i = static_cast<std::size_t>(end / 2);
+        done[i] = 1;
+        Append(path, paths_[i], end % 2 == 1);
+        const int leave = end ^ 1;
+        const int next = Mate(leave);
+        if (next < 0) break;
+        const double cost = CostOf(leave, next);
+        path.worst_join = std::max(path.worst_join, cost);
+        if (ring && next == first_end) {
+          for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)])) path.points.push_back({p, true});
+          path.closed = true;
+          path.head.clear();
+          path.tail.clear();
+          break;
+        }
+        for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)])) path.points.push_back({p, true});
+        end = next;
+      }
+      out.push_back(std::move(path));
+    };
+    for (std::size_t i = 0; i < paths_.size(); ++i) {
+      if (done[i]) continue;
+      if (paths_[i].closed) {
+        done[i] = 1;
+        out.push_back(paths_[i]);
+      } else if (Mate(static_cast<int>(2 * i)) < 0) {
+        start_at(static_cast<int>(2 * i), false);
+      } else if (Mate(static_cast<int>(2 * i + 1)) < 0) {
+        start_at(static_cast<int>(2 * i + 1), false);
+      }
+    }
+    for (std::size_t i = 0; i < paths_.size(); ++i)
+      if (!done[i]) start_at(static_cast<int>(2 * i), true);
+    return out;
+  }
+
+  // Adds `piece` at the end of `path`, turned around when it is entered by its back.
+  static void Append(Path& path, const Path& piece, bool reversed) {
+    const double before = path.inked_px, total = before + piece.inked_px;
+    const double k = total > 0 ? piece.inked_px / total : 1.0;
+    path.ink_mass += k * (piece.ink_mass - path.ink_mass);
+    path.level += k * (piece.level - path.level);
+    path.lab += static_cast<float>(k) * (piece.lab - path.lab);
+    path.inked_px = total;
+    path.dash_px += piece.dash_px;
+    path.longest_dash = std::max(path.longest_dash, piece.longest_dash);
+    path.worst_join = std::max(path.worst_join, piece.worst_join);
+    if (path.points.empty()) path.head = reversed ? Reversed(piece.tail) : piece.head;
+    path.tail = reversed ? Reversed(piece.head) : piece.tail;
+    if (reversed)
+      path.points.insert(path.points.end(), piece.points.rbegin(), piece.points.rend());
+    else
+      path.points.insert(path.points.end(), piece.points.begin(), piece.points.end());
+  }
+
+  static std::vector<ImagePoint> Reversed(std::vector<ImagePoint> v) {
+    std::reverse(v.begin(), v.end());
+    return v;
+  }
+
+  std::vector<Path> paths_;
+  const JoinField& field_;
+  double reach_;
+  std::vector<PathEnd> ends_;
+  std::vector<Candidate> candidates_;
+  std::unordered_map<std::int64_t, double> lookup_;
+  std::vector<int> mate_;
+};
+
+Path AsPath(const Stroke& s) {
+  Path p;
+  for (const ImagePoint& q : s.points) p.points.push_back({q, false});
+  p.head = s.head;
+  p.tail = s.tail;
+  p.closed = s.closed;
+  p.inked_px = s.length_px;
+  p.dash_px = s.is_dash ? s.length_px : 0;
+  p.longest_dash = s.is_dash ? s.length_px : 0;
+  p.ink_mass = s.ink_mass;
+  p.level = s.level;
+  p.lab = s.lab;
+  return p;
+}
+
+}  // namespace
+
+PathEnd EndOfPath(const Path& path, bool front) {
+  // Quadratic x(t), y(t) over the last stretch, t = arc length backward from the end; bridged points count little.
+  constexpr double kStretch = 34.0;
+  PathEnd end;
+  const auto n = static_cast<int>(path.points.size());
+  const auto at = [&](int k) -> const PathPoint& { return path.points[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
+  end.at = at(0).at;
+  double t = 0, used = 0;
+  int last = 0;
+  cv::Matx33d A = cv::Matx33d::zeros();
+  cv::Vec3d bx(0, 0, 0), by(0, 0, 0);
+  for (int k = 0; k < n; ++k) {
+    if (k > 0) t += std::hypot(at(k).at.x - at(k - 1).at.x, at(k).at.y - at(k - 1).at.y);
+    if (t > kStretch) break;
+    const double w = at(k).bridged ? 0.02 : 1.0;
+    const cv::Vec3d row(1, t, t * t);
+    A += w * (row * row.t());
+    bx += w * (at(k).at.x - end.at.x) * row;
+    by += w * (at(k).at.y - end.at.y) * row;
+    used = t;
+    last = k;
+  }
+  const double length = std::max(used, 1.0);
+  if (used >= 9 && last >= 5) {
+    const cv::Vec3d cx = A.solve(bx, cv::DECOMP_CHOLESKY), cy = A.solve(by, cv::DECOMP_CHOLESKY);
+    const double vx = -cx[1], vy = -cy[1];  // outward
+    const double speed = std::max(1e-6, std::hypot(vx, vy));
+    end.out = std::atan2(vy, vx);
+    // Second derivative is the same walking either way; curvature walking outward.
+    end.curvature = (vx * 2 * cy[2] - vy * 2 * cx[2]) / (speed * speed * speed);
+    end.at.x += cx[0];
+    end.at.y += cy[0];
+    end.sigma_out = 0.8 / length + 0.008;
+    end.sigma_curvature = 8.0 / (length * length) + 0.0008;
+  } else {
+    const ImagePoint far = at(last).at;
+    end.out = std::atan2(end.at.y - far.y, end.at.x - far.x);
+    end.curvature = 0;
+    end.sigma_out = 0.8 / length + 0.02;
+    end.sigma_curvature = 0.012;
+  }
+  return end;
+}
+
+std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b) {
+  const double gap = std::hypot(b.at.x - a.at.x, b.at.y - a.at.y);
+  const int n = std::max(1, static_cast<int>(gap));
+  std::vector<ImagePoint> points;
+  const double ax = gap * std::cos(a.out), ay = gap * std::sin(a.out), bx = -gap * std::cos(b.out), by = -gap * std::sin(b.out);
+  for (int i = 1; i < n; ++i) {
+    const double s = static_cast<double>(i) / n, s2 = s * s, s3 = s2 * s;
+    const double h00 = 2 * s3 - 3 * s2 + 1, h10 = s3 - 2 * s2 + s, h01 = -2 * s3 + 3 * s2, h11 = s3 - s2;
+    points.push_back({h00 * a.at.x + h10 * ax + h01 * b.at.x + h11 * bx, h00 * a.at.y + h10 * ay + h01 * b.at.y + h11 * by});
+  }
+  return points;
+}
+
+std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinField& field) {
+  std::vector<Path> paths;
+  for (const Stroke& s : strokes) paths.push_back(AsPath(s));
+  const double unit = std::max(1.0, field.frame_width_px / 1200.0);
+  for (double reach : {13.0 * unit, 13.0 * unit, 28.0 * unit, 55.0 * unit, 110.0 * unit, 110.0 * unit}) {
+    const std::size_t before = paths.size();
+    paths = Pass(std::move(paths), field, reach).Run();
+    if (paths.size() == before && reach > 100 * unit) break;
+  }
+  return paths;
+}
+
+}  // namespace islebook

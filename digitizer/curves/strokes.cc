@@ -1,0 +1,152 @@
+#include "digitizer/curves/strokes.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace islebook {
+namespace {
+
+constexpr double kFrameSlack = 0.004;   // strokes may leave the frame by this part of it
+constexpr double kTrimPx = 4.0;         // ends are dragged toward the line they run into
+constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
+
+struct SideFit {
+  double direction = 0.0;  // rad, along the chain
+  double curvature = 0.0;  // rad per px
+  bool ok = false;
+};
+
+// Straight line and bend of points[from..to] (indices increasing along the chain).
+SideFit FitSide(const std::vector<ImagePoint>& p, int from, int to) {
+  SideFit fit;
+  if (from < 0 || to >= static_cast<int>(p.size()) || to - from < 4) return fit;
+  const int mid = (from + to) / 2;
+  const double d1 = std::atan2(p[mid].y - p[from].y, p[mid].x - p[from].x);
+  const double d2 = std::atan2(p[to].y - p[mid].y, p[to].x - p[mid].x);
+  const double length = std::hypot(p[to].x - p[from].x, p[to].y - p[from].y);
+  double bend = std::remainder(d2 - d1, 2 * M_PI);
+  fit.curvature = length > 0 ? bend / (0.5 * length) : 0;
+  fit.direction = std::atan2(p[to].y - p[from].y, p[to].x - p[from].x);
+  fit.ok = true;
+  return fit;
+}
+
+// Indices where the chain turns more sharply than its sides bend.
+std::vector<int> FindCorners(const std::vector<ImagePoint>& p) {
+  std::vector<int> corners;
+  constexpr int kNear = 3, kFar = 13;
+  double best = 0;
+  int best_at = -1;
+  for (int i = kFar; i + kFar < static_cast<int>(p.size()); ++i) {
+    const SideFit a = FitSide(p, i - kFar, i - kNear), b = FitSide(p, i + kNear, i + kFar);
+    if (!a.ok || !b.ok) continue;
+    const double turn = std::remainder(b.direction - a.direction, 2 * M_PI);
+    // Between the middles of the two sides an arc of their own curvature would turn by this.
+    const double span = std::hypot(p[i + (kNear + kFar) / 2].x - p[i - (kNear + kFar) / 2].x, p[i + (kNear + kFar) / 2].y - p[i - (kNear + kFar) / 2].y);
+    const double bent = 0.5 * (a.curvature + b.curvature) * span;
+    const double excess = std::abs(turn) - std::max(0.0, turn > 0 ? bent : -bent);
+    if (excess > kCornerTurn) {
+      if (best_at >= 0 && i - best_at > kFar) {
+        corners.push_back(best_at);
+        best = 0;
+        best_at = -1;
+      }
+      if (excess > best) {
+        best = excess;
+        best_at = i;
+      }
+    } else if (best_at >= 0 && i - best_at > kNear) {
+      corners.push_back(best_at);
+      best = 0;
+      best_at = -1;
+    }
+  }
+  if (best_at >= 0) corners.push_back(best_at);
+  return corners;
+}
+
+void Finish(Stroke stroke, double trim, std::vector<Stroke>& out) {
+  stroke.length_px = PathLength(stroke.points);
+  if (!stroke.closed && !stroke.is_dash && stroke.length_px > 3.5 * trim) {
+    const auto n = static_cast<std::size_t>(trim);
+    auto& p = stroke.points;
+    if (p.size() > 3 * n) {
+      stroke.head.assign(p.begin(), p.begin() + static_cast<long>(n));
+      stroke.tail.assign(p.end() - static_cast<long>(n), p.end());
+      p.erase(p.end() - static_cast<long>(n), p.end());
+      p.erase(p.begin(), p.begin() + static_cast<long>(n));
+    }
+    stroke.length_px = PathLength(stroke.points);
+  }
+  if (stroke.points.size() >= 3 || (stroke.is_dash && stroke.points.size() >= 2)) out.push_back(std::move(stroke));
+}
+
+}  // namespace
+
+double PathLength(const std::vector<ImagePoint>& points) {
+  double length = 0;
+  for (std::size_t i = 1; i < points.size(); ++i) length += std::hypot(points[i].x - points[i - 1].x, points[i].y - points[i - 1].y);
+  return length;
+}
+
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& blocked) {
+  std::vector<Stroke> strokes;
+  const auto inside = [&](ImagePoint q) {
+    const FramePoint f = panel.frame.FrameFromImage(q);
+    return f.u > -kFrameSlack && f.u < 1 + kFrameSlack && f.v > -kFrameSlack && f.v < 1 + kFrameSlack;
+  };
+  const auto free_of_print = [&](ImagePoint q) {
+    return blocked(std::clamp(cvRound(q.y), 0, blocked.rows - 1), std::clamp(cvRound(q.x), 0, blocked.cols - 1)) == 0;
+  };
+  for (std::size_t c = 0; c < ridges.chains.size(); ++c) {
+    if (c < axes.chain_is_furniture.size() && axes.chain_is_furniture[c]) continue;
+    const RidgeChain& chain = ridges.chains[c];
+    if (!inside(chain.points.front()) && !inside(chain.points.back()) && !inside(chain.points[chain.points.size() / 2])) continue;
+    Stroke base;
+    base.is_dash = chain.is_dash;
+    base.ink_mass = chain.ink_mass;
+    base.lab = chain.lab;
+    std::vector<int> levels;
+    for (const ImagePoint& q : chain.points) levels.push_back(page.ink(std::clamp(cvRound(q.y), 0, page.ink.rows - 1), std::clamp(cvRound(q.x), 0, page.ink.cols - 1)));
+    std::nth_element(levels.begin(), levels.begin() + static_cast<long>(levels.size() / 2), levels.end());
+    base.level = levels[levels.size() / 2];
+
+    // Runs of points that are inside the frame and not print.
+    std::vector<std::vector<ImagePoint>> runs(1);
+    bool whole = true;
+    for (const ImagePoint& q : chain.points) {
+      if (inside(q) && free_of_print(q)) {
+        runs.back().push_back(q);
+      } else {
+        whole = false;
+        if (!runs.back().empty()) runs.emplace_back();
+      }
+    }
+    if (chain.closed && !whole && runs.size() > 1 && inside(chain.points.front()) && free_of_print(chain.points.front()) && !runs.back().empty()) {
+      runs.back().insert(runs.back().end(), runs.front().begin(), runs.front().end());  // the run that crosses the seam
+      runs.erase(runs.begin());
+    }
+    for (const std::vector<ImagePoint>& run : runs) {
+      if (run.size() < 2) continue;
+      if (chain.closed && whole) {
+        Stroke closed = base;
+        closed.closed = true;
+        closed.points = run;
+        Finish(std::move(closed), 0, strokes);
+        continue;
+      }
+      std::vector<int> corners = FindCorners(run);
+      corners.push_back(static_cast<int>(run.size()));
+      int from = 0;
+      for (int corner : corners) {
+        Stroke piece = base;
+        piece.points.assign(run.begin() + from, run.begin() + std::min<int>(corner, static_cast<int>(run.size())));
+        from = corner;
+        if (piece.points.size() >= 2) Finish(std::move(piece), kTrimPx, strokes);
+      }
+    }
+  }
+  return strokes;
+}
+
+}  // namespace islebook

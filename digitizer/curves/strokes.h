@@ -1,0 +1,28 @@
+#pragma once
+// Strokes: pieces of drawn lines inside one frame, free of print, markers, corners and other lines, ready to be joined. Internal to curves.
+
+#include <vector>
+
+#include "digitizer/axes/axes.h"
+#include "digitizer/curves/markers.h"
+
+namespace islebook {
+
+struct Stroke {
+  std::vector<ImagePoint> points;  // about 1 px apart
+  std::vector<ImagePoint> head;    // points taken off before points.front(), in order toward it; given back where the end stays free
+  std::vector<ImagePoint> tail;    // points taken off after points.back()
+  bool closed = false;
+  bool is_dash = false;
+  double length_px = 0.0;
+  double ink_mass = 0.0;
+  double level = 0.0;              // ink on the center line, 0..255
+  cv::Vec3f lab{};
+};
+
+// `blocked`: 255 where ridge points belong to print or markers.
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& blocked);
+
+double PathLength(const std::vector<ImagePoint>& points);
+
+}  // namespace islebook
