@@ -1,0 +1,185 @@
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include <fmt/format.h>
+#include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "digitizer/print/glyphs.h"
+#include "digitizer/print/ink_tree.h"
+#include "digitizer/print/print.h"
+#include "digitizer/print/word_lines.h"
+
+namespace islebook {
+namespace {
+
+constexpr double kDegree = std::numbers::pi / 180.0;
+
+std::vector<int> Steps(double noise) {
+  std::vector<int> steps;
+  double t = std::clamp(5.0 * noise, 26.0, 70.0);
+  while (t < 200.0) {
+    steps.push_back(static_cast<int>(std::lround(t)));
+    t = std::max(t + 12.0, 1.33 * t);
+  }
+  return steps;
+}
+
+std::vector<InkRun> GlyphRuns(const InkTree& tree, const Glyph& g) { return g.blob < 0 ? g.runs : tree.RunsOf(g.step, g.blob); }
+
+// Median color of the darker half of the glyphs' pixels.
+cv::Vec3f WordColor(const Page& page, const InkTree& tree, const std::vector<Glyph>& glyphs, const std::vector<int>& members) {
+  if (page.color.empty()) return {};
+  std::vector<cv::Vec3b> pixels;
+  for (const int m : members) {
+    const Glyph& g = glyphs[static_cast<std::size_t>(m)];
+    for (const InkRun& run : GlyphRuns(tree, g))
+      for (int x = run.x0; x < run.x1; ++x)
+        if (page.ink(run.y, x) * 4 >= g.peak * 3) pixels.push_back(page.color(run.y, x));
+  }
+  if (pixels.empty()) return {};
+  cv::Mat3b one(1, 1);
+  for (int c = 0; c < 3; ++c) {
+    std::vector<std::uint8_t> v;
+    v.reserve(pixels.size());
+    for (const cv::Vec3b& p : pixels) v.push_back(p[c]);
+    std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
+    one(0, 0)[c] = v[v.size() / 2];
+  }
+  cv::Mat3f lab;
+  one.convertTo(lab, CV_32FC3, 1.0 / 255.0);
+  cv::cvtColor(lab, lab, cv::COLOR_BGR2Lab);
+  return lab(0, 0);
+}
+
+// Covers the word's glyphs and the pale rim around them, and gives back every pixel of other ink.
+void PaintMask(cv::Mat1b& mask, const InkTree& tree, const std::vector<Glyph>& glyphs, const std::vector<int>& members, int rim) {
+  for (const int m : members) {
+    const Glyph& g = glyphs[static_cast<std::size_t>(m)];
+    const cv::Rect roi = cv::Rect(g.box.x - rim, g.box.y - rim, g.box.width + 2 * rim, g.box.height + 2 * rim) & cv::Rect(0, 0, mask.cols, mask.rows);
+    cv::Mat1b cover(roi.size(), 0);
+    for (const InkRun& run : GlyphRuns(tree, g)) cover.row(run.y - roi.y).colRange(run.x0 - roi.x, run.x1 - roi.x).setTo(255);
+    cv::dilate(cover, cover, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * rim + 1, 2 * rim + 1}));
+    // Other ink at the glyph's own step.
+    for (int y = roi.y; y < roi.y + roi.height; ++y) {
+      for (const InkRun& run : tree.Row(g.step, y)) {
+        if (run.x1 <= roi.x) continue;
+        if (run.x0 >= roi.x + roi.width) break;
+        const bool own = std::any_of(members.begin(), members.end(), [&](int k) {
+          const Glyph& other = glyphs[static_cast<std::size_t>(k)];
+          if (other.blob >= 0) return other.step == g.step ? other.blob == run.blob : (other.box & cv::Rect(run.x0, y, run.x1 - run.x0, 1)).area() > 0 && other.step > g.step;
+          return std::any_of(other.runs.begin(), other.runs.end(), [&](const InkRun& r) { return r.y == y && r.x0 < run.x1 && run.x0 < r.x1; });
+        });
+        if (!own) cover.row(y - roi.y).colRange(std::max(run.x0, roi.x) - roi.x, std::min(run.x1, roi.x + roi.width) - roi.x).setTo(0);
+      }
+    }
+    cv::bitwise_or(mask(roi), cover, mask(roi));
+  }
+}
+
+}  // namespace
+
+Result<void> PrintOptions::Check() const {
+  if (min_glyph_px < 3.0 || min_glyph_px > 200.0) return Fail(ErrorCode::kInvalidArgument, "The smallest digit height must lie between 3 and 200 px.", "min_glyph_px");
+  if (max_glyph_part <= 0.0 || max_glyph_part > 0.5) return Fail(ErrorCode::kInvalidArgument, "The largest glyph height must be a part of the picture between 0 and 0.5.", "max_glyph_part");
+  return {};
+}
+
+Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const PrintOptions& options) {
+  if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
+  if (page.ink.empty()) return Fail(ErrorCode::kInvalidArgument, "There is no page to look for print on.");
+  if (!not_print.empty() && not_print.size() != page.ink.size()) return Fail(ErrorCode::kInvalidArgument, "The mask of what is no print must have the page's size.");
+  const cv::Rect all(0, 0, page.ink.cols, page.ink.rows);
+  const cv::Rect extent = page.extent.empty() ? all : page.extent & all;
+
+  cv::Mat1b ink = page.ink;
+  if (!not_print.empty() && cv::countNonZero(not_print(extent)) > 0) {
+    ink = page.ink.clone();
+    ink.setTo(0, not_print);
+  }
+  const InkTree tree(ink, extent, Steps(page.noise));
+  GlyphLimits limits;
+  limits.min_height = static_cast<float>(options.min_glyph_px);
+  limits.max_height = std::max(2.0F * limits.min_height, static_cast<float>(options.max_glyph_part * std::min(page.ink.cols, page.ink.rows)));
+  const std::vector<Glyph> glyphs = CollectGlyphs(tree, limits, page.paper);
+  const double upright = -90.0 * page.quarter_turns;
+  const WordLinesFound lines = GroupGlyphs(glyphs, upright);
+
+  PrintFound found;
+  found.mask = cv::Mat1b(page.ink.size(), 0);
+  found.digit_height_px = lines.digit_height;
+  const int rim = std::max(2, static_cast<int>(std::lround(1.0 + 1.5 * page.blur_px)));
+  for (const GlyphLine& line : lines.lines) {
+    Word word;
+    const double c = std::cos(line.angle_deg * kDegree), s = std::sin(line.angle_deg * kDegree);
+    const double a = (line.start + line.end) / 2.0, b = (line.top + line.base) / 2.0;
+    word.center = {a * c - b * s, a * s + b * c};
+    word.angle_deg = line.angle_deg;
+    word.width_px = line.end - line.start;
+    word.height_px = line.height();
+    std::vector<int> members = line.glyphs;
+    members.insert(members.end(), line.small.begin(), line.small.end());
+    const auto along = [&](int m) { return glyphs[static_cast<std::size_t>(m)].center.x * c + glyphs[static_cast<std::size_t>(m)].center.y * s; };
+    std::sort(members.begin(), members.end(), [&](int p, int q) { return along(p) < along(q); });
+    for (const int m : members) word.glyphs.push_back(glyphs[static_cast<std::size_t>(m)].box);
+    word.lab = WordColor(page, tree, glyphs, line.glyphs);
+    PaintMask(found.mask, tree, glyphs, members, rim);
+    found.words.push_back(std::move(word));
+  }
+  std::sort(found.words.begin(), found.words.end(), [](const Word& p, const Word& q) { return p.center.y != q.center.y ? p.center.y < q.center.y : p.center.x < q.center.x; });
+  found.report.notes.push_back(fmt::format("{} words of {} glyphs, digits {:.1f} px high, print runs at {:.1f} degrees", found.words.size(), glyphs.size(), lines.digit_height, lines.print_angle_deg));
+  if (found.words.empty()) {
+    found.report.confidence = 0.0;
+    found.report.doubts.push_back("No print was found on the page.");
+  } else if (lines.digit_height < 8.0) {
+    found.report.confidence = 0.5;
+    found.report.doubts.push_back(fmt::format("The digits are only {:.0f} px high; numbers may be misread.", lines.digit_height));
+  }
+  return found;
+}
+
+Word JoinWords(const std::vector<Word>& words) {
+  Word joined;
+  if (words.empty()) return joined;
+  const auto longest = std::max_element(words.begin(), words.end(), [](const Word& p, const Word& q) { return p.width_px < q.width_px; });
+  joined = *longest;
+  if (words.size() == 1) return joined;
+  // The longest word's direction, made better by the line through the words' centers where they lie far apart.
+  double angle = longest->angle_deg;
+  const auto far_apart = [&](double at) {
+    const double c = std::cos(at * kDegree), s = std::sin(at * kDegree);
+    const auto along = [&](const Word& w) { return w.center.x * c + w.center.y * s; };
+    return std::minmax_element(words.begin(), words.end(), [&](const Word& p, const Word& q) { return along(p) < along(q); });
+  };
+  const auto [first, last] = far_apart(angle);
+  const double dx = last->center.x - first->center.x, dy = last->center.y - first->center.y;
+  if (std::hypot(dx, dy) > 1.5 * longest->width_px) {
+    const double through = std::atan2(dy, dx) / kDegree;
+    if (std::abs(through - angle) < 5.0) angle = through;
+  }
+  const double c = std::cos(angle * kDegree), s = std::sin(angle * kDegree);
+  double start = 1e9, end = -1e9, top = 1e9, base = -1e9;
+  std::vector<std::pair<double, cv::Rect>> boxes;
+  for (const Word& w : words) {
+    const double a = w.center.x * c + w.center.y * s, b = -w.center.x * s + w.center.y * c;
+    start = std::min(start, a - w.width_px / 2.0);
+    end = std::max(end, a + w.width_px / 2.0);
+    if (w.height_px < 0.7 * longest->height_px) continue;  // a raised figure does not set the height
+    top = std::min(top, b - w.height_px / 2.0);
+    base = std::max(base, b + w.height_px / 2.0);
+  }
+  for (const Word& w : words)
+    for (const cv::Rect& g : w.glyphs) boxes.emplace_back((g.x + g.width / 2.0) * c + (g.y + g.height / 2.0) * s, g);
+  std::sort(boxes.begin(), boxes.end(), [](const auto& p, const auto& q) { return p.first < q.first; });
+  joined.glyphs.clear();
+  for (const auto& [at, box] : boxes) joined.glyphs.push_back(box);
+  const double a = (start + end) / 2.0, b = (top + base) / 2.0;
+  joined.center = {a * c - b * s, a * s + b * c};
+  joined.angle_deg = angle;
+  joined.width_px = end - start;
+  joined.height_px = std::max(longest->height_px, base - top);
+  return joined;
+}
+
+}  // namespace islebook

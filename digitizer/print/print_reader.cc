@@ -1,0 +1,247 @@
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <string>
+#include <vector>
+
+#include <omp.h>
+#include <tesseract/baseapi.h>
+#include <tesseract/resultiterator.h>
+
+#include "digitizer/print/print.h"
+#include "digitizer/print/word_crop.h"
+
+namespace islebook {
+namespace {
+
+constexpr const char* kNumberCharacters = "0123456789.,-%k";
+constexpr double kSure = 0.80;   // no second attempt above this
+
+struct Symbol {
+  std::string text;
+  double confidence = 0.0;
+  int left = 0, right = 0;
+};
+
+struct Attempt {
+  std::vector<Symbol> symbols;
+  double confidence = 0.0;
+  bool plausible = false;
+  std::string Text() const {
+    std::string out;
+    for (const Symbol& s : symbols) out += s.text;
+    return out;
+  }
+};
+
+bool IsDigit(const std::string& s) { return s.size() == 1 && s[0] >= '0' && s[0] <= '9'; }
+bool IsPoint(const std::string& s) { return s == "." || s == ","; }
+
+// Points and commas by what stands on the paper: a small blob on the base line between two digits is one, whatever was read; where every digit is its own blob and no such blob stands between two, there is none.
+void MendPoints(std::vector<Symbol>& symbols, const WordCrop& crop) {
+  int tall = 0, characters = 0;
+  for (const CropPart& p : crop.parts) tall += p.tall ? 1 : 0;
+  bool plain = true;  // digits and points alone
+  for (const Symbol& s : symbols) {
+    if (IsPoint(s.text)) continue;
+    ++characters;
+    if (!IsDigit(s.text)) plain = false;
+  }
+  if (!plain && !std::any_of(symbols.begin(), symbols.end(), [](const Symbol& s) { return IsDigit(s.text); })) return;
+  const bool counted = plain && tall == characters;
+  std::vector<Symbol> mended;
+  if (counted) {
+    std::vector<Symbol> digits;
+    std::vector<std::pair<std::size_t, Symbol>> read_points;
+    for (const Symbol& s : symbols) {
+      if (IsPoint(s.text)) read_points.emplace_back(digits.size(), s); else digits.push_back(s);
+    }
+    std::size_t before = 0;
+    for (std::size_t i = 0; i < crop.parts.size(); ++i) {
+      const CropPart& p = crop.parts[i];
+      if (p.tall) {
+        mended.push_back(digits[before++]);
+        continue;
+      }
+      if (!p.on_base || before == digits.size()) continue;  // a point after the last digit ends a sentence
+      // Under a digit, not beside it: dust.
+      const int middle = p.box.x + p.box.width / 2;
+      const bool under = std::any_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& q) { return q.tall && middle > q.box.x + 2 && middle < q.box.x + q.box.width - 3 && p.box.y + p.box.height > q.box.y + q.box.height; });
+      if (under) continue;
+      if (!mended.empty() && IsPoint(mended.back().text)) continue;
+      const auto read = std::find_if(read_points.begin(), read_points.end(), [&](const auto& r) { return r.first == before; });
+      Symbol point = read != read_points.end() ? read->second : Symbol{p.hangs ? "," : ".", 0.7, p.box.x, p.box.x + p.box.width};
+      mended.push_back(point);
+    }
+    symbols = std::move(mended);
+    return;
+  }
+  // Digits run together or other signs: only put in what is missing, by place.
+  for (const CropPart& p : crop.parts) {
+    if (!p.on_base) continue;
+    const int middle = p.box.x + p.box.width / 2;
+    std::size_t at = 0;
+    while (at < symbols.size() && (symbols[at].left + symbols[at].right) / 2 < middle) ++at;
+    const bool beside = (at > 0 && IsPoint(symbols[at - 1].text)) || (at < symbols.size() && IsPoint(symbols[at].text));
+    if (beside || at == symbols.size() || !IsDigit(symbols[at].text) || (at > 0 && !IsDigit(symbols[at - 1].text))) continue;
+    const bool clear = std::none_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& q) { return q.tall && middle > q.box.x + 1 && middle < q.box.x + q.box.width - 2; });
+    if (!clear) continue;
+    symbols.insert(symbols.begin() + static_cast<std::ptrdiff_t>(at), Symbol{p.hangs ? "," : ".", 0.6, p.box.x, p.box.x + p.box.width});
+  }
+}
+
+// Could this be a printed number? Digits with at most one decimal point, or groups of three; then a sign of per cent or k.
+bool LooksLikeNumber(const std::string& text) {
+  std::string body = text;
+  while (!body.empty() && (body.back() == '%' || body.back() == 'k')) body.pop_back();
+  if (!body.empty() && body.front() == '-') body.erase(0, 1);
+  if (body.empty()) return false;
+  int digits = 0, points = 0, since = -1;
+  bool groups = true;
+  for (std::size_t i = 0; i < body.size(); ++i) {
+    const char ch = body[i];
+    if (ch >= '0' && ch <= '9') {
+      ++digits;
+      if (since >= 0) ++since;
+    } else if (ch == '.' || ch == ',') {
+      if (since >= 0 && since != 3) groups = false;
+      ++points;
+      since = 0;
+    } else {
+      return false;
+    }
+  }
+  if (digits == 0 || digits > 7 || since == 0) return false;
+  if (points > 1 && (!groups || since != 3)) return false;
+  if (points == 0 && digits > 1 && body[0] == '0') return false;  // 074: a point is lost
+  return true;
+}
+
+class TesseractReader final : public PrintReader {
+ public:
+  bool Init() {
+    engine_.SetVariable("debug_file", "/dev/null");
+    if (engine_.Init(nullptr, "eng", tesseract::OEM_LSTM_ONLY) != 0) return false;
+    engine_.SetVariable("debug_file", "/dev/null");
+    engine_.SetVariable("user_defined_dpi", "200");
+    engine_.SetPageSegMode(tesseract::PSM_SINGLE_LINE);
+    return true;
+  }
+
+  Reading Read(const Page& page, const Word& word, Alphabet alphabet) override {
+    const double upright = -90.0 * page.quarter_turns;
+    Attempt best = ReadAt(page, word, alphabet, word.angle_deg);
+    // Print that stands nearly on end may run up or down.
+    double lean = std::remainder(word.angle_deg - upright, 360.0);
+    if (std::abs(lean) > 58.0 && std::abs(lean) < 122.0) {
+      const Attempt turned = ReadAt(page, word, alphabet, word.angle_deg + 180.0);
+      if (Better(turned, best, 0.12)) best = turned;
+    }
+    return Answer(best);
+  }
+
+  Reading Read(const Page& page, const Word& word, Alphabet alphabet, double angle_deg) override { return Answer(ReadAt(page, word, alphabet, angle_deg)); }
+
+ private:
+  static bool Better(const Attempt& p, const Attempt& q, double margin) {
+    if (p.symbols.empty()) return false;
+    if (q.symbols.empty()) return true;
+    if (p.plausible != q.plausible) return p.plausible;
+    return p.confidence > q.confidence + margin;
+  }
+
+  static Reading Answer(const Attempt& a) {
+    Reading r;
+    r.text = a.Text();
+    const auto blank = [](char ch) { return ch == ' ' || ch == '\n'; };
+    while (!r.text.empty() && blank(r.text.back())) r.text.pop_back();
+    while (!r.text.empty() && blank(r.text.front())) r.text.erase(0, 1);
+    r.confidence = r.text.empty() ? 0.0 : std::clamp(a.plausible ? a.confidence : 0.6 * a.confidence, 0.0, 1.0);
+    return r;
+  }
+
+  Attempt ReadAt(const Page& page, const Word& word, Alphabet alphabet, double angle_deg) {
+    CropOptions options;
+    const double crop_blur = page.blur_px * options.digit_height / std::max(3.0, word.height_px);
+    if (crop_blur > 2.2) options.sharpen = 0.6;
+    Attempt best = Try(page, word, alphabet, angle_deg, options);
+    if (best.plausible && best.confidence >= kSure) return best;
+    // Other sizes and sharpness, the surest plausible answer wins; an answer given twice is surer.
+    struct Change {
+      double height, sharpen, blur;
+    };
+    for (const Change& change : {Change{20.0, options.sharpen + 0.5, 0.5}, Change{30.0, options.sharpen, 0.9}}) {
+      CropOptions other = options;
+      other.digit_height = change.height;
+      other.sharpen = change.sharpen;
+      other.blur = change.blur;
+      Attempt again = Try(page, word, alphabet, angle_deg, other);
+      if (again.Text() == best.Text() && !best.symbols.empty()) {
+        best.confidence = std::max(best.confidence, again.confidence);
+        if (best.plausible) break;
+      } else if (Better(again, best, 0.0)) {
+        best = again;
+      }
+    }
+    return best;
+  }
+
+  Attempt Try(const Page& page, const Word& word, Alphabet alphabet, double angle_deg, const CropOptions& options) {
+    Attempt attempt;
+    const WordCrop crop = CropWord(page, word, angle_deg, options);
+    if (crop.image.empty()) return attempt;
+    if (alphabet != alphabet_set_ || !set_) {
+      engine_.SetVariable("tessedit_char_whitelist", alphabet == Alphabet::kNumbers ? kNumberCharacters : "");
+      alphabet_set_ = alphabet;
+      set_ = true;
+    }
+    engine_.SetImage(crop.image.data, crop.image.cols, crop.image.rows, 1, static_cast<int>(crop.image.step));
+    if (engine_.Recognize(nullptr) != 0) return attempt;
+    const std::unique_ptr<tesseract::ResultIterator> it(engine_.GetIterator());
+    double sum = 0.0, least = 1.0;
+    int counted = 0;
+    if (it) {
+      do {
+        const std::unique_ptr<char[]> text(it->GetUTF8Text(tesseract::RIL_SYMBOL));
+        if (!text) continue;
+        Symbol s;
+        s.text = text.get();
+        s.confidence = std::clamp(it->Confidence(tesseract::RIL_SYMBOL) / 100.0, 0.0, 1.0);
+        int top = 0, bottom = 0;
+        it->BoundingBox(tesseract::RIL_SYMBOL, &s.left, &top, &s.right, &bottom);
+        if (!attempt.symbols.empty() && it->IsAtBeginningOf(tesseract::RIL_WORD)) attempt.symbols.push_back({" ", 1.0, attempt.symbols.back().right, s.left});
+        sum += s.confidence;
+        least = std::min(least, s.confidence);
+        ++counted;
+        attempt.symbols.push_back(std::move(s));
+      } while (it->Next(tesseract::RIL_SYMBOL));
+    }
+    if (counted > 0) attempt.confidence = 0.5 * (sum / counted + least);
+    if (alphabet == Alphabet::kNumbers) {
+      std::erase_if(attempt.symbols, [](const Symbol& s) { return s.text == " "; });
+      MendPoints(attempt.symbols, crop);
+      attempt.plausible = LooksLikeNumber(attempt.Text());
+    } else {
+      attempt.plausible = counted > 0;
+    }
+    engine_.Clear();
+    return attempt;
+  }
+
+  tesseract::TessBaseAPI engine_;
+  Alphabet alphabet_set_ = Alphabet::kNumbers;
+  bool set_ = false;
+};
+
+}  // namespace
+
+Result<std::unique_ptr<PrintReader>> PrintReader::Open() {
+  omp_set_num_threads(1);  // a word is too small to share out
+  auto reader = std::make_unique<TesseractReader>();
+  if (!reader->Init()) {
+    return Fail(ErrorCode::kNoReader, "The printed numbers cannot be read because Tesseract's English language data are missing; install the package tesseract-ocr-eng or set TESSDATA_PREFIX to the folder that holds eng.traineddata.");
+  }
+  return reader;
+}
+
+}  // namespace islebook
