@@ -1,0 +1,180 @@
+// Reads the whole shelf and hashes everything anew.
+
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "mapstore/map/canonical_json.h"
+#include "mapstore/map/map_document.h"
+#include "mapstore/shelf/revision.h"
+#include "mapstore/shelf/sqlite_schema.h"
+#include "mapstore/shelf/sqlite_shelf_impl.h"
+
+namespace islebook {
+namespace {
+
+// Walks the shelf and writes down what it finds. Damage goes into the report; any other failure (busy, no memory) ends the walk.
+class Verifier {
+ public:
+  Verifier(Database& database, const std::function<bool(double)>& progress) : database_(database), progress_(progress) {}
+
+  Result<ShelfReport> Run() {
+    const Result<std::int64_t> bytes = Measure();
+    if (!bytes) return std::unexpected(bytes.error());
+    total_ = *bytes;
+    for (const auto section : {&Verifier::CheckPages, &Verifier::CheckSchema, &Verifier::CheckSheets, &Verifier::CheckDocuments, &Verifier::CheckRevisions,
+                               &Verifier::CheckMaps}) {
+      const Result<void> checked = (this->*section)();
+      if (checked) continue;
+      if (checked.error().code != ErrorCode::kShelfDamaged) return std::unexpected(checked.error());
+      Note("file", checked.error().message);
+    }
+    return std::move(report_);
+  }
+
+ private:
+  void Note(std::string place, std::string message) {
+    const auto same = [&](const ShelfProblem& known) { return known.place == place && known.message == message; };
+    if (std::none_of(report_.problems.begin(), report_.problems.end(), same)) report_.problems.push_back({std::move(place), std::move(message)});
+  }
+
+  Result<void> Advance(std::int64_t bytes) {
+    done_ += bytes;
+    if (progress_ && !progress_(total_ > 0 ? std::min(1.0, static_cast<double>(done_) / static_cast<double>(total_)) : 1.0))
+      return Fail(ErrorCode::kCancelled, "the check was stopped.", database_.File());
+    return {};
+  }
+
+  // `each` is called for every row; false from it is not an error but ends the rows.
+  template <typename F>
+  Result<void> ForEach(std::string_view sql, F each) {
+    Result<Statement> rows = database_.Prepare(sql);
+    if (!rows) return std::unexpected(rows.error());
+    while (true) {
+      const Result<bool> row = rows->Step();
+      if (!row) return std::unexpected(row.error());
+      if (!*row) return {};
+      if (const Result<void> done = each(*rows); !done) return done;
+    }
+  }
+
+  Result<std::int64_t> Measure() {
+    const Result<std::int64_t> bytes =
+        database_.Integer("SELECT coalesce((SELECT sum(size) FROM sheets), 0) + coalesce((SELECT sum(length(body)) FROM documents), 0)");
+    if (!bytes && bytes.error().code == ErrorCode::kShelfDamaged) return 0;
+    return bytes;
+  }
+
+  Result<void> CheckPages() {
+    const Result<void> checked = ForEach("PRAGMA integrity_check(20)", [&](const Statement& row) -> Result<void> {
+      if (row.Text(0) != "ok") Note("file", fmt::format("the database says of itself: {}", row.Text(0)));
+      return {};
+    });
+    if (!checked) return checked;
+    return ForEach("PRAGMA foreign_key_check", [&](const Statement& row) -> Result<void> {
+      Note("file", fmt::format("a row of the table {} points at a row of {} that is not there.", row.Text(0), row.Text(2)));
+      return {};
+    });
+  }
+
+  // The tables and their guards are those that this version makes.
+  Result<void> CheckSchema() {
+    Result<Database> fresh = Database::OpenInMemory();
+    if (!fresh) return std::unexpected(fresh.error());
+    if (const Result<void> made = MigrateShelf(*fresh); !made) return made;
+    const auto expected = SchemaObjects(*fresh);
+    if (!expected) return std::unexpected(expected.error());
+    const auto found = SchemaObjects(database_);
+    if (!found) return std::unexpected(found.error());
+    for (const auto& object : *expected)
+      if (std::find(found->begin(), found->end(), object) == found->end())
+        Note("file", fmt::format("the {} is missing or was altered by another program.", object.first));
+    for (const auto& object : *found)
+      if (std::none_of(expected->begin(), expected->end(), [&](const auto& known) { return known.first == object.first; }))
+        Note("file", fmt::format("the {} was added by another program.", object.first));
+    return {};
+  }
+
+  Result<void> CheckSheets() {
+    return ForEach("SELECT sha256, bytes FROM sheets ORDER BY rowid", [&](const Statement& row) -> Result<void> {
+      const std::string sha256 = row.Text(0);
+      const std::string bytes = row.Blob(1);
+      ++report_.sheets;
+      report_.sheet_bytes += static_cast<std::int64_t>(bytes.size());
+      if (Sha256Hex(bytes) != sha256) Note("sheet " + sha256, "its bytes are not what its hash says: the picture was damaged or altered.");
+      return Advance(static_cast<std::int64_t>(bytes.size()));
+    });
+  }
+
+  Result<void> CheckDocuments() {
+    return ForEach("SELECT sha256, body FROM documents ORDER BY rowid", [&](const Statement& row) -> Result<void> {
+      const std::string place = "document " + row.Text(0);
+      const std::string body = row.Text(1);
+      ++report_.documents;
+      if (Sha256Hex(body) != row.Text(0)) {
+        Note(place, "its text is not what its hash says: the map was damaged or altered.");
+      } else if (const Result<std::string> canonical = CanonicalJson(body); !canonical || *canonical != body) {
+        Note(place, "it is not written in canonical form, so another program put it here.");
+      } else if (const Result<PerformanceMap> map = ParseMapDocument(body); !map) {
+        Note(place, fmt::format("it is not a map document that this version can read: {} {}", map.error().place, map.error().message));
+      }
+      return Advance(static_cast<std::int64_t>(body.size()));
+    });
+  }
+
+  Result<void> CheckRevisions() {
+    Result<Statement> above =
+        database_.Prepare("SELECT revisions.id FROM parents JOIN revisions ON revisions.number = parents.parent WHERE parents.revision = ?1 ORDER BY parents.position");
+    if (!above) return std::unexpected(above.error());
+    Result<Statement> held = database_.Prepare("SELECT 1 FROM documents WHERE sha256 = ?1");
+    if (!held) return std::unexpected(held.error());
+    return ForEach("SELECT number, id, document, author, time, message, record FROM revisions ORDER BY number", [&](const Statement& row) -> Result<void> {
+      ++report_.revisions;
+      RevisionRecord record{row.Text(1), {}, row.Text(2), row.Text(3), row.Text(4), row.Text(5)};
+      const std::string place = "revision " + record.id;
+      above->Reset();
+      above->Bind(1, row.Integer(0));
+      while (true) {
+        const Result<bool> parent = above->Step();
+        if (!parent) return std::unexpected(parent.error());
+        if (!*parent) break;
+        record.parents.push_back(above->Text(0));
+      }
+      if (Sha256Hex(row.Text(6)) != record.id) Note(place, "its record is not what its hash says: its author, time, message, parents or document were altered.");
+      else if (RevisionRecordJson(record) != row.Text(6)) Note(place, "the tables do not say the same as its record: its parents were altered.");
+      held->Reset();
+      const Result<bool> there = held->Bind(1, record.document_sha256).Step();
+      if (!there) return std::unexpected(there.error());
+      if (!*there) Note(place, "its document is lost.");
+      return {};
+    });
+  }
+
+  Result<void> CheckMaps() {
+    return ForEach("SELECT name, (SELECT count(*) FROM heads JOIN revisions ON revisions.number = heads.revision WHERE heads.map = maps.number) FROM maps ORDER BY name",
+                   [&](const Statement& row) -> Result<void> {
+                     ++report_.maps;
+                     if (row.Integer(1) == 0) Note("map " + row.Text(0), "it points at no revision.");
+                     return {};
+                   });
+  }
+
+  Database& database_;
+  const std::function<bool(double)>& progress_;
+  std::int64_t total_ = 0;
+  std::int64_t done_ = 0;
+  ShelfReport report_;
+};
+
+}  // namespace
+
+Result<ShelfReport> SqliteShelf::Verify(const std::function<bool(double)>& progress) {
+  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+  if (!reading) return std::unexpected(reading.error());
+  return Verifier(database_, progress).Run();
+}
+
+}  // namespace islebook
