@@ -14,7 +14,8 @@ endif()
 add_library(islebook_flags INTERFACE)
 target_include_directories(islebook_flags INTERFACE ${CMAKE_SOURCE_DIR})
 target_compile_options(islebook_flags INTERFACE
-  $<$<COMPILE_LANGUAGE:CXX>:-Wall -Wextra -Wpedantic -Wshadow -Wno-missing-field-initializers>)
+  $<$<COMPILE_LANGUAGE:CXX>:-Wall -Wextra -Wpedantic -Wshadow -Wno-missing-field-initializers>
+  $<$<COMPILE_LANG_AND_ID:CXX,GNU>:-Wno-restrict>)  # g++ 12 warns falsely of "..." + string
 
 function(islebook_library name)
   cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS;PRIVATE_DEPENDS" ${ARGN})
