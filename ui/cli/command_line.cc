@@ -13,6 +13,7 @@
 
 #include "ui/cli/common.h"
 #include "ui/cli/digitize_command.h"
+#include "ui/cli/shelf_command.h"
 
 namespace islebook {
 namespace {
@@ -59,8 +60,41 @@ void AddDigitize(CLI::App& app, Chosen& chosen) {
   OnChosen(command, chosen, arguments, RunDigitize);
 }
 
+void AddShelf(CLI::App& app, Chosen& chosen) {
+  CLI::App* shelf = app.add_subcommand("shelf", "The library: maps with their sheets and their history");
+  shelf->require_subcommand(1);
+  shelf->footer("islebook shelf COMMAND --help says more.");
+
+  auto add = std::make_shared<ShelfAddArguments>();
+  CLI::App* command = AddCommand(*shelf, "add", "Put maps on the shelf, each as a new revision of its name", chosen);
+  command->add_option("FILE", add->files, "Map documents (*.map.json)")->required()->type_name("");
+  command->add_option("--name", add->name, "The map's name (else the file's, without .map.json)")->type_name("NAME");
+  command->add_option("--sheet", add->sheet, "The picture that the map was made from, to be kept too")->type_name("PICTURE");
+  command->add_option("--message", add->message, "What this revision is about")->type_name("TEXT");
+  command->add_option("--author", add->author, "Who made it (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, add, RunShelfAdd);
+
+  OnChosen(AddCommand(*shelf, "list", "Every map on the shelf", chosen), chosen, std::make_shared<ShelfListArguments>(), RunShelfList);
+
+  auto show = std::make_shared<ShelfShowArguments>();
+  command = AddCommand(*shelf, "show", "One map, or an earlier revision of it", chosen);
+  command->add_option("NAME", show->spec, "NAME, or NAME@REVISION with the first digits of a revision")->required()->type_name("");
+  command->add_option("--document", show->document, "Also write the map document to this file")->type_name("FILE");
+  command->add_option("--sheet", show->sheet, "Also write the sheet, byte for byte, to this file")->type_name("FILE");
+  OnChosen(command, chosen, show, RunShelfShow);
+
+  auto log = std::make_shared<ShelfLogArguments>();
+  command = AddCommand(*shelf, "log", "A map's revisions, latest first", chosen);
+  command->add_option("NAME", log->name, "The map's name")->required()->type_name("");
+  OnChosen(command, chosen, log, RunShelfLog);
+
+  OnChosen(AddCommand(*shelf, "verify", "Read the whole shelf and check everything against its hash", chosen), chosen, std::make_shared<ShelfVerifyArguments>(),
+           RunShelfVerify);
+}
+
 void BuildCommands(CLI::App& app, Chosen& chosen) {
   AddDigitize(app, chosen);
+  AddShelf(app, chosen);
 }
 
 // The innermost command that the words reached, for messages about them.

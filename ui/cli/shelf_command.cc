@@ -1,0 +1,269 @@
+#include "ui/cli/shelf_command.h"
+
+#include <algorithm>
+#include <cstdlib>
+#include <memory>
+#include <utility>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+#include <pwd.h>
+#include <unistd.h>
+
+#include "mapstore/map/map_document.h"
+#include "mapstore/map/whole_file.h"
+#include "mapstore/shelf/sqlite_shelf.h"
+#include "ui/desk/output_file.h"
+
+namespace islebook {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+int PrintJson(const CommonArguments& common, const Json& document) {
+  return PrintResult(common, document.dump(2, ' ', false, Json::error_handler_t::replace));
+}
+
+Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAccess access) {
+  return OpenSqliteShelf(ShelfFile(common), {.access = access});
+}
+
+// The name of the person at the keyboard, as the system knows it.
+std::string UserName() {
+  if (const passwd* user = getpwuid(geteuid()); user != nullptr) {
+    const std::string full = user->pw_gecos == nullptr ? "" : std::string(user->pw_gecos).substr(0, std::string(user->pw_gecos).find(','));
+    if (!full.empty()) return full;
+    if (user->pw_name != nullptr && *user->pw_name != '\0') return user->pw_name;
+  }
+  if (const char* login = std::getenv("USER"); login != nullptr && *login != '\0') return login;
+  return fmt::format("user {}", geteuid());
+}
+
+std::string NameOfFile(const std::filesystem::path& file) {
+  std::string name = file.filename().string();
+  for (const std::string_view ending : {".map.json", ".json"})
+    if (name.size() > ending.size() && name.ends_with(ending)) return name.substr(0, name.size() - ending.size());
+  return name;
+}
+
+std::string ShortId(const std::string& id) { return id.substr(0, 12); }
+
+std::string Count(std::int64_t n, std::string_view one, std::string_view many) { return fmt::format("{} {}", n, n == 1 ? one : many); }
+
+std::string Bytes(std::int64_t bytes) {
+  if (bytes < 1000) return Count(bytes, "byte", "bytes");
+  if (bytes < 1000000) return fmt::format("{:.1f} kB", static_cast<double>(bytes) / 1e3);
+  return fmt::format("{:.1f} MB", static_cast<double>(bytes) / 1e6);
+}
+
+// Text in columns, two spaces between, nothing after the last.
+std::string Table(const std::vector<std::vector<std::string>>& rows) {
+  const auto width_of = [](const std::string& text) {
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+  };
+  std::vector<std::size_t> widths;
+  for (const auto& row : rows)
+    for (std::size_t i = 0; i < row.size(); ++i) {
+      if (i == widths.size()) widths.push_back(0);
+      widths[i] = std::max(widths[i], width_of(row[i]));
+    }
+  std::string text;
+  for (const auto& row : rows) {
+    std::string line;
+    for (std::size_t i = 0; i < row.size(); ++i) line += row[i] + std::string(widths[i] - width_of(row[i]) + 2, ' ');
+    line.erase(line.find_last_not_of(' ') + 1);
+    text += line + "\n";
+  }
+  return text;
+}
+
+// A message's first line, for a table.
+std::string FirstLine(const std::string& message) { return message.substr(0, message.find('\n')); }
+
+Json RevisionJson(const RevisionRecord& revision) {
+  return {{"revision", revision.id}, {"parents", revision.parents}, {"document_sha256", revision.document_sha256},
+          {"author", revision.author}, {"time", revision.time}, {"message", revision.message}};
+}
+
+Json SheetJson(const std::optional<std::string>& sha256) { return sha256 ? Json(*sha256) : Json(nullptr); }
+
+std::string AxisText(const Axis& axis) {
+  return fmt::format("{} {} to {} {}{}", QuantityName(axis.quantity), axis.min, axis.max, axis.unit, axis.scale == AxisScale::kLog ? ", log" : "");
+}
+
+std::string CurvesText(const PerformanceMap& map) {
+  std::string text;
+  for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kSurgeLine, CurveRole::kChokeLine, CurveRole::kEfficiencyIsland, CurveRole::kFlowLine,
+                               CurveRole::kEfficiencyLine, CurveRole::kOther}) {
+    const auto n = std::count_if(map.curves.begin(), map.curves.end(), [&](const Curve& curve) { return curve.role == role; });
+    if (n > 0) text += fmt::format("{}{} {}", text.empty() ? "" : ", ", n, CurveRoleName(role));
+  }
+  return text.empty() ? "none" : text;
+}
+
+std::string ShownText(const ShownRevision& shown, const PerformanceMap& map) {
+  std::vector<std::vector<std::string>> rows;
+  rows.push_back({shown.name, ""});
+  rows.push_back({"  title", map.title.empty() ? "none printed" : map.title});
+  rows.push_back({"  kind", map.kind ? MapKindName(*map.kind) : "not known"});
+  if (map.x) rows.push_back({"  x axis", AxisText(*map.x)});
+  if (map.y) rows.push_back({"  y axis", AxisText(*map.y)});
+  if (map.efficiency) rows.push_back({"  efficiency axis", AxisText(*map.efficiency)});
+  if (map.reference_conditions)
+    rows.push_back({"  reference", fmt::format("{} K, {} Pa, {}", map.reference_conditions->temperature_K, map.reference_conditions->pressure_Pa,
+                                               map.reference_conditions->basis == ReferenceConditions::Basis::kPrinted ? "printed" : "assumed")});
+  rows.push_back({"  curves", CurvesText(map)});
+  const auto doubtful = std::count_if(map.curves.begin(), map.curves.end(), [](const Curve& curve) { return curve.needs_review; });
+  if (doubtful > 0) rows.push_back({"  needs a look", Count(doubtful, "curve", "curves")});
+  for (const std::string& doubt : map.needs_review) rows.push_back({"  doubt", doubt});
+  rows.push_back({"  sheet", !shown.sheet_sha256 ? "none named" : ShortId(*shown.sheet_sha256) + (shown.sheet_on_shelf ? ", on the shelf" : ", not on the shelf")});
+  rows.push_back({"  revision", shown.revision.id + (shown.is_head ? "" : ", not the latest")});
+  rows.push_back({"  by", fmt::format("{}, {}", shown.revision.author, shown.revision.time)});
+  if (!shown.revision.message.empty()) rows.push_back({"  message", FirstLine(shown.revision.message)});
+  return Table(rows);
+}
+
+}  // namespace
+
+int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& common) {
+  if (arguments.files.size() > 1 && (!arguments.name.empty() || arguments.sheet))
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "--name and --sheet belong to one map; add these maps one by one.", ""});
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kCreate);
+  if (!shelf) return FailCommand(common, shelf.error());
+
+  NewRevision revision;
+  revision.author = arguments.author.empty() ? UserName() : arguments.author;
+  revision.message = arguments.message;
+  if (arguments.sheet) {
+    Result<std::string> bytes = ReadFileContents(*arguments.sheet);
+    if (!bytes) return FailCommand(common, bytes.error());
+    revision.sheet = std::move(*bytes);
+  }
+  Json added = Json::array();
+  Json failed = Json::array();
+  std::string text;
+  CatchInterrupts();
+  for (const std::filesystem::path& file : arguments.files) {
+    if (Interrupted()) break;
+    revision.name = arguments.name.empty() ? NameOfFile(file) : arguments.name;
+    Result<AddedRevision> result = std::unexpected(Error{});
+    if (Result<std::string> document = ReadFileContents(file); document) {
+      revision.document = std::move(*document);
+      result = (*shelf)->AddRevision(revision);
+    } else {
+      result = std::unexpected(document.error());
+    }
+    if (!result) {
+      Error error = result.error();
+      if (error.place != file.string()) error.place = error.place.empty() ? file.string() : file.string() + ": " + error.place;
+      Complain(common, error);
+      failed.push_back({{"file", file.string()}, {"error", {{"code", static_cast<int>(error.code)}, {"message", error.message}, {"place", error.place}}}});
+      continue;
+    }
+    Json entry = {{"file", file.string()}, {"name", revision.name}};
+    entry.update(RevisionJson(result->revision));
+    entry["is_new"] = result->is_new;
+    entry["sheet_is_new"] = result->sheet_is_new;
+    added.push_back(std::move(entry));
+    text += fmt::format("{}@{}  {}{}\n", revision.name, ShortId(result->revision.id), result->is_new ? "added" : "was there already",
+                        result->sheet_is_new ? ", with its sheet" : "");
+  }
+  int code = failed.empty() ? kExitDone : kExitNotDone;
+  if (common.json) code = std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()}, {"added", added}, {"failed", failed}}));
+  else if (!common.quiet && !text.empty()) code = std::max(code, PrintResult(common, text));
+  return Interrupted() ? kExitInterrupted : code;
+}
+
+int RunShelfList(const ShelfListArguments&, const CommonArguments& common) {
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
+  if (!shelf) return FailCommand(common, shelf.error());
+  const Result<std::vector<ShelfEntry>> entries = (*shelf)->List();
+  if (!entries) return FailCommand(common, entries.error());
+  if (common.json) {
+    Json list = Json::array();
+    for (const ShelfEntry& entry : *entries) {
+      Json one = {{"name", entry.name}, {"kind", entry.kind.empty() ? Json(nullptr) : Json(entry.kind)}, {"title", entry.title}};
+      one.update(RevisionJson(entry.head));
+      one["revisions"] = entry.revisions;
+      one["sheet_sha256"] = SheetJson(entry.sheet_sha256);
+      one["sheet_on_shelf"] = entry.sheet_on_shelf;
+      list.push_back(std::move(one));
+    }
+    return PrintJson(common, list);
+  }
+  std::vector<std::vector<std::string>> rows = {{"name", "kind", "revision", "time", "author", "title"}};
+  for (const ShelfEntry& entry : *entries)
+    rows.push_back({entry.name, entry.kind.empty() ? "not known" : entry.kind, fmt::format("{} ({})", ShortId(entry.head.id), entry.revisions), entry.head.time,
+                    entry.head.author, entry.title});
+  return PrintResult(common, Table(rows));
+}
+
+int RunShelfShow(const ShelfShowArguments& arguments, const CommonArguments& common) {
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
+  if (!shelf) return FailCommand(common, shelf.error());
+  const Result<ShownRevision> shown = (*shelf)->Show(arguments.spec);
+  if (!shown) return FailCommand(common, shown.error());
+  const Result<PerformanceMap> map = ParseMapDocument(shown->document);
+  if (!map) return FailCommand(common, map.error());
+  if (arguments.sheet) {
+    if (!shown->sheet_sha256) return FailCommand(common, {ErrorCode::kNotFound, "this map names no sheet.", arguments.spec});
+    const Result<std::string> bytes = (*shelf)->Sheet(*shown->sheet_sha256);
+    if (!bytes) return FailCommand(common, bytes.error());
+    if (const Result<void> written = WriteWholeFile(*arguments.sheet, *bytes); !written) return FailCommand(common, written.error());
+  }
+  if (arguments.document) {
+    if (const Result<void> written = WriteWholeFile(*arguments.document, shown->document + "\n"); !written) return FailCommand(common, written.error());
+  }
+  if (!common.json) return PrintResult(common, ShownText(*shown, *map));
+  Json document = {{"name", shown->name}};
+  document.update(RevisionJson(shown->revision));
+  document["is_head"] = shown->is_head;
+  document["sheet_sha256"] = SheetJson(shown->sheet_sha256);
+  document["sheet_on_shelf"] = shown->sheet_on_shelf;
+  document["map"] = Json::parse(shown->document);
+  return PrintJson(common, document);
+}
+
+int RunShelfLog(const ShelfLogArguments& arguments, const CommonArguments& common) {
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
+  if (!shelf) return FailCommand(common, shelf.error());
+  const Result<std::vector<RevisionRecord>> log = (*shelf)->Log(arguments.name);
+  if (!log) return FailCommand(common, log.error());
+  if (common.json) {
+    Json list = Json::array();
+    for (const RevisionRecord& revision : *log) list.push_back(RevisionJson(revision));
+    return PrintJson(common, list);
+  }
+  std::vector<std::vector<std::string>> rows = {{"revision", "time", "author", "message"}};
+  for (const RevisionRecord& revision : *log) rows.push_back({ShortId(revision.id), revision.time, revision.author, FirstLine(revision.message)});
+  return PrintResult(common, Table(rows));
+}
+
+int RunShelfVerify(const ShelfVerifyArguments&, const CommonArguments& common) {
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
+  if (!shelf) return FailCommand(common, shelf.error());
+  CatchInterrupts();
+  ProgressLine progress(common);
+  const Result<ShelfReport> report = (*shelf)->Verify([&](double done) {
+    progress.Show("checking the shelf", done);
+    return !Interrupted();
+  });
+  progress.Clear();
+  if (!report) return FailCommand(common, report.error());
+  for (const ShelfProblem& problem : report->problems) Complain(common, {ErrorCode::kShelfDamaged, problem.message, problem.place});
+  int code = report->problems.empty() ? kExitDone : kExitNotDone;
+  if (common.json) {
+    Json problems = Json::array();
+    for (const ShelfProblem& problem : report->problems) problems.push_back({{"place", problem.place}, {"message", problem.message}});
+    return std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()}, {"maps", report->maps}, {"revisions", report->revisions},
+                                             {"documents", report->documents}, {"sheets", report->sheets}, {"sheet_bytes", report->sheet_bytes},
+                                             {"problems", problems}}));
+  }
+  if (common.quiet) return code;
+  const std::string counts = fmt::format("{}, {}, {} ({})", Count(report->maps, "map", "maps"), Count(report->revisions, "revision", "revisions"),
+                                         Count(report->sheets, "sheet", "sheets"), Bytes(report->sheet_bytes));
+  return std::max(code, PrintResult(common, report->problems.empty() ? counts + ": everything is what its hash says.\n"
+                                                                     : fmt::format("{}: {} found.\n", counts, Count(static_cast<std::int64_t>(report->problems.size()), "problem", "problems"))));
+}
+
+}  // namespace islebook
