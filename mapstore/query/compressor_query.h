@@ -1,0 +1,90 @@
+#pragma once
+// Questions to a compressor map and their answers.
+//
+// A question gives two of flow, pressure ratio and speed. Flows and pressure ratios are in the map's axis units, speeds in the unit of its labels (query_units.h
+// converts). An answer never holds a NaN: what cannot be known is nullopt, and the doubts say why. Answering neither blocks nor allocates where the point is on the
+// map; any number of threads may ask one CompressorQuery.
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "mapstore/query/surge_margin.h"
+#include "mapstore/surface/compressor_surface.h"
+
+namespace islebook {
+
+struct CompressorQuestion {
+  std::optional<double> flow;
+  std::optional<double> pressure_ratio;
+  std::optional<double> speed;
+};
+
+// Why a value is missing or marked. Bits of CompressorAnswer::doubts; DoubtWords() turns them into sentences.
+enum AnswerDoubt : std::uint32_t {
+  kNoDoubt = 0,
+  kOffMap = 1u << 0,                    // the point is outside the map; see region
+  kEfficiencyExtrapolated = 1u << 1,    // beyond the outermost island on this side
+  kEfficiencyUnknown = 1u << 2,         // too far beyond it, or off the map
+  kNoIslands = 1u << 3,                 // the map prints no efficiency
+  kSpeedUnknown = 1u << 4,              // off the map
+  kMarginUnknown = 1u << 5,             // the surge line does not reach there
+  kMarginFromFlatLine = 1u << 6,        // left of surge: the speed line is taken as level
+  kSeveralAnswers = 1u << 7,            // the likelier is given, the rest are alternatives
+  kBadQuestion = 1u << 8,               // not two of the three, or a value that is no positive number
+  kBeyondLine = 1u << 9,                // the speed line does not reach that flow or pressure ratio
+  kSpeedOutsideLines = 1u << 10,        // the speed asked for is below the lowest or above the highest line
+  kChokeMarginUnknown = 1u << 11,
+};
+
+struct CompressorAnswer {
+  std::optional<double> flow;
+  std::optional<double> pressure_ratio;
+  std::optional<double> speed;
+  std::optional<double> efficiency;    // fraction
+  std::optional<double> surge_margin;  // as the query's definition says; fraction, positive on the map
+  std::optional<double> choke_margin;  // W_choke / W - 1 at constant corrected speed
+  std::optional<double> sigma_speed;
+  std::optional<double> sigma_efficiency;
+  std::optional<double> sigma_surge_margin;
+  std::optional<double> sigma_flow;            // where flow or pressure ratio was asked for
+  std::optional<double> sigma_pressure_ratio;
+  MapRegion region = MapRegion::kOnMap;
+  bool inside = false;                 // region is kOnMap
+  std::uint32_t doubts = kNoDoubt;     // AnswerDoubt bits
+  std::vector<CompressorAnswer> alternatives;
+};
+
+// The doubts as one sentence each, for people and for "reason"; empty without doubts.
+std::string DoubtWords(const CompressorAnswer& answer, const CompressorSurface& surface);
+
+struct CompressorQueryOptions {
+  SurgeMargin surge_margin = SurgeMargin::kConstantSpeed;
+  bool sigma = true;  // fill in the uncertainties
+};
+
+class CompressorQuery {
+ public:
+  explicit CompressorQuery(CompressorSurface surface, CompressorQueryOptions options = {}) : surface_(std::move(surface)), options_(options) {}
+
+  const CompressorSurface& surface() const { return surface_; }
+  const CompressorQueryOptions& options() const { return options_; }
+
+  CompressorAnswer Ask(const CompressorQuestion& question) const;
+  CompressorAnswer AtFlowAndPressureRatio(double flow, double pressure_ratio) const;
+  CompressorAnswer AtSpeedAndFlow(double speed, double flow) const;
+  CompressorAnswer AtSpeedAndPressureRatio(double speed, double pressure_ratio) const;
+  // answers.size() == questions.size(). Uses up to `threads` threads; 0: as many as there are processors.
+  void AskAll(std::span<const CompressorQuestion> questions, std::span<CompressorAnswer> answers, int threads = 1) const;
+
+  // The margin of a point by another definition than the options'; nullopt where it cannot be known.
+  std::optional<double> Margin(SurgeMargin margin, double flow, double pressure_ratio) const;
+
+ private:
+  CompressorSurface surface_;
+  CompressorQueryOptions options_;
+};
+
+}  // namespace islebook
