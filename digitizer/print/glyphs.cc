@@ -22,12 +22,14 @@ int HalfStep(const InkTree& tree, int step, int peak) {
   return half;
 }
 
-void Descend(const InkTree& tree, int step, int blob, int to, std::vector<int>& out) {
-  if (step == to) {
-    out.push_back(blob);
+// The blobs that a blob falls into on the way up to step `to`; what is too pale to get there stays as it last was.
+void Descend(const InkTree& tree, int step, int blob, int to, std::vector<std::pair<int, int>>& out) {
+  const auto children = tree.Children(step, blob);
+  if (step == to || children.empty()) {
+    out.emplace_back(step, blob);
     return;
   }
-  for (const int child : tree.Children(step, blob)) Descend(tree, step + 1, child, to, out);
+  for (const int child : children) Descend(tree, step + 1, child, to, out);
 }
 
 }  // namespace
@@ -87,13 +89,13 @@ std::vector<Glyph> CollectGlyphs(const InkTree& tree, const GlyphLimits& limits,
   const int widest = static_cast<int>(kWidestRun * limits.max_height);
   std::vector<std::pair<int, int>> open;
   for (int i = 0; i < static_cast<int>(tree.blobs(0).size()); ++i) open.emplace_back(0, i);
-  std::vector<int> parts;
+  std::vector<std::pair<int, int>> parts;
   for (std::size_t k = 0; k < open.size(); ++k) {
     const auto [step, id] = open[k];
     const InkBlob& b = tree.blobs(step)[static_cast<std::size_t>(id)];
     if (!OnPaper(paper, b.box)) continue;
     const int side = std::max(b.box.width, b.box.height), small = std::min(b.box.width, b.box.height);
-    if (side < 2 && b.area < 2) continue;
+    if (side < 2 && b.peak < 2 * tree.threshold(0)) continue;  // a pale single pixel
     // A net of lines: too large, or too thinly filled to be letters that touch.
     const bool net = side > static_cast<int>(limits.max_height) &&
                      (side > widest || static_cast<float>(b.area) < 0.14F * static_cast<float>(b.box.area()) || small > static_cast<int>(1.5F * limits.max_height));
@@ -105,20 +107,13 @@ std::vector<Glyph> CollectGlyphs(const InkTree& tree, const GlyphLimits& limits,
     if (half > step && side > 4) {
       parts.clear();
       Descend(tree, step, id, half, parts);
-      int sizable = 0;
-      for (const int p : parts) {
-        const InkBlob& q = tree.blobs(half)[static_cast<std::size_t>(p)];
-        if (std::max(q.box.width, q.box.height) >= 0.55 * small && q.area >= 4) ++sizable;
-      }
-      if (sizable >= 2 && side >= limits.min_height) {
-        for (const int p : parts) add(half, p, tree.blobs(half)[static_cast<std::size_t>(p)]);
-        continue;
-      }
-      if (sizable == 1) {  // one letter: its body at half darkness, crumbs left off
-        for (const int p : parts) {
-          const InkBlob& q = tree.blobs(half)[static_cast<std::size_t>(p)];
-          if (std::max(q.box.width, q.box.height) >= 0.2 * side) add(half, p, q);
-        }
+      const auto part = [&](const std::pair<int, int>& p) -> const InkBlob& { return tree.blobs(p.first)[static_cast<std::size_t>(p.second)]; };
+      const auto extent = [&](const std::pair<int, int>& p) { return std::max(part(p).box.width, part(p).box.height); };
+      const auto sizable = std::count_if(parts.begin(), parts.end(), [&](const auto& p) { return extent(p) >= 0.55 * small && part(p).area >= 4; });
+      if (sizable >= 1) {
+        // Pale crumbs of a letter are left off; a dark one may be a point, and of several letters every part may be.
+        for (const auto& p : parts)
+          if (part(p).peak * 4 >= b.peak && (sizable >= 2 || extent(p) >= 0.2 * side || part(p).peak * 2 >= b.peak)) add(p.first, p.second, part(p));
         continue;
       }
     }

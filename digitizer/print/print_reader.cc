@@ -90,6 +90,45 @@ void MendPoints(std::vector<Symbol>& symbols, const WordCrop& crop) {
   }
 }
 
+// Digits before a per cent sign, if the word's last three parts are one: a small ring at the top, a slanted stroke, a small ring on the base line.
+int DigitsBeforePerCent(const WordCrop& crop) {
+  const std::size_t n = crop.parts.size();
+  const double h = crop.base - crop.top;
+  for (std::size_t i = 1; i + 2 <= n && n >= 4; ++i) {
+    const CropPart& upper = crop.parts[i];
+    if (i + 3 != n) continue;
+    // The stroke and the lower ring may come in either order of their left edges.
+    const CropPart& p = crop.parts[i + 1];
+    const CropPart& q = crop.parts[i + 2];
+    const CropPart& stroke = p.tall ? p : q;
+    const CropPart& lower = p.tall ? q : p;
+    const auto ring = [&](const CropPart& r) { return r.box.height > 0.3 * h && r.box.height < 0.68 * h && r.box.width < 0.6 * h; };
+    if (!stroke.tall || lower.tall || !ring(upper) || !ring(lower)) continue;
+    if (std::abs(upper.box.y - crop.top) > 0.2 * h || std::abs(lower.box.y + lower.box.height - crop.base) > 0.2 * h) continue;
+    return static_cast<int>(std::count_if(crop.parts.begin(), crop.parts.begin() + static_cast<std::ptrdiff_t>(i), [](const CropPart& r) { return r.tall; }));
+  }
+  return 0;
+}
+
+// A per cent sign or k ends a number: its small ring read again as a nought goes, and a sign read as a digit is put right by its shape.
+void EndAtSign(std::vector<Symbol>& symbols, const WordCrop& crop) {
+  const auto sign = std::find_if(symbols.begin(), symbols.end(), [](const Symbol& s) { return s.text == "%" || s.text == "k"; });
+  if (sign != symbols.end() && sign != symbols.begin()) {
+    if (std::all_of(sign + 1, symbols.end(), [](const Symbol& s) { return s.text == "0" || s.text == "%" || s.text == "." || s.text == "," || s.text == "-"; })) symbols.erase(sign + 1, symbols.end());
+    return;
+  }
+  const int digits = DigitsBeforePerCent(crop);
+  if (digits == 0) return;
+  int seen = 0;
+  for (std::size_t i = 0; i < symbols.size(); ++i) {
+    if (IsDigit(symbols[i].text)) ++seen;
+    if (seen < digits) continue;
+    symbols.resize(i + 1);
+    symbols.push_back({"%", 0.9, symbols.back().right, crop.image.cols});
+    return;
+  }
+}
+
 // Could this be a printed number? Digits with at most one decimal point, or groups of three; then a sign of per cent or k.
 bool LooksLikeNumber(const std::string& text) {
   std::string body = text;
@@ -169,13 +208,15 @@ class TesseractReader final : public PrintReader {
     // Other sizes and sharpness, the surest plausible answer wins; an answer given twice is surer.
     struct Change {
       double height, sharpen, blur;
+      bool free;
     };
-    for (const Change& change : {Change{20.0, options.sharpen + 0.5, 0.5}, Change{30.0, options.sharpen, 0.9}}) {
+    for (const Change& change : {Change{24.0, options.sharpen, 0.6, true}, Change{20.0, options.sharpen + 0.5, 0.5, false}, Change{30.0, options.sharpen, 0.9, false}}) {
+      if (change.free && alphabet == Alphabet::kText) continue;
       CropOptions other = options;
       other.digit_height = change.height;
       other.sharpen = change.sharpen;
       other.blur = change.blur;
-      Attempt again = Try(page, word, alphabet, angle_deg, other);
+      Attempt again = Try(page, word, alphabet, angle_deg, other, change.free);
       if (again.Text() == best.Text() && !best.symbols.empty()) {
         best.confidence = std::max(best.confidence, again.confidence);
         if (best.plausible) break;
@@ -186,20 +227,19 @@ class TesseractReader final : public PrintReader {
     return best;
   }
 
-  Attempt Try(const Page& page, const Word& word, Alphabet alphabet, double angle_deg, const CropOptions& options) {
+  // `free`: a number read without holding the engine to number characters, which helps where a sign was forced into a digit.
+  Attempt Try(const Page& page, const Word& word, Alphabet alphabet, double angle_deg, const CropOptions& options, bool free = false) {
     Attempt attempt;
     const WordCrop crop = CropWord(page, word, angle_deg, options);
     if (crop.image.empty()) return attempt;
-    if (alphabet != alphabet_set_ || !set_) {
-      engine_.SetVariable("tessedit_char_whitelist", alphabet == Alphabet::kNumbers ? kNumberCharacters : "");
-      alphabet_set_ = alphabet;
-      set_ = true;
+    const char* const characters = alphabet == Alphabet::kNumbers && !free ? kNumberCharacters : "";
+    if (characters != characters_set_) {
+      engine_.SetVariable("tessedit_char_whitelist", characters);
+      characters_set_ = characters;
     }
     engine_.SetImage(crop.image.data, crop.image.cols, crop.image.rows, 1, static_cast<int>(crop.image.step));
     if (engine_.Recognize(nullptr) != 0) return attempt;
     const std::unique_ptr<tesseract::ResultIterator> it(engine_.GetIterator());
-    double sum = 0.0, least = 1.0;
-    int counted = 0;
     if (it) {
       do {
         const std::unique_ptr<char[]> text(it->GetUTF8Text(tesseract::RIL_SYMBOL));
@@ -210,27 +250,29 @@ class TesseractReader final : public PrintReader {
         int top = 0, bottom = 0;
         it->BoundingBox(tesseract::RIL_SYMBOL, &s.left, &top, &s.right, &bottom);
         if (!attempt.symbols.empty() && it->IsAtBeginningOf(tesseract::RIL_WORD)) attempt.symbols.push_back({" ", 1.0, attempt.symbols.back().right, s.left});
-        sum += s.confidence;
-        least = std::min(least, s.confidence);
-        ++counted;
         attempt.symbols.push_back(std::move(s));
       } while (it->Next(tesseract::RIL_SYMBOL));
     }
-    if (counted > 0) attempt.confidence = 0.5 * (sum / counted + least);
     if (alphabet == Alphabet::kNumbers) {
       std::erase_if(attempt.symbols, [](const Symbol& s) { return s.text == " "; });
+      EndAtSign(attempt.symbols, crop);
       MendPoints(attempt.symbols, crop);
       attempt.plausible = LooksLikeNumber(attempt.Text());
     } else {
-      attempt.plausible = counted > 0;
+      attempt.plausible = !attempt.symbols.empty();
     }
+    double sum = 0.0, least = 1.0;
+    for (const Symbol& s : attempt.symbols) {
+      sum += s.confidence;
+      least = std::min(least, s.confidence);
+    }
+    if (!attempt.symbols.empty()) attempt.confidence = 0.5 * (sum / static_cast<double>(attempt.symbols.size()) + least);
     engine_.Clear();
     return attempt;
   }
 
   tesseract::TessBaseAPI engine_;
-  Alphabet alphabet_set_ = Alphabet::kNumbers;
-  bool set_ = false;
+  const char* characters_set_ = nullptr;
 };
 
 }  // namespace

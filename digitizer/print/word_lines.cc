@@ -190,7 +190,7 @@ class Grouper {
       std::swap(pi, pj);
     }
     const double taller = std::max(pi.b.Size(), pj.b.Size());
-    if (!PairFits(pi, pj, taller)) return line;
+    if (!PairFits(i, d, pi, pj, taller)) return line;
     line.members = {i, j};
     line.angle = angle;
     Extend(line);
@@ -203,12 +203,24 @@ class Grouper {
     return line;
   }
 
-  static bool PairFits(const Placed& p, const Placed& q, double taller) {
+  // Is there a point or comma on the base line between a = from and a = to?
+  bool DotBetween(int near_glyph, cv::Point2f d, double from, double to, double base, double h) const {
+    for (const int k : near_.Around(At(near_glyph).box, static_cast<float>(0.6 * h))) {
+      const Glyph& g = At(k);
+      if (!Free(k) || g.length > 0.5 * h) continue;
+      const Placed p = Place(g, d);
+      if (p.a.low > from - 0.15 * h && p.a.high < to + 0.15 * h && p.b.low > base - 0.45 * h && p.b.high > base - 0.2 * h && p.b.high < base + 0.34 * h) return true;
+    }
+    return false;
+  }
+
+  bool PairFits(int i, cv::Point2f d, const Placed& p, const Placed& q, double taller) const {
     if (std::min(p.b.Size(), q.b.Size()) < 0.5 * taller) return false;
     const double base = std::abs(p.b.high - q.b.high), top = std::abs(p.b.low - q.b.low);
     if (base > kMisfit * taller && top > 0.12 * taller) return false;
     const double gap = q.a.low - p.a.high;
-    return gap < kLetterGap * taller && gap > -0.35 * std::min(p.a.Size(), q.a.Size());
+    if (gap < -0.35 * std::min(p.a.Size(), q.a.Size()) || gap > kDotGap * taller) return false;
+    return gap < kLetterGap * taller || (top < kMisfit * taller && DotBetween(i, d, p.a.high, q.a.low, p.b.high, taller));
   }
 
   void Extend(Line& line) const {
@@ -237,12 +249,13 @@ class Grouper {
       bool at_end = true;
       for (const bool right : {true, false}) {
         const int edge = right ? line.members.back() : line.members.front();
-        for (const int k : near_.Around(At(edge).box, static_cast<float>(kLetterGap * h) + 1.0F)) {
+        for (const int k : near_.Around(At(edge).box, static_cast<float>(kDotGap * h) + 1.0F)) {
           if (!Free(k) || At(k).shape == GlyphShape::kDot || std::find(line.members.begin(), line.members.end(), k) != line.members.end()) continue;
           const Placed p = Place(At(k), d);
           const double gap = right ? p.a.low - end : start - p.a.high;
-          if (gap > kLetterGap * h || gap < -0.35 * p.a.Size() || gap >= next_gap) continue;
+          if (gap > kDotGap * h || gap < -0.35 * p.a.Size() || gap >= next_gap) continue;
           if (!Fits(p, top, base) || !AlikeInk(At(k), At(edge))) continue;
+          if (gap > kLetterGap * h && (p.b.Size() < 0.8 * h || !DotBetween(k, d, right ? end : p.a.high, right ? p.a.low : start, base, h))) continue;
           next = k;
           next_gap = gap;
           at_end = right;
@@ -283,6 +296,7 @@ class Grouper {
       const double off = std::abs(Wrap180(line.angle - main_angle_));
       if (off < 5.0) line.score += 0.7;
       else if (std::abs(off - 90.0) < 5.0) line.score += 0.15;
+      else if (line.members.size() == 2) line.score -= 0.8;  // any two letters lie on some line
     }
   }
 
@@ -291,7 +305,7 @@ class Grouper {
     std::vector<std::vector<int>> seen(glyphs_.size());  // lines that hold the glyph
     for (int i = 0; i < static_cast<int>(glyphs_.size()); ++i) {
       if (!Free(i) || At(i).shape != GlyphShape::kLetter) continue;
-      for (const int j : near_.Around(At(i).box, kLetterGap * At(i).length + 1.0F)) {
+      for (const int j : near_.Around(At(i).box, kDotGap * At(i).length + 1.0F)) {
         if (j == i || !Free(j) || At(j).shape == GlyphShape::kDot) continue;
         if (At(j).shape == GlyphShape::kLetter && j < i) continue;
         if (At(j).length < 0.4F * At(i).breadth || At(j).breadth > 2.5F * At(i).length || !AlikeInk(At(i), At(j))) continue;
@@ -337,7 +351,7 @@ class Grouper {
     }
     const double misfit = (Misfit(glyphs_, line.members, line.angle) / h - 0.15) / n;
     if (misfit > 0.14) return false;
-    if (line.members.size() == 2 && !straight && (letters < 2 || misfit > 0.07)) return false;
+    if (line.members.size() == 2 && !straight && (letters < 2 || misfit > 0.06)) return false;
     return true;
   }
 
@@ -505,7 +519,6 @@ class Grouper {
           if (inside) take = as_thick || g.length > 0.25 * h;
           else if (on_base) take = std::max(before, after) < 0.34 * h;
           else if (raised) take = after > -0.2 * h && after < 0.2 * h && g.shape != GlyphShape::kDot;
-          else if (g.length < 0.6 * h && std::abs(middle - (line.base + line.top) / 2.0) < 0.2 * h) take = std::max(before, after) < 0.22 * h && as_thick && g.shape == GlyphShape::kStroke && g.length > 0.3 * h;
           if (!take) continue;
           taken_[static_cast<std::size_t>(k)] = 1;
           line.small.push_back(k);
