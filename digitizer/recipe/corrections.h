@@ -1,0 +1,33 @@
+#pragma once
+// Replays a recipe's corrections over what the stages found. A correction that no longer applies becomes a doubt in words, never silently lost.
+
+#include <string>
+#include <vector>
+
+#include "digitizer/assemble/assemble.h"
+#include "digitizer/axes/axes.h"
+#include "digitizer/page/page.h"
+#include "digitizer/recipe/recipe.h"
+#include "digitizer/ridges/ridges.h"
+
+namespace islebook {
+
+// Frame and axis corrections, before curves are traced. `axes` may hold no panel yet: four corners and both axes given by hand make one.
+// Returns the doubts.
+std::vector<std::string> ApplyAxesCorrections(const Recipe& recipe, const Page& page, const RidgesFound& ridges, AxesFound& axes);
+
+// Curve corrections, after curves are judged. `may_apply` (one per correction) is set where a correction found its curve, so that with several maps on
+// a sheet the ones that found none anywhere can be told.
+struct CurveCorrections {
+  std::vector<bool> applied;          // per correction of the recipe
+  std::vector<std::string> doubts;    // per correction that could not be carried out though its curve was found
+};
+CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const AxesFound& axes, JudgedMap& judged);
+
+// Title and reference conditions, once the map is calibrated.
+void ApplyMapCorrections(const Recipe& recipe, PerformanceMap& map);
+
+// The doubt for a correction that found nothing to apply to.
+std::string LostCorrection(std::size_t index, const Correction& correction, const std::string& reason);
+
+}  // namespace islebook
