@@ -54,7 +54,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
 
   cv::Mat1b glyphs = print.mask.empty() ? cv::Mat1b(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0)) : print.mask;
   const std::vector<Marker> markers = FindMarkers(page, box, glyphs);
-  cv::Mat1b blocked = glyphs.clone();
+  cv::Mat1b marker_mask(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
   JoinField field;
   field.page = &page;
   field.frame_width_px = width;
@@ -62,14 +62,14 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   PadPrint(glyphs(box), print.digit_height_px > 0 ? print.digit_height_px : 12.0).copyTo(field.cover(box));
   for (const Marker& m : markers) {
     const cv::Point center(cvRound(m.center.x), cvRound(m.center.y));
-    cv::circle(blocked, center, cvRound(m.radius_px + 1.5), 255, cv::FILLED);
+    cv::circle(marker_mask, center, cvRound(m.radius_px + 1.5), 255, cv::FILLED);
     cv::circle(field.cover, center, cvRound(m.radius_px + 4), 255, cv::FILLED);
     found.markers.push_back(m.center);
   }
 
-  const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, blocked);
+  const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, glyphs, print.digit_height_px, marker_mask);
   std::vector<Path> paths = JoinStrokes(strokes, field);
-  const double shortest = std::max(14.0, 0.018 * width);
+  const double shortest = std::max(12.0, 0.012 * width);
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest; });
   for (Path& p : paths) RestoreEnds(p);
   DropDoubles(paths, 2.5);

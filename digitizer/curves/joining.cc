@@ -49,11 +49,11 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
   if (std::abs(alpha) > 1.2 || std::abs(beta) > 1.2) return kNoJoin;
   // Walking on from A the line turns by alpha and then by beta; b.curvature is counted walking out of B, so it changes sign here.
   const double bend = 0.5 * (a.curvature - b.curvature);
-  const double sharp = std::max(std::abs(a.curvature), std::abs(b.curvature));
+  const double sharp = 0.5 * (std::abs(a.curvature) + std::abs(b.curvature));
   const double noise_at_gap = 0.25 / std::max(gap, 2.0);  // lateral noise seen as an angle
-  const double model = kAngleModel + 0.0012 * std::min(gap, 60.0) + 0.35 * sharp * gap + noise_at_gap;
+  const double model = kAngleModel + 0.0012 * std::min(gap, 60.0) + 0.3 * sharp * gap + noise_at_gap;
   const double sigma_asymmetry = std::hypot(std::hypot(a.sigma_out, b.sigma_out), model);
-  const double sigma_turn = std::hypot(sigma_asymmetry, gap * 0.5 * std::hypot(a.sigma_curvature, b.sigma_curvature));
+  const double sigma_turn = std::hypot(sigma_asymmetry, (gap + a.lag + b.lag) * 0.5 * std::hypot(a.sigma_curvature, b.sigma_curvature));
   const double asymmetry = (alpha - beta) / sigma_asymmetry;
   const double turn = (alpha + beta - bend * gap) / sigma_turn;
   double cost = asymmetry * asymmetry + turn * turn;
@@ -62,8 +62,9 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
   const double mass = std::log((pa.ink_mass + 0.1) / (pb.ink_mass + 0.1)) / kMassSpread;
   const double weight = std::min(1.0, std::min(pa.inked_px, pb.inked_px) / 20.0);  // short strokes say little about their mass
   cost += weight * std::min(9.0, mass * mass);
-  const double color = cv::norm(pa.lab - pb.lab) / kColorSpread;
-  cost += weight * std::min(16.0, color * color);
+  // Lightness says less than hue: a thin line mixes with the paper.
+  const double color = std::hypot(0.4 * (pa.lab[0] - pb.lab[0]), static_cast<double>(pa.lab[1] - pb.lab[1]), static_cast<double>(pa.lab[2] - pb.lab[2])) / kColorSpread;
+  cost += weight * std::min(9.0, color * color);
 
   const std::vector<ImagePoint> bridge = Bridge(a, b);
   const Evidence seen = LookAlong(bridge, field, std::min(pa.level, pb.level));
@@ -75,7 +76,12 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
   } else {
     const double over = seen.blank / kSolidBlankPx;
     cost += over * over;
-    if (pa.Dashed() != pb.Dashed() && std::min(pa.inked_px, pb.inked_px) > 14) cost += 5;
+    // A dashed line does not turn into a solid one; a short solid piece may be two dashes that merged.
+    if (pa.Dashed() != pb.Dashed()) {
+      const Path& solid = pa.Dashed() ? pb : pa;
+      const Path& dashed = pa.Dashed() ? pa : pb;
+      cost += std::min(kAcceptCost, 5.0 * std::max(0.0, solid.inked_px / std::max(8.0, dashed.longest_dash) - 1.5));
+    }
   }
   cost += 2.0 * seen.covered / std::max(20.0, 0.05 * field.frame_width_px);
   return cost;
@@ -278,44 +284,60 @@ Path AsPath(const Stroke& s) {
 
 PathEnd EndOfPath(const Path& path, bool front) {
   // Quadratic x(t), y(t) over the last stretch, t = arc length backward from the end; bridged points count little.
-  constexpr double kStretch = 34.0;
+  // The stretch is as long as a parabola fits it.
   PathEnd end;
   const auto n = static_cast<int>(path.points.size());
   const auto at = [&](int k) -> const PathPoint& { return path.points[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
-  end.at = at(0).at;
-  double t = 0, used = 0;
-  int last = 0;
-  cv::Matx33d A = cv::Matx33d::zeros();
-  cv::Vec3d bx(0, 0, 0), by(0, 0, 0);
-  for (int k = 0; k < n; ++k) {
-    if (k > 0) t += std::hypot(at(k).at.x - at(k - 1).at.x, at(k).at.y - at(k - 1).at.y);
-    if (t > kStretch) break;
-    const double w = at(k).bridged ? 0.02 : 1.0;
-    const cv::Vec3d row(1, t, t * t);
-    A += w * (row * row.t());
-    bx += w * (at(k).at.x - end.at.x) * row;
-    by += w * (at(k).at.y - end.at.y) * row;
-    used = t;
-    last = k;
-  }
-  const double length = std::max(used, 1.0);
-  if (used >= 9 && last >= 5) {
+  const ImagePoint tip = at(0).at;
+  for (double stretch : {64.0, 36.0, 20.0}) {
+    end = {};
+    end.at = tip;
+    cv::Matx33d A = cv::Matx33d::zeros();
+    cv::Vec3d bx(0, 0, 0), by(0, 0, 0);
+    double t = 0, used = 0;
+    int last = 0;
+    std::vector<double> along(1, 0.0);
+    for (int k = 0; k < n; ++k) {
+      if (k > 0) t += std::hypot(at(k).at.x - at(k - 1).at.x, at(k).at.y - at(k - 1).at.y);
+      if (t > stretch) break;
+      const double w = at(k).bridged ? 0.02 : 1.0;
+      const cv::Vec3d row(1, t, t * t);
+      A += w * (row * row.t());
+      bx += w * (at(k).at.x - tip.x) * row;
+      by += w * (at(k).at.y - tip.y) * row;
+      if (k > 0) along.push_back(t);
+      used = t;
+      last = k;
+    }
+    const double length = std::max(used, 1.0);
+    if (used < 9 || last < 5) {
+      const ImagePoint far = at(last).at;
+      end.out = std::atan2(tip.y - far.y, tip.x - far.x);
+      end.sigma_out = 0.8 / length + 0.02;
+      end.sigma_curvature = 0.03;
+      end.lag = 0.5 * length;
+      return end;
+    }
     const cv::Vec3d cx = A.solve(bx, cv::DECOMP_CHOLESKY), cy = A.solve(by, cv::DECOMP_CHOLESKY);
+    double misfit = 0, weight = 0;
+    for (int k = 0; k <= last; ++k) {
+      if (at(k).bridged) continue;
+      const double s = along[static_cast<std::size_t>(k)];
+      misfit += std::pow(tip.x + cx[0] + s * (cx[1] + s * cx[2]) - at(k).at.x, 2) + std::pow(tip.y + cy[0] + s * (cy[1] + s * cy[2]) - at(k).at.y, 2);
+      weight += 1;
+    }
+    const double rms = weight > 0 ? std::sqrt(misfit / weight) : 1.0;
+    if (rms > 0.45 && stretch > 30 && used > 30) continue;
     const double vx = -cx[1], vy = -cy[1];  // outward
     const double speed = std::max(1e-6, std::hypot(vx, vy));
     end.out = std::atan2(vy, vx);
-    // Second derivative is the same walking either way; curvature walking outward.
     end.curvature = (vx * 2 * cy[2] - vy * 2 * cx[2]) / (speed * speed * speed);
     end.at.x += cx[0];
     end.at.y += cy[0];
-    end.sigma_out = 0.8 / length + 0.008;
-    end.sigma_curvature = 8.0 / (length * length) + 0.0008;
-  } else {
-    const ImagePoint far = at(last).at;
-    end.out = std::atan2(end.at.y - far.y, end.at.x - far.x);
-    end.curvature = 0;
-    end.sigma_out = 0.8 / length + 0.02;
-    end.sigma_curvature = 0.012;
+    const double noise = std::clamp(rms, 0.12, 0.6);
+    end.sigma_out = 3.2 * noise / length + 0.008;
+    end.sigma_curvature = 16.0 * noise / (length * length) + 0.0008;
+    return end;
   }
   return end;
 }
@@ -333,15 +355,42 @@ std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b) {
   return points;
 }
 
+namespace {
+
+// Crumbs that lie along a path, bridges included, add nothing to it.
+void DropCovered(const std::vector<Path>& paths, std::vector<Path>& crumbs) {
+  constexpr double kWithin = 2.6;
+  std::unordered_map<std::int64_t, std::vector<ImagePoint>> grid;
+  const auto key = [](double x, double y) { return (static_cast<std::int64_t>(std::floor(x / 4)) << 32) ^ (static_cast<std::int64_t>(std::floor(y / 4)) & 0xffffffff); };
+  for (const Path& p : paths)
+    for (const PathPoint& q : p.points) grid[key(q.at.x, q.at.y)].push_back(q.at);
+  std::erase_if(crumbs, [&](const Path& crumb) {
+    std::size_t covered = 0;
+    for (const PathPoint& q : crumb.points) {
+      bool near = false;
+      for (int dy = -1; dy <= 1 && !near; ++dy)
+        for (int dx = -1; dx <= 1 && !near; ++dx) {
+          const auto cell = grid.find(key(q.at.x + 4 * dx, q.at.y + 4 * dy));
+          if (cell == grid.end()) continue;
+          for (const ImagePoint& r : cell->second) near |= std::hypot(r.x - q.at.x, r.y - q.at.y) < kWithin;
+        }
+      covered += near;
+    }
+    return 10 * covered >= 7 * crumb.points.size();
+  });
+}
+
+}  // namespace
+
 std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinField& field) {
-  std::vector<Path> paths;
-  for (const Stroke& s : strokes) paths.push_back(AsPath(s));
+  // Strokes long enough to know their own direction are joined first, over the crumbs that crossings leave between them.
   const double unit = std::max(1.0, field.frame_width_px / 1200.0);
-  for (double reach : {13.0 * unit, 13.0 * unit, 28.0 * unit, 55.0 * unit, 110.0 * unit, 110.0 * unit}) {
-    const std::size_t before = paths.size();
-    paths = Pass(std::move(paths), field, reach).Run();
-    if (paths.size() == before && reach > 100 * unit) break;
-  }
+  std::vector<Path> paths, crumbs;
+  for (const Stroke& s : strokes) (s.closed || s.is_dash || s.length_px > 16 * unit ? paths : crumbs).push_back(AsPath(s));
+  for (double reach : {13.0 * unit, 26.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
+  DropCovered(paths, crumbs);
+  paths.insert(paths.end(), crumbs.begin(), crumbs.end());
+  for (double reach : {13.0 * unit, 28.0 * unit, 55.0 * unit, 110.0 * unit, 110.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
   return paths;
 }
 

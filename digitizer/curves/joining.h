@@ -42,6 +42,7 @@ struct PathEnd {
   double curvature = 0.0;   // rad per px, positive turns clockwise on the picture, walking outward
   double sigma_out = 0.05;
   double sigma_curvature = 0.01;
+  double lag = 0.0;         // px behind the end where a short stroke's direction was really measured
 };
 PathEnd EndOfPath(const Path& path, bool front);
 std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b);

@@ -89,14 +89,15 @@ double PathLength(const std::vector<ImagePoint>& points) {
   return length;
 }
 
-std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& blocked) {
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print, double digit_height_px,
+                               const cv::Mat1b& markers) {
   std::vector<Stroke> strokes;
   const auto inside = [&](ImagePoint q) {
     const FramePoint f = panel.frame.FrameFromImage(q);
     return f.u > -kFrameSlack && f.u < 1 + kFrameSlack && f.v > -kFrameSlack && f.v < 1 + kFrameSlack;
   };
-  const auto free_of_print = [&](ImagePoint q) {
-    return blocked(std::clamp(cvRound(q.y), 0, blocked.rows - 1), std::clamp(cvRound(q.x), 0, blocked.cols - 1)) == 0;
+  const auto free_of = [](const cv::Mat1b& mask, ImagePoint q) {
+    return mask(std::clamp(cvRound(q.y), 0, mask.rows - 1), std::clamp(cvRound(q.x), 0, mask.cols - 1)) == 0;
   };
   for (std::size_t c = 0; c < ridges.chains.size(); ++c) {
     if (c < axes.chain_is_furniture.size() && axes.chain_is_furniture[c]) continue;
@@ -111,18 +112,23 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
     std::nth_element(levels.begin(), levels.begin() + static_cast<long>(levels.size() / 2), levels.end());
     base.level = levels[levels.size() / 2];
 
+    // A chain that reaches farther than any glyph's stroke is a line, even where it runs through print.
+    const ImagePoint first = chain.points.front(), last = chain.points.back();
+    const bool line = chain.is_dash || std::hypot(first.x - last.x, first.y - last.y) > 2.0 * std::max(8.0, digit_height_px);
+
     // Runs of points that are inside the frame and not print.
+    const auto usable = [&](ImagePoint q) { return inside(q) && (line || free_of(print, q)) && free_of(markers, q); };
     std::vector<std::vector<ImagePoint>> runs(1);
     bool whole = true;
     for (const ImagePoint& q : chain.points) {
-      if (inside(q) && free_of_print(q)) {
+      if (usable(q)) {
         runs.back().push_back(q);
       } else {
         whole = false;
         if (!runs.back().empty()) runs.emplace_back();
       }
     }
-    if (chain.closed && !whole && runs.size() > 1 && inside(chain.points.front()) && free_of_print(chain.points.front()) && !runs.back().empty()) {
+    if (chain.closed && !whole && runs.size() > 1 && usable(chain.points.front()) && !runs.back().empty()) {
       runs.back().insert(runs.back().end(), runs.front().begin(), runs.front().end());  // the run that crosses the seam
       runs.erase(runs.begin());
     }

@@ -20,8 +20,9 @@ struct Stroke {
   cv::Vec3f lab{};
 };
 
-// `blocked`: 255 where ridge points belong to print or markers.
-std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& blocked);
+// `print`: 255 on glyphs: short chains are cut there; a chain that reaches farther than a glyph is a line that print has run into. `markers`: 255 on markers, which cut every chain.
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print, double digit_height_px,
+                               const cv::Mat1b& markers);
 
 double PathLength(const std::vector<ImagePoint>& points);
 

@@ -19,13 +19,14 @@ struct BarEnd {
 constexpr double kLongestBar = 90.0;    // px
 constexpr double kStraight = 0.965;     // chord over length
 constexpr double kCell = 64.0;
+constexpr std::size_t kFewestBars = 4;  // that make a dashed line by themselves
 
 double ChordLength(const RidgeChain& chain) {
   return std::hypot(chain.points.front().x - chain.points.back().x, chain.points.front().y - chain.points.back().y);
 }
 
 bool IsBar(const RidgeChain& chain) {
-  return !chain.closed && chain.length_px >= 2.5 && chain.length_px <= kLongestBar && ChordLength(chain) >= kStraight * chain.length_px;
+  return !chain.closed && chain.length_px >= 2.5 && chain.length_px <= kLongestBar && ChordLength(chain) >= kStraight * chain.length_px - 0.8;
 }
 
 BarEnd EndOf(const std::vector<RidgeChain>& chains, int i, bool front) {
@@ -101,7 +102,15 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
       }
   }
   const auto linked = [&](int e) { return best[e] >= 0 && best[best[e]] == e ? best[e] : -1; };
+  const auto claim = [&](int i) {
+    chains[i].is_dash = true;
+    std::vector<cv::Point> line;
+    for (const ImagePoint& p : chains[i].points) line.emplace_back(cvRound(p.x), cvRound(p.y));
+    cv::polylines(dash_mask, line, false, 255, std::max(3, cvRound(chains[i].ink_mass) + 3));
+  };
   std::vector<char> seen(chains.size(), 0);
+  std::vector<std::vector<int>> short_runs;
+  std::vector<double> claimed_lengths, claimed_masses;
   for (std::size_t start = 0; start < ends.size(); start += 2) {
     if (seen[ends[start].chain]) continue;
     // Walk both ways to collect the run.
@@ -119,7 +128,10 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
         e = f ^ 1;  // the two ends of a bar stand next to each other
       }
     }
-    if (run.size() < 4) continue;
+    if (run.size() < kFewestBars) {
+      short_runs.push_back(std::move(run));
+      continue;
+    }
     // Bars of a dashed line are alike, and so are its gaps; pieces of a solid line between crossings are not.
     std::vector<double> lengths;
     for (int i : run) lengths.push_back(chains[i].length_px);
@@ -127,15 +139,26 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
       std::sort(v.begin(), v.end());
       return v[v.size() * 3 / 4] / std::max(1e-9, v[v.size() / 4]);
     };
-    std::sort(gaps.begin(), gaps.end());
-    if (spread(gaps) > 2.2 || (spread(lengths) > 2.2 && run.size() < 8)) continue;
+    if (spread(gaps) > 2.2 || (spread(lengths) > 2.2 && run.size() < 2 * kFewestBars)) continue;
     for (int i : run) {
-      chains[i].is_dash = true;
-      std::vector<cv::Point> line;
-      for (const ImagePoint& p : chains[i].points) line.emplace_back(cvRound(p.x), cvRound(p.y));
-      cv::polylines(dash_mask, line, false, 255, std::max(3, cvRound(chains[i].ink_mass) + 3));
+      claim(i);
+      claimed_lengths.push_back(chains[i].length_px);
+      claimed_masses.push_back(chains[i].ink_mass);
     }
   }
+  if (claimed_lengths.size() < 4 * kFewestBars) return;
+  // On a sheet with dashed lines, a few bars of the same make between two labels belong to one too.
+  const auto middle = [](std::vector<double>& v) {
+    std::nth_element(v.begin(), v.begin() + static_cast<long>(v.size() / 2), v.end());
+    return v[v.size() / 2];
+  };
+  const double usual_length = middle(claimed_lengths), usual_mass = middle(claimed_masses);
+  const auto alike = [&](int i) {
+    return chains[i].length_px > 0.5 * usual_length && chains[i].length_px < 1.35 * usual_length && chains[i].ink_mass > 0.75 * usual_mass && chains[i].ink_mass < 1.3 * usual_mass;
+  };
+  for (const std::vector<int>& run : short_runs)
+    if (run.size() >= 2 && std::all_of(run.begin(), run.end(), alike))
+      for (int i : run) claim(i);
 }
 
 }  // namespace islebook

@@ -88,7 +88,16 @@ RidgeChain MakeChain(const RidgePointField& field, const LinkedChain& linked, co
     const RidgePoint& p = field.points[linked.points[k]];
     masses.push_back(MassAcross(page.ink, p, floor_level));
     if (!page.color.empty()) {
-      const cv::Vec3b c = page.color(std::clamp(cvRound(p.y), 0, page.color.rows - 1), std::clamp(cvRound(p.x), 0, page.color.cols - 1));
+      // The darkest pixel nearby: beside the center the paper shines in.
+      int bx = std::clamp(cvRound(p.x), 1, page.ink.cols - 2), by = std::clamp(cvRound(p.y), 1, page.ink.rows - 2);
+      const int cx = bx, cy = by;
+      for (int dy = -1; dy <= 1; ++dy)
+        for (int dx = -1; dx <= 1; ++dx)
+          if (page.ink(cy + dy, cx + dx) > page.ink(by, bx)) {
+            bx = cx + dx;
+            by = cy + dy;
+          }
+      const cv::Vec3b c = page.color(by, bx);
       b.push_back(c[0]);
       g.push_back(c[1]);
       r.push_back(c[2]);
