@@ -90,11 +90,6 @@ Statement& Statement::BindBlob(int index, std::string_view bytes) {
   return *this;
 }
 
-Statement& Statement::BindNull(int index) {
-  if (const int code = sqlite3_bind_null(statement_, index); code != SQLITE_OK) bind_failure_ = code;
-  return *this;
-}
-
 Result<bool> Statement::Step() {
   if (bind_failure_ != 0) return std::unexpected(DatabaseError(std::exchange(bind_failure_, 0), "a value could not be bound", file_));
   switch (sqlite3_step(statement_)) {
@@ -140,12 +135,16 @@ Database::~Database() { sqlite3_close_v2(database_); }
 Result<Database> Database::Open(const std::filesystem::path& file, DatabaseAccess access, std::chrono::milliseconds busy_timeout) {
   int flags = 0;
   switch (access) {
-    case DatabaseAccess::kReadOnly:
     case DatabaseAccess::kImmutable: flags = SQLITE_OPEN_READONLY; break;
+    case DatabaseAccess::kReadOnly:  // SQLite itself falls back to reading where it may not write
     case DatabaseAccess::kReadWrite: flags = SQLITE_OPEN_READWRITE; break;
     case DatabaseAccess::kCreate: flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE; break;
   }
-  return OpenUri(FileUri(file, access == DatabaseAccess::kImmutable ? "?immutable=1" : ""), file.string(), flags, busy_timeout);
+  Result<Database> database = OpenUri(FileUri(file, access == DatabaseAccess::kImmutable ? "?immutable=1" : ""), file.string(), flags, busy_timeout);
+  if (database && access == DatabaseAccess::kReadOnly) {
+    if (const Result<void> set = database->Execute("PRAGMA query_only = ON"); !set) return std::unexpected(set.error());
+  }
+  return database;
 }
 
 Result<Database> Database::OpenInMemory() {

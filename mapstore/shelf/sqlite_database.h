@@ -16,7 +16,7 @@ struct sqlite3_stmt;
 namespace islebook {
 
 enum class DatabaseAccess {
-  kReadOnly,
+  kReadOnly,   // changes nothing; closing may tidy the side files
   kImmutable,  // read-only, and nobody else can write: for a disk that is read-only as a whole
   kReadWrite,
   kCreate,     // read and write, made if absent
@@ -32,7 +32,6 @@ class Statement {
   Statement& Bind(int index, std::string_view text);
   Statement& Bind(int index, std::int64_t value);
   Statement& BindBlob(int index, std::string_view bytes);  // the bytes must stay until the statement is stepped
-  Statement& BindNull(int index);
 
   Result<bool> Step();  // true: a row is there
   Result<void> Run();   // to its end, any rows dropped

@@ -22,20 +22,20 @@ CREATE TABLE sheets (
 
 CREATE TABLE documents (
   sha256 TEXT NOT NULL PRIMARY KEY CHECK (length(sha256) = 64 AND sha256 NOT GLOB '*[^0-9a-f]*'),
-  kind TEXT GENERATED ALWAYS AS (json_extract(body, '$.kind')) STORED,
-  title TEXT GENERATED ALWAYS AS (json_extract(body, '$.title')) STORED,
-  sheet TEXT GENERATED ALWAYS AS (json_extract(body, '$.source.sha256')) STORED,
-  body TEXT NOT NULL CHECK (json_valid(body))
+  kind TEXT,
+  title TEXT NOT NULL,
+  sheet TEXT,
+  body TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE revisions (
   number INTEGER PRIMARY KEY,
   id TEXT NOT NULL UNIQUE CHECK (length(id) = 64 AND id NOT GLOB '*[^0-9a-f]*'),
-  document TEXT NOT NULL GENERATED ALWAYS AS (json_extract(record, '$.document')) STORED REFERENCES documents (sha256),
-  author TEXT NOT NULL GENERATED ALWAYS AS (json_extract(record, '$.author')) STORED,
-  time TEXT NOT NULL GENERATED ALWAYS AS (json_extract(record, '$.time')) STORED,
-  message TEXT NOT NULL GENERATED ALWAYS AS (json_extract(record, '$.message')) STORED,
-  record TEXT NOT NULL CHECK (json_valid(record))
+  document TEXT NOT NULL REFERENCES documents (sha256),
+  author TEXT NOT NULL,
+  time TEXT NOT NULL,
+  message TEXT NOT NULL,
+  record TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE parents (

@@ -37,7 +37,10 @@ struct SqliteShelf::Prepared {
   const NewRevision* given = nullptr;
   std::string document;  // canonical
   std::string document_sha256;
-  std::optional<std::string> sheet_sha256;  // of the sheet that is given along
+  std::optional<MapKind> kind;
+  std::string title;
+  std::optional<std::string> source_sha256;  // of the sheet that the document names
+  std::optional<std::string> sheet_sha256;   // of the sheet that is given along
 };
 
 Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) {
@@ -56,9 +59,12 @@ Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) 
   if (!canonical) return Pass(canonical);
   prepared.document = std::move(*canonical);
   prepared.document_sha256 = Sha256Hex(prepared.document);
+  prepared.kind = map->kind;
+  prepared.title = map->title;
+  if (map->source) prepared.source_sha256 = map->source->sha256;
   if (revision.sheet) {
     prepared.sheet_sha256 = Sha256Hex(*revision.sheet);
-    if (!map->source || map->source->sha256 != *prepared.sheet_sha256)
+    if (prepared.source_sha256 != prepared.sheet_sha256)
       return Fail(ErrorCode::kInvalidArgument, "the picture given is not the sheet that this map was made from (their SHA-256 differ); give the original file.",
                   revision.name);
   }
@@ -140,7 +146,7 @@ Result<AddedRevision> SqliteShelf::Insert(const Prepared& prepared) {
       if (*before) return added;
     }
   } else {
-    if (const Result<void> kept = InsertDocument(prepared.document_sha256, prepared.document); !kept) return Pass(kept);
+    if (const Result<void> kept = InsertDocument(prepared); !kept) return Pass(kept);
     const Result<std::int64_t> inserted = InsertRevision(record, parents);
     if (!inserted) return Pass(inserted);
     number = *inserted;
@@ -159,16 +165,20 @@ Result<bool> SqliteShelf::InsertSheet(const std::string& sha256, const std::stri
   return database_.Changes() > 0;
 }
 
-Result<void> SqliteShelf::InsertDocument(const std::string& sha256, const std::string& body) {
-  Result<Statement> insert = database_.Prepare("INSERT INTO documents (sha256, body) VALUES (?1, ?2) ON CONFLICT DO NOTHING");
+Result<void> SqliteShelf::InsertDocument(const Prepared& prepared) {
+  Result<Statement> insert = database_.Prepare("INSERT INTO documents (sha256, kind, title, sheet, body) VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO NOTHING");
   if (!insert) return Pass(insert);
-  return insert->Bind(1, sha256).Bind(2, body).Run();
+  insert->Bind(1, prepared.document_sha256).Bind(3, prepared.title).Bind(5, prepared.document);
+  if (prepared.kind) insert->Bind(2, MapKindName(*prepared.kind));
+  if (prepared.source_sha256) insert->Bind(4, *prepared.source_sha256);
+  return insert->Run();
 }
 
 Result<std::int64_t> SqliteShelf::InsertRevision(const RevisionRecord& record, const std::vector<std::int64_t>& parents) {
-  Result<Statement> insert = database_.Prepare("INSERT INTO revisions (id, record) VALUES (?1, ?2) RETURNING number");
+  Result<Statement> insert = database_.Prepare("INSERT INTO revisions (id, document, author, time, message, record) VALUES (?1, ?2, ?3, ?4, ?5, ?6) RETURNING number");
   if (!insert) return Pass(insert);
-  const Result<bool> row = insert->Bind(1, record.id).Bind(2, RevisionRecordJson(record)).Step();
+  insert->Bind(1, record.id).Bind(2, record.document_sha256).Bind(3, record.author).Bind(4, record.time).Bind(5, record.message).Bind(6, RevisionRecordJson(record));
+  const Result<bool> row = insert->Step();
   if (!row) return Pass(row);
   const std::int64_t number = insert->Integer(0);
   if (const Result<void> done = insert->Run(); !done) return Pass(done);

@@ -29,7 +29,7 @@ class SqliteShelf final : public Shelf {
 
   Result<AddedRevision> Insert(const Prepared& prepared);
   Result<bool> InsertSheet(const std::string& sha256, const std::string& bytes);
-  Result<void> InsertDocument(const std::string& sha256, const std::string& body);
+  Result<void> InsertDocument(const Prepared& prepared);
   Result<std::int64_t> InsertRevision(const RevisionRecord& record, const std::vector<std::int64_t>& parents);
   Result<std::int64_t> FindOrAddMap(const std::string& name);
   Result<std::optional<std::int64_t>> FindMap(const std::string& name);

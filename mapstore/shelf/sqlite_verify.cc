@@ -110,7 +110,7 @@ class Verifier {
   }
 
   Result<void> CheckDocuments() {
-    return ForEach("SELECT sha256, body FROM documents ORDER BY rowid", [&](const Statement& row) -> Result<void> {
+    return ForEach("SELECT sha256, body, kind, title, sheet FROM documents ORDER BY rowid", [&](const Statement& row) -> Result<void> {
       const std::string place = "document " + row.Text(0);
       const std::string body = row.Text(1);
       ++report_.documents;
@@ -120,6 +120,8 @@ class Verifier {
         Note(place, "it is not written in canonical form, so another program put it here.");
       } else if (const Result<PerformanceMap> map = ParseMapDocument(body); !map) {
         Note(place, fmt::format("it is not a map document that this version can read: {} {}", map.error().place, map.error().message));
+      } else if (row.Text(2) != (map->kind ? MapKindName(*map->kind) : "") || row.Text(3) != map->title || row.Text(4) != (map->source ? map->source->sha256 : "")) {
+        Note(place, "the list's kind, title or sheet is not the document's: the list was altered.");
       }
       return Advance(static_cast<std::int64_t>(body.size()));
     });
@@ -143,8 +145,8 @@ class Verifier {
         if (!*parent) break;
         record.parents.push_back(above->Text(0));
       }
-      if (Sha256Hex(row.Text(6)) != record.id) Note(place, "its record is not what its hash says: its author, time, message, parents or document were altered.");
-      else if (RevisionRecordJson(record) != row.Text(6)) Note(place, "the tables do not say the same as its record: its parents were altered.");
+      if (Sha256Hex(row.Text(6)) != record.id) Note(place, "its record is not what its hash says: it was damaged or altered.");
+      else if (RevisionRecordJson(record) != row.Text(6)) Note(place, "the tables do not say the same as its record: they were altered.");
       held->Reset();
       const Result<bool> there = held->Bind(1, record.document_sha256).Step();
       if (!there) return std::unexpected(there.error());
@@ -154,7 +156,8 @@ class Verifier {
   }
 
   Result<void> CheckMaps() {
-    return ForEach("SELECT name, (SELECT count(*) FROM heads JOIN revisions ON revisions.number = heads.revision WHERE heads.map = maps.number) FROM maps ORDER BY name",
+    return ForEach("SELECT name, (SELECT count(*) FROM revisions WHERE number = (SELECT revision FROM heads WHERE map = maps.number ORDER BY number DESC LIMIT 1)) "
+                   "FROM maps ORDER BY name",
                    [&](const Statement& row) -> Result<void> {
                      ++report_.maps;
                      if (row.Integer(1) == 0) Note("map " + row.Text(0), "it points at no revision.");
