@@ -15,22 +15,59 @@ bool OnPaper(const cv::Mat1b& paper, const cv::Rect& box) {
   return paper.empty() || paper(box.y + box.height / 2, box.x + box.width / 2) != 0;
 }
 
-// The step at which a blob of this peak shows its half-darkness outline.
-int HalfStep(const InkTree& tree, int step, int peak) {
-  int half = step;
-  while (half + 1 < tree.step_count() && tree.threshold(half + 1) <= peak / 2) ++half;
-  return half;
-}
+int Longest(const InkBlob& b) { return std::max(b.box.width, b.box.height); }
 
-// The blobs that a blob falls into on the way up to step `to`; what is too pale to get there stays as it last was.
-void Descend(const InkTree& tree, int step, int blob, int to, std::vector<std::pair<int, int>>& out) {
-  const auto children = tree.Children(step, blob);
-  if (step == to || children.empty()) {
-    out.emplace_back(step, blob);
-    return;
+// Takes a blob apart: into the blobs that it falls into at higher thresholds, up to half of each one's own darkness. A letter that merely
+// goes to pieces, because it is paler in places, stays whole.
+class Divider {
+ public:
+  Divider(const InkTree& tree, const GlyphLimits& limits) : tree_(tree), limits_(limits) {}
+  std::vector<std::pair<int, int>> parts;  // step and blob
+
+  void Visit(int step, int id) {
+    const InkBlob& b = At(step, id);
+    if (IsNet(b)) {
+      for (const int child : tree_.Children(step, id)) Visit(step + 1, child);
+      return;
+    }
+    const auto children = tree_.Children(step, id);
+    if (step + 1 >= tree_.step_count() || tree_.threshold(step + 1) > b.peak / 2 || children.empty() || Longest(b) <= 4) {
+      parts.emplace_back(step, id);
+      return;
+    }
+    if (children.size() == 1) {
+      if (Longest(At(step + 1, children[0])) * 10 < Longest(b) * 6) parts.emplace_back(step, id); else Visit(step + 1, children[0]);
+      return;
+    }
+    const int small = std::min(b.box.width, b.box.height);
+    int sizable = 0, largest = 0;
+    for (const int child : children) {
+      const InkBlob& c = At(step + 1, child);
+      if (Longest(c) >= 0.55 * small && c.area >= 4) ++sizable;
+      largest = std::max(largest, Longest(c));
+    }
+    if (sizable == 0 || (sizable == 1 && largest * 10 < Longest(b) * 6)) {
+      parts.emplace_back(step, id);
+      return;
+    }
+    for (const int child : children) {
+      const InkBlob& c = At(step + 1, child);
+      // Pale crumbs go; dark ones may be points.
+      if (Longest(c) >= 0.3 * largest || c.peak * 5 >= b.peak * 2) Visit(step + 1, child);
+    }
   }
-  for (const int child : children) Descend(tree, step + 1, child, to, out);
-}
+
+ private:
+  const InkBlob& At(int step, int id) const { return tree_.blobs(step)[static_cast<std::size_t>(id)]; }
+  // A net of lines: too large, or too thinly filled to be letters that touch.
+  bool IsNet(const InkBlob& b) const {
+    const int side = Longest(b), small = std::min(b.box.width, b.box.height);
+    if (side <= static_cast<int>(limits_.max_height)) return false;
+    return side > static_cast<int>(kWidestRun * limits_.max_height) || static_cast<float>(b.area) < 0.14F * static_cast<float>(b.box.area()) || small > static_cast<int>(1.5F * limits_.max_height);
+  }
+  const InkTree& tree_;
+  const GlyphLimits& limits_;
+};
 
 }  // namespace
 
@@ -63,6 +100,11 @@ Glyph MeasureGlyph(const std::vector<InkRun>& runs, const InkBlob& blob, const G
   g.length = std::max(rect.size.width, rect.size.height);
   g.breadth = std::min(rect.size.width, rect.size.height);
   g.center = rect.center;
+  cv::Point2f corner[4];
+  rect.points(corner);
+  const cv::Point2f one = corner[1] - corner[0], two = corner[2] - corner[1];
+  g.axis = one.dot(one) > two.dot(two) ? one : two;
+  g.axis *= 1.0F / std::max(1e-3F, std::hypot(g.axis.x, g.axis.y));
   // Outline length from how often rows and columns cross it (Crofton's formula with two directions).
   const float outline_length = std::numbers::pi_v<float> / 2.0F * static_cast<float>(blob.row_runs + blob.column_runs);
   g.stroke = 2.0F * static_cast<float>(blob.area) / outline_length;
@@ -78,46 +120,22 @@ Glyph MeasureGlyph(const std::vector<InkRun>& runs, const InkBlob& blob, const G
 }
 
 std::vector<Glyph> CollectGlyphs(const InkTree& tree, const GlyphLimits& limits, const cv::Mat1b& paper) {
+  Divider divider(tree, limits);
+  for (int i = 0; i < static_cast<int>(tree.blobs(0).size()); ++i) {
+    const InkBlob& b = tree.blobs(0)[static_cast<std::size_t>(i)];
+    if (Longest(b) < 2 && b.peak < 2 * tree.threshold(0)) continue;  // a pale single pixel
+    if (Longest(b) < limits.max_height && !OnPaper(paper, b.box)) continue;
+    divider.Visit(0, i);
+  }
   std::vector<Glyph> glyphs;
-  const auto add = [&](int step, int blob, const InkBlob& b) {
-    Glyph g = MeasureGlyph(tree.RunsOf(step, blob), b, limits);
-    g.step = step;
-    g.blob = blob;
-    if (g.length > limits.max_height && (g.breadth > limits.max_height || g.length > kWidestRun * g.breadth || g.turns < 1.8F)) return;
-    glyphs.push_back(std::move(g));
-  };
-  const int widest = static_cast<int>(kWidestRun * limits.max_height);
-  std::vector<std::pair<int, int>> open;
-  for (int i = 0; i < static_cast<int>(tree.blobs(0).size()); ++i) open.emplace_back(0, i);
-  std::vector<std::pair<int, int>> parts;
-  for (std::size_t k = 0; k < open.size(); ++k) {
-    const auto [step, id] = open[k];
+  for (const auto& [step, id] : divider.parts) {
     const InkBlob& b = tree.blobs(step)[static_cast<std::size_t>(id)];
     if (!OnPaper(paper, b.box)) continue;
-    const int side = std::max(b.box.width, b.box.height), small = std::min(b.box.width, b.box.height);
-    if (side < 2 && b.peak < 2 * tree.threshold(0)) continue;  // a pale single pixel
-    // A net of lines: too large, or too thinly filled to be letters that touch.
-    const bool net = side > static_cast<int>(limits.max_height) &&
-                     (side > widest || static_cast<float>(b.area) < 0.14F * static_cast<float>(b.box.area()) || small > static_cast<int>(1.5F * limits.max_height));
-    if (net) {
-      for (const int child : tree.Children(step, id)) open.emplace_back(step + 1, child);
-      continue;
-    }
-    const int half = HalfStep(tree, step, b.peak);
-    if (half > step && side > 4) {
-      parts.clear();
-      Descend(tree, step, id, half, parts);
-      const auto part = [&](const std::pair<int, int>& p) -> const InkBlob& { return tree.blobs(p.first)[static_cast<std::size_t>(p.second)]; };
-      const auto extent = [&](const std::pair<int, int>& p) { return std::max(part(p).box.width, part(p).box.height); };
-      const auto sizable = std::count_if(parts.begin(), parts.end(), [&](const auto& p) { return extent(p) >= 0.55 * small && part(p).area >= 4; });
-      if (sizable >= 1) {
-        // Pale crumbs of a letter are left off; a dark one may be a point, and of several letters every part may be.
-        for (const auto& p : parts)
-          if (part(p).peak * 4 >= b.peak && (sizable >= 2 || extent(p) >= 0.2 * side || part(p).peak * 2 >= b.peak)) add(p.first, p.second, part(p));
-        continue;
-      }
-    }
-    add(step, id, b);
+    Glyph g = MeasureGlyph(tree.RunsOf(step, id), b, limits);
+    g.step = step;
+    g.blob = id;
+    if (g.length > limits.max_height && (g.breadth > limits.max_height || g.length > kWidestRun * g.breadth || g.turns < 1.8F)) continue;
+    glyphs.push_back(std::move(g));
   }
   return glyphs;
 }

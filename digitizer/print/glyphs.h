@@ -22,6 +22,7 @@ struct Glyph {
   cv::Rect box;
   std::vector<cv::Point2f> hull;
   cv::Point2f center;
+  cv::Point2f axis{1.0F, 0.0F};  // unit direction of the longest side of the tightest box
   float length = 0.0F;   // longest extent
   float breadth = 0.0F;  // shortest extent
   float stroke = 0.0F;   // mean stroke width

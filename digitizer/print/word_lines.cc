@@ -171,13 +171,20 @@ class Grouper {
   bool Free(int i) const { return taken_[static_cast<std::size_t>(i)] == 0; }
 
   // May the glyph, placed at p, stand next in a line whose digits reach from top to base?
-  static bool Fits(const Placed& p, double top, double base) {
+  static bool Fits(const Glyph& g, cv::Point2f d, const Placed& p, double top, double base) {
     const double h = base - top, size = p.b.Size();
     if (size < 0.4 * h || size > 1.5 * h) return false;
+    if (g.shape == GlyphShape::kStroke && !Upright(g, d, h, size)) return false;
     const double up = p.b.low - top, down = p.b.high - base;
     if (std::abs(down) <= kMisfit * h) return up > -0.42 * h;                       // on the base line
     if (down > 0 && down < 0.42 * h) return up > -0.2 * h && size > 0.6 * h;        // hangs below it: p, g, brackets
     return false;
+  }
+
+  // 1, l, I, a slash or a bracket, but not a piece of a line that runs along the word.
+  static bool Upright(const Glyph& g, cv::Point2f d, double h, double size) {
+    const double lean = std::abs(g.axis.dot(d));
+    return size > 0.62 * h && lean < (g.breadth > 0.25 * h ? 0.6 : 0.45);
   }
 
   // Grows a line from two glyphs in direction `angle`. No members if the two do not fit.
@@ -190,7 +197,7 @@ class Grouper {
       std::swap(pi, pj);
     }
     const double taller = std::max(pi.b.Size(), pj.b.Size());
-    if (!PairFits(i, d, pi, pj, taller)) return line;
+    if (!PairFits(i, j, d, pi, pj, taller)) return line;
     line.members = {i, j};
     line.angle = angle;
     Extend(line);
@@ -214,8 +221,10 @@ class Grouper {
     return false;
   }
 
-  bool PairFits(int i, cv::Point2f d, const Placed& p, const Placed& q, double taller) const {
+  bool PairFits(int i, int j, cv::Point2f d, const Placed& p, const Placed& q, double taller) const {
     if (std::min(p.b.Size(), q.b.Size()) < 0.5 * taller) return false;
+    for (const auto& [g, at] : {std::pair{&At(i), &p}, std::pair{&At(j), &q}})
+      if (g->shape == GlyphShape::kStroke && !Upright(*g, d, taller, at->b.Size())) return false;
     const double base = std::abs(p.b.high - q.b.high), top = std::abs(p.b.low - q.b.low);
     if (base > kMisfit * taller && top > 0.12 * taller) return false;
     const double gap = q.a.low - p.a.high;
@@ -254,7 +263,7 @@ class Grouper {
           const Placed p = Place(At(k), d);
           const double gap = right ? p.a.low - end : start - p.a.high;
           if (gap > kDotGap * h || gap < -0.35 * p.a.Size() || gap >= next_gap) continue;
-          if (!Fits(p, top, base) || !AlikeInk(At(k), At(edge))) continue;
+          if (!Fits(At(k), d, p, top, base) || !AlikeInk(At(k), At(edge))) continue;
           if (gap > kLetterGap * h && (p.b.Size() < 0.8 * h || !DotBetween(k, d, right ? end : p.a.high, right ? p.a.low : start, base, h))) continue;
           next = k;
           next_gap = gap;
@@ -499,16 +508,27 @@ class Grouper {
     for (const int m : line.glyphs) strokes.push_back(At(m).stroke);
     std::nth_element(strokes.begin(), strokes.begin() + static_cast<std::ptrdiff_t>(strokes.size() / 2), strokes.end());
     const double stroke = strokes[strokes.size() / 2];
-    bool grown = true;
+    bool grown = true, grown_here = false;
     while (grown) {
       grown = false;
       for (const int m : std::vector<int>(line.glyphs)) {
         for (const int k : near_.Around(At(m).box, static_cast<float>(0.45 * h) + 1.0F)) {
           if (!Free(k)) continue;
           const Glyph& g = At(k);
-          if (g.length > 0.75 * h || static_cast<double>(g.peak) < 0.4 * At(m).peak) continue;
+          if (static_cast<double>(g.peak) < 0.4 * At(m).peak) continue;
           const Placed p = Place(g, d);
           const double before = line.start - p.a.high, after = p.a.low - line.end;
+          if (g.length > 0.75 * h) {
+            // The stroke of a per cent sign, or a letter after a raised figure.
+            const bool follows = after > -0.6 * h && after < 0.3 * h && grown_here && std::abs(p.b.high - line.base) < kMisfit * h && p.b.low > line.top - 0.25 * h && p.a.Size() < 1.2 * h &&
+                                 g.breadth < 1.1 * h && (g.shape == GlyphShape::kLetter || (std::abs(g.axis.dot(d)) < 0.75F && g.stroke < 2.0 * stroke));
+            if (!follows) continue;
+            taken_[static_cast<std::size_t>(k)] = 1;
+            line.glyphs.push_back(k);
+            line.end = std::max(line.end, static_cast<double>(p.a.high));
+            grown = true;
+            continue;
+          }
           const bool inside = before < 0.0 && after < 0.0;
           const double middle = (p.b.low + p.b.high) / 2.0;
           if (p.b.high < line.top - 0.45 * h || p.b.low > line.base + 0.3 * h) continue;
@@ -524,7 +544,7 @@ class Grouper {
           line.small.push_back(k);
           line.start = std::min(line.start, static_cast<double>(p.a.low));
           line.end = std::max(line.end, static_cast<double>(p.a.high));
-          if (raised && !inside) grown = true;
+          if (raised && !inside) grown = grown_here = true;
         }
       }
     }
