@@ -7,9 +7,9 @@
 
 #include <nlohmann/json.hpp>
 
-#include "mapstore/map/document_units.h"
 #include "mapstore/map/strict_json.h"
 #include "mapstore/map/whole_file.h"
+#include "mapstore/units/unit.h"
 
 namespace islebook {
 namespace {
@@ -114,7 +114,9 @@ auto Word(const Node& node, Parse parse, const char* what) {
 
 std::string ReadUnit(const Node& node) {
   const std::string unit = node.Text();
-  if (auto known = DocumentUnit(unit)) return *known;
+  if (IsDocumentUnit(unit)) return unit;
+  // Another spelling of one of them is understood; another size is not, as values would have to change with it.
+  if (const auto parsed = ParseUnit(unit); parsed && !parsed->repaired && IsDocumentUnit(parsed->spelling)) return parsed->spelling;
   Throw(ErrorCode::kUnknownUnit, node.place(), "is " + Quoted(unit) + ", which is not a unit of map documents; spell it as in map_schema.json, for example lb/min, kg/s or rpm.");
 }
 

@@ -5,9 +5,9 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "mapstore/map/document_units.h"
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/map_document.h"
+#include "mapstore/units/unit.h"
 
 namespace islebook {
 namespace {
