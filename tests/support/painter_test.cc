@@ -1,0 +1,246 @@
+// The painter's truth is true: curves and frames lie where it says, in the clean drawing and through every wear.
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <numbers>
+
+#include <QBuffer>
+#include <QImage>
+#include <QImageReader>
+#include <gtest/gtest.h>
+
+#include "tests/support/gui_application.h"
+#include "tests/support/level_set.h"
+#include "tests/support/page_wear.h"
+#include "tests/support/sheet_painter.h"
+
+namespace islebook::paint {
+namespace {
+
+QImage Decode(const WornSheet& worn) {
+  QByteArray bytes = worn.bytes;
+  QBuffer buffer(&bytes);
+  buffer.open(QIODevice::ReadOnly);
+  QImageReader reader(&buffer);
+  reader.setAutoTransform(true);  // as EXIF says
+  return reader.read().convertToFormat(QImage::Format_RGB32);
+}
+
+double Darkness(const QImage& image, int x, int y) { return 255.0 - qGray(image.pixel(std::clamp(x, 0, image.width() - 1), std::clamp(y, 0, image.height() - 1))); }
+
+double DarknessAt(const QImage& image, double x, double y) {
+  const int ix = static_cast<int>(std::floor(x)), iy = static_cast<int>(std::floor(y));
+  const double fx = x - ix, fy = y - iy;
+  return (Darkness(image, ix, iy) * (1 - fx) + Darkness(image, ix + 1, iy) * fx) * (1 - fy) + (Darkness(image, ix, iy + 1) * (1 - fx) + Darkness(image, ix + 1, iy + 1) * fx) * fy;
+}
+
+// Where the ink's center lies across a line, measured from p along the normal; and its mass.
+struct Across { double offset, mass; };
+Across Profile(const QImage& image, Point2 p, Point2 normal, double reach) {
+  const double step = 0.05;
+  double paper = 1e9;
+  for (double t : {-reach, reach}) paper = std::min(paper, DarknessAt(image, p.x + t * normal.x, p.y + t * normal.y));
+  double sum = 0, moment = 0;
+  for (double t = -reach; t <= reach; t += step) {
+    const double ink = DarknessAt(image, p.x + t * normal.x, p.y + t * normal.y) - paper;
+    sum += ink * step, moment += ink * t * step;
+  }
+  return {sum > 0 ? moment / sum : 1e9, sum / 255};
+}
+
+double Distance(Point2 p, const std::vector<Point2>& line) {
+  double best = 1e18;
+  for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+    const double dx = line[i + 1].x - line[i].x, dy = line[i + 1].y - line[i].y;
+    const double t = std::clamp(((p.x - line[i].x) * dx + (p.y - line[i].y) * dy) / std::max(dx * dx + dy * dy, 1e-18), 0.0, 1.0);
+    best = std::min(best, std::hypot(p.x - line[i].x - t * dx, p.y - line[i].y - t * dy));
+  }
+  return best;
+}
+
+// Offsets of speed lines' ink from their truth, where nothing else is near.
+std::vector<double> InkOffsets(const QImage& image, const TrueMap& map, double width) {
+  std::vector<double> offsets;
+  const double reach = width / 2 + 4;
+  for (std::size_t c = 0; c < map.curves.size(); ++c) {
+    const TrueCurve& curve = map.curves[c];
+    if (curve.role != CurveRole::kSpeedLine) continue;
+    const std::vector<Point2>& p = curve.points_px;
+    for (std::size_t i = 2; i + 3 < p.size(); ++i) {
+      const double dx = p[i + 1].x - p[i].x, dy = p[i + 1].y - p[i].y, length = std::hypot(dx, dy);
+      if (length < 1e-6) continue;
+      const Point2 middle{(p[i].x + p[i + 1].x) / 2, (p[i].y + p[i + 1].y) / 2}, normal{-dy / length, dx / length};
+      if (std::hypot(middle.x - p.front().x, middle.y - p.front().y) < 25 || std::hypot(middle.x - p.back().x, middle.y - p.back().y) < 25) continue;
+      bool alone = true;
+      for (std::size_t k = 0; k < map.curves.size() && alone; ++k) {
+        if (k == c) continue;
+        std::vector<Point2> other = map.curves[k].points_px;
+        if (map.curves[k].closed) other.push_back(other.front());
+        alone = Distance(middle, other) > reach + 7;
+      }
+      if (!alone) continue;
+      const Across across = Profile(image, middle, normal, reach);
+      if (std::abs(across.mass / width - 1) < 0.25) offsets.push_back(across.offset);  // no label over it
+    }
+  }
+  return offsets;
+}
+
+SheetStyle BareStyle() {
+  Random random(5);
+  SheetStyle style = DrawStyle("ledger", random);
+  style.frame_width = 2;
+  style.unlabeled_part = 1.0;
+  style.island_labels = LabelLook::kNone;
+  style.reference_note_part = 0;
+  style.speed.width = 2.4;
+  return style;
+}
+
+PaintedSheet BareSheet(double scale, std::uint64_t seed) {
+  Random random(seed);
+  const SheetStyle style = BareStyle();
+  return PaintSheet(style, {PlanCompressor(CompressorModel::Draw(random, 64, "Rowan 64"), style, random)}, scale, random);
+}
+
+class PainterTest : public testing::Test {
+ protected:
+  void SetUp() override { NeedGuiApplication(); }
+};
+
+TEST_F(PainterTest, CleanCurvesLieOnTheirTruth) {
+  int measured = 0;
+  for (std::uint64_t seed : {11, 12, 13}) {
+    const PaintedSheet sheet = BareSheet(1.0, seed);
+    std::vector<double> offsets = InkOffsets(sheet.image, sheet.maps[0], 2.4);
+    measured += static_cast<int>(offsets.size());
+    double mean = 0;
+    for (double o : offsets) {
+      mean += o / static_cast<double>(offsets.size());
+      EXPECT_LT(std::abs(o), 0.05);
+    }
+    EXPECT_LT(std::abs(mean), 0.01);
+  }
+  EXPECT_GT(measured, 300);
+}
+
+TEST_F(PainterTest, CleanFrameLiesOnItsTruth) {
+  const PaintedSheet sheet = BareSheet(1.37, 21);
+  const auto& f = sheet.maps[0].frame_px;
+  for (int side = 0; side < 4; ++side) {
+    const Point2 a = f[static_cast<std::size_t>(side)], b = f[static_cast<std::size_t>((side + 1) % 4)];
+    const double length = std::hypot(b.x - a.x, b.y - a.y);
+    int measured = 0;
+    for (double t = 0.05; t < 0.95; t += 0.0073) {
+      const Point2 p{a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)}, normal{-(b.y - a.y) / length, (b.x - a.x) / length};
+      const Across across = Profile(sheet.image, p, normal, 5);
+      if (std::abs(across.mass / (2 * 1.37) - 1) > 0.1) continue;  // a tick
+      ++measured;
+      EXPECT_LT(std::abs(across.offset), 0.03);
+    }
+    EXPECT_GT(measured, 40);
+  }
+}
+
+TEST_F(PainterTest, WearCarriesTheTruthAlong) {
+  for (WearClass wear : {WearClass::kScan, WearClass::kPhoto, WearClass::kWeb, WearClass::kCopy}) {
+    const WearLimits limits{2400, 0.7};
+    Random random(31);
+    const double scale = PaintScale(BareStyle(), wear, limits, random);
+    const PaintedSheet sheet = BareSheet(scale, 14);
+    const WornSheet worn = Wear(sheet, wear, limits, random);
+    const QImage image = Decode(worn);
+    ASSERT_EQ(image.width(), worn.facts.size_px[0]) << WearClassName(wear);
+    ASSERT_EQ(image.height(), worn.facts.size_px[1]);
+    std::vector<double> offsets = InkOffsets(image, worn.maps[0], worn.maps[0].line_width_px);
+    ASSERT_GT(offsets.size(), 100u) << WearClassName(wear);
+    std::ranges::sort(offsets);
+    // Noise scatters single profiles; the middle of many shows any shift of the geometry.
+    EXPECT_LT(std::abs(offsets[offsets.size() / 2]), 0.03) << WearClassName(wear);
+    EXPECT_LT(offsets[offsets.size() * 9 / 10] - offsets[offsets.size() / 10], wear == WearClass::kCopy ? 1.0 : 0.5) << WearClassName(wear);
+  }
+}
+
+TEST_F(PainterTest, EveryStylePaintsAMapWithLabels) {
+  for (const std::string& name : StyleNames()) {
+    for (std::uint64_t seed : {41, 42}) {
+      const PaintedSheet sheet = PaintStyle(name, seed, 1.0);
+      ASSERT_FALSE(sheet.maps.empty()) << name;
+      for (const TrueMap& map : sheet.maps) {
+        int printed = 0, speeds = 0;
+        for (const TrueCurve& curve : map.curves) {
+          printed += curve.printed_label.has_value();
+          speeds += curve.role == CurveRole::kSpeedLine || curve.role == CurveRole::kFlowLine;
+          ASSERT_EQ(curve.points.size(), curve.points_px.size());
+          for (const Point2& p : curve.points_px) {
+            ASSERT_TRUE(std::isfinite(p.x) && std::isfinite(p.y)) << name;
+            const auto& box = curve.on_efficiency_axis && map.efficiency_frame_px ? *map.efficiency_frame_px : map.frame_px;
+            ASSERT_TRUE(p.x > box[0].x - 1 && p.x < box[2].x + 1 && p.y > box[0].y - 1 && p.y < box[2].y + 1) << name << " seed " << seed << ": a curve leaves the frame";
+          }
+        }
+        EXPECT_GE(speeds, map.kind == MapKind::kCompressor ? 4 : 2) << name;
+        EXPECT_GE(printed, 4) << name;
+        EXPECT_GT(map.x.max, map.x.min);
+      }
+    }
+  }
+}
+
+TEST_F(PainterTest, SameSeedSameSheet) {
+  const PaintedSheet a = PaintStyle("atlas", 77, 1.0), b = PaintStyle("atlas", 77, 1.0), c = PaintStyle("atlas", 78, 1.0);
+  EXPECT_EQ(a.image, b.image);
+  EXPECT_NE(a.maps[0].title + a.maps[0].curves[0].unit + std::to_string(a.maps[0].x.max), c.maps[0].title + c.maps[0].curves[0].unit + std::to_string(c.maps[0].x.max));
+}
+
+TEST_F(PainterTest, TruthFileKeepsEveryCurve) {
+  const PaintedSheet sheet = PaintStyle("tpair", 9, 1.0);
+  const std::filesystem::path file = std::filesystem::temp_directory_path() / "islebook-painter-test.truth.json";
+  SheetFacts facts;
+  facts.image = "x.png", facts.size_px = {10, 20}, facts.style = "tpair";
+  ASSERT_TRUE(WriteTruth(file, "x", sheet.maps[0], facts));
+  const Result<TrueMap> back = ReadTruth(file);
+  std::filesystem::remove(file);
+  ASSERT_TRUE(back) << back.error().message;
+  EXPECT_EQ(back->x.quantity, sheet.maps[0].x.quantity);
+  EXPECT_EQ(back->efficiency.has_value(), sheet.maps[0].efficiency.has_value());
+  EXPECT_TRUE(back->efficiency_frame_px.has_value());
+  ASSERT_EQ(back->curves.size(), sheet.maps[0].curves.size());
+  for (std::size_t i = 0; i < back->curves.size(); ++i) {
+    ASSERT_EQ(back->curves[i].points_px.size(), sheet.maps[0].curves[i].points_px.size());
+    EXPECT_EQ(back->curves[i].printed_label, sheet.maps[0].curves[i].printed_label);
+    for (std::size_t k = 0; k < back->curves[i].points_px.size(); ++k) EXPECT_NEAR(back->curves[i].points_px[k].x, sheet.maps[0].curves[i].points_px[k].x, 6e-4);
+  }
+}
+
+TEST(LevelLinesTest, CircleIsRoundToTheLastDigit) {
+  const auto lines = LevelLines([](double u, double v) { return std::hypot(u - 0.5, v - 0.5); }, 0.3);
+  ASSERT_EQ(lines.size(), 1u);
+  EXPECT_TRUE(lines[0].closed);
+  for (const Point2& p : lines[0].points) EXPECT_NEAR(std::hypot(p.x - 0.5, p.y - 0.5), 0.3, 1e-9);
+  double turn = 0;
+  for (std::size_t i = 0; i < lines[0].points.size(); ++i) {
+    const Point2 a = lines[0].points[i], b = lines[0].points[(i + 1) % lines[0].points.size()];
+    turn += std::remainder(std::atan2(b.y - 0.5, b.x - 0.5) - std::atan2(a.y - 0.5, a.x - 0.5), 2 * std::numbers::pi);
+  }
+  EXPECT_NEAR(std::abs(turn), 2 * std::numbers::pi, 1e-9);
+}
+
+TEST(CompressorModelTest, DrawnCompressorsAreSensible) {
+  Random random(1);
+  for (int i = 0; i < 40; ++i) {
+    const CompressorModel model = CompressorModel::Draw(random, random.Between(38, 112), "Larch");
+    EXPECT_TRUE(model.IsOneToOne());
+    for (double n = model.low_speed; n <= model.high_speed; n += 0.05) {
+      EXPECT_GT(model.At(1, n).x, model.At(0, n).x);
+      EXPECT_LT(model.At(1, n).y, model.At(0, n).y);
+      EXPECT_GT(model.At(1, n).y, 1.0);
+    }
+    // Blade speeds of such wheels: common practice, no source.
+    EXPECT_GT(model.tip_speed, 300);
+    EXPECT_LT(model.tip_speed, 650);
+  }
+}
+
+}  // namespace
+}  // namespace islebook::paint

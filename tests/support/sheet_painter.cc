@@ -1,0 +1,70 @@
+#include "tests/support/sheet_painter.h"
+
+#include <cmath>
+
+#include <QPainter>
+
+#include "tests/support/chart_drawing.h"
+
+namespace islebook::paint {
+namespace {
+
+void DrawFurniture(QPainter& painter, const SheetStyle& style, Random& random) {
+  const QFont font = ChartDrawing::PageFont(style, style.label_size * 0.9);
+  painter.setFont(font);
+  painter.setPen(style.ink);
+  const QString number = QStringLiteral("FR-%1").arg(random.Whole(100, 999));
+  painter.drawText(QPointF(40, 34), QStringLiteral("Fellside Rotors   Data sheet %1").arg(number));
+  painter.drawText(QPointF(style.width - 120, style.height - 20), QString::number(random.Whole(3, 48)));
+  painter.setPen(QPen(style.ink, 1.0));
+  painter.drawLine(QPointF(40, 44), QPointF(style.width - 40, 44));
+}
+
+}  // namespace
+
+const std::vector<std::string>& TreeNames() {
+  static const std::vector<std::string> kNames = {"Alder", "Aspen", "Beech", "Birch", "Cedar", "Cherry", "Elder", "Elm", "Fir", "Hazel", "Holly", "Hornbeam", "Juniper", "Larch", "Linden", "Maple", "Oak", "Pine", "Poplar", "Rowan", "Spruce", "Willow", "Yew"};
+  return kNames;
+}
+
+PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, double scale, Random& random) {
+  PaintedSheet sheet;
+  sheet.scale = scale;
+  sheet.image = QImage(static_cast<int>(std::lround(style.width * scale)), static_cast<int>(std::lround(style.height * scale)), QImage::Format_RGB32);
+  sheet.image.setDotsPerMeterX(2835);  // 72 per inch: a point of print is a page unit
+  sheet.image.setDotsPerMeterY(2835);
+  sheet.image.fill(style.paper);
+  QPainter painter(&sheet.image);
+  painter.setRenderHints(QPainter::Antialiasing | QPainter::TextAntialiasing);
+  painter.scale(scale, scale);
+  const double margin = std::round(std::min(style.width, style.height) * random.Between(0.025, 0.06));
+  QRectF room(margin, margin, style.width - 2 * margin, style.height - 2 * margin);
+  if (style.furniture) {
+    DrawFurniture(painter, style, random);
+    room.adjust(0, 34, 0, -20);
+  }
+  const double each = room.height() / static_cast<double>(plans.size());
+  for (std::size_t i = 0; i < plans.size(); ++i) {
+    ChartDrawing drawing(painter, style, plans[i], random);
+    drawing.Draw(QRectF(room.left(), room.top() + each * static_cast<double>(i) + (i ? 24 : 0), room.width(), each - (i ? 24 : 0)));
+    drawing.Locate(scale);
+  }
+  painter.end();
+  for (ChartPlan& plan : plans) sheet.maps.push_back(std::move(plan.truth));
+  return sheet;
+}
+
+PaintedSheet PaintStyle(const std::string& name, std::uint64_t seed, double scale) {
+  Random random(seed);
+  const SheetStyle style = DrawStyle(name, random);
+  std::vector<ChartPlan> plans;
+  for (int i = 0; i < style.charts; ++i) {
+    const double size = random.Whole(38, 112);
+    const std::string wheel = random.Pick(TreeNames()) + " " + std::to_string(static_cast<int>(size));
+    if (style.kind == MapKind::kCompressor) plans.push_back(PlanCompressor(CompressorModel::Draw(random, size, wheel), style, random));
+    else plans.push_back(PlanTurbine(TurbineModel::Draw(random, size, wheel, style.has_vanes), style, random));
+  }
+  return PaintSheet(style, std::move(plans), scale, random);
+}
+
+}  // namespace islebook::paint

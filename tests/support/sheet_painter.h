@@ -1,0 +1,29 @@
+#pragma once
+// Draws planned charts as a maker's page would show them, and notes where everything lies.
+
+#include <vector>
+
+#include <QImage>
+
+#include "tests/support/chart_plan.h"
+#include "tests/support/sheet_style.h"
+#include "tests/support/sheet_truth.h"
+
+namespace islebook::paint {
+
+struct PaintedSheet {
+  QImage image;               // RGB32
+  std::vector<TrueMap> maps;  // one per chart, top or left first
+  double scale = 1.0;         // pixels per page unit
+};
+
+// A QGuiApplication must exist. `scale` finer pages for wear that needs resolution.
+PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, double scale, Random& random);
+
+// A whole sheet from a style's name: invented wheels, style and layout from the seed.
+PaintedSheet PaintStyle(const std::string& style, std::uint64_t seed, double scale);
+
+// Names of trees for wheels.
+const std::vector<std::string>& TreeNames();
+
+}  // namespace islebook::paint
