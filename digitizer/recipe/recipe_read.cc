@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <initializer_list>
 #include <set>
@@ -6,7 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "digitizer/recipe/recipe.h"
-#include "mapstore/map/document_units.h"
+#include "mapstore/units/unit.h"
 
 namespace islebook {
 namespace {
@@ -139,35 +140,39 @@ CurveNear ReadCurve(Node& node, const std::string& key = "curve") { return ReadN
 
 // The document's spelling of a unit as typed.
 std::string ReadUnit(Node& node, const std::string& text) {
-  const auto unit = DocumentUnit(text);
-  if (!unit)
-    Refuse(node.PathOf("unit"), fmt::format("\"{}\" is not a unit that a map can use; use one of: lb/min, lb/s, kg/s, kg/min, kg/h, g/s, m3/s, m3/min, m3/h, ft3/min, "
-                                            "1, %, rpm, krpm, m/s, kg s-1 K0.5 kPa-1.", text));
-  return *unit;
+  const auto unit = ParseUnit(text);
+  const auto choice = unit ? ToDocumentUnit(*unit) : std::nullopt;
+  if (!choice) {
+    std::string known;
+    for (const char* spelling : DocumentUnits()) known += (known.empty() ? "" : ", ") + std::string(spelling);
+    Refuse(node.PathOf("unit"), fmt::format("\"{}\" is not a unit that a map can use; use one of: {}.", text, known));
+  }
+  if (choice->multiply != 1.0) Refuse(node.PathOf("unit"), fmt::format("maps do not use \"{}\"; give the values in {}.", text, choice->unit));
+  return choice->unit;
 }
 
-bool IsOneOf(const std::string& unit, std::initializer_list<const char*> list) {
-  for (const char* known : list)
-    if (unit == known) return true;
-  return false;
+bool Measures(const std::string& unit, std::initializer_list<Dimension> dimensions) {
+  const auto parsed = ParseUnit(unit);
+  return parsed && std::ranges::find(dimensions, parsed->dimension) != dimensions.end();
 }
 
 bool UnitFits(const std::string& unit, Quantity quantity) {
   switch (quantity) {
-    case Quantity::kCorrectedMassFlow: return IsOneOf(unit, {"lb/min", "lb/s", "kg/s", "kg/min", "kg/h", "g/s"});
-    case Quantity::kCorrectedVolumeFlow: return IsOneOf(unit, {"m3/s", "m3/min", "m3/h", "ft3/min"});
-    case Quantity::kTurbineFlowParameter: return unit == "kg s-1 K0.5 kPa-1";
+    case Quantity::kCorrectedMassFlow: return Measures(unit, {Dimension::kMassFlow});
+    case Quantity::kCorrectedVolumeFlow: return Measures(unit, {Dimension::kVolumeFlow});
+    case Quantity::kTurbineFlowParameter: return Measures(unit, {Dimension::kFlowParameter});
     case Quantity::kEfficiencyTotalToStatic:
-    case Quantity::kEfficiencyTotalToTotal: return IsOneOf(unit, {"1", "%"});
-    case Quantity::kCorrectedSpeed: return IsOneOf(unit, {"rpm", "krpm", "m/s", "1", "%"});
+    case Quantity::kEfficiencyTotalToTotal: return Measures(unit, {Dimension::kRatio});
+    case Quantity::kCorrectedSpeed: return Measures(unit, {Dimension::kRotationalSpeed, Dimension::kVelocity, Dimension::kRatio});
     default: return unit == "1";
   }
 }
 
-// A curve's value has a unit of its role's kind; without a unit it gets none but "1".
+// The unit of the value that tells curves of a role apart: efficiency, or speed or vane opening.
 bool UnitFits(const std::string& unit, CurveRole role) {
-  if (role == CurveRole::kEfficiencyIsland) return IsOneOf(unit, {"1", "%"});
-  if (role == CurveRole::kSpeedLine || role == CurveRole::kFlowLine || role == CurveRole::kEfficiencyLine) return IsOneOf(unit, {"rpm", "krpm", "m/s", "1", "%"});
+  if (role == CurveRole::kEfficiencyIsland) return Measures(unit, {Dimension::kRatio});
+  if (role == CurveRole::kSpeedLine || role == CurveRole::kFlowLine || role == CurveRole::kEfficiencyLine)
+    return Measures(unit, {Dimension::kRotationalSpeed, Dimension::kVelocity, Dimension::kRatio});
   return true;
 }
 

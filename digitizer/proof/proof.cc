@@ -1,0 +1,168 @@
+#include "digitizer/proof/proof.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "digitizer/proof/pen.h"
+#include "digitizer/proof/png_writer.h"
+
+namespace islebook {
+namespace {
+
+std::string RoleWords(CurveRole role) {
+  std::string words = CurveRoleName(role);
+  std::replace(words.begin(), words.end(), '_', ' ');
+  return role == CurveRole::kOther ? "other curve" : words;
+}
+
+std::vector<ImagePoint> PathOf(const Curve& curve) {
+  std::vector<ImagePoint> path;
+  for (const Point2& p : curve.points_px) path.push_back({p.x, p.y});
+  return path;
+}
+
+// Short strokes on the left of a curve that runs upward: the forbidden side.
+void Hatch(Pen& pen, const std::vector<ImagePoint>& path, const cv::Scalar& color) {
+  const double spacing = 11.0 * pen.unit_px(), length = 9.0 * pen.unit_px();
+  double since = spacing;
+  const bool upward = path.back().y < path.front().y;
+  for (std::size_t i = 1; i < path.size(); ++i) {
+    const double dx = path[i].x - path[i - 1].x, dy = path[i].y - path[i - 1].y, step = std::hypot(dx, dy);
+    since += step;
+    if (since < spacing || step <= 0.0) continue;
+    since = 0.0;
+    const double side = upward ? 1.0 : -1.0, tx = dx / step * side, ty = dy / step * side;  // upward along the curve
+    // Left of the way up, and a little back: 45 degrees to the curve.
+    const double hx = (ty - tx) * 0.7071, hy = (-tx - ty) * 0.7071;
+    pen.Line({path[i], {path[i].x + hx * length, path[i].y + hy * length}}, color, 1.0);
+  }
+}
+
+void DrawCurve(Pen& pen, const Curve& curve) {
+  const std::vector<ImagePoint> path = PathOf(curve);
+  if (path.size() < 2) return;
+  switch (curve.role) {
+    case CurveRole::kSpeedLine:
+    case CurveRole::kFlowLine: pen.Line(path, look::kInk, 2.0, Stroke::kSolid, curve.closed); break;
+    case CurveRole::kSurgeLine:
+      Hatch(pen, path, look::kOxide);
+      pen.Line(path, look::kOxide, 3.4, Stroke::kSolid, curve.closed);
+      break;
+    case CurveRole::kChokeLine: pen.Line(path, look::kInk, 2.4, Stroke::kDotted, curve.closed); break;
+    case CurveRole::kEfficiencyIsland:
+    case CurveRole::kEfficiencyLine: pen.Line(path, look::kSea, 2.0, Stroke::kSolid, curve.closed); break;
+    case CurveRole::kOther: pen.Line(path, look::kFaint, 2.0, Stroke::kDashDot, curve.closed); break;
+  }
+}
+
+std::string ValueText(const Curve& curve) {
+  if (!curve.value) return {};
+  if (curve.unit == "%") return fmt::format("{:g} %", *curve.value);
+  if (curve.unit == "1" || curve.unit.empty()) return fmt::format("{:g}", *curve.value);
+  return fmt::format("{:g} {}", *curve.value, curve.unit);
+}
+
+// Writes the value where it hides nothing written before: speed lines at their ends, islands along the way.
+void WriteValue(Pen& pen, const Curve& curve, const std::vector<ImagePoint>& path, std::vector<cv::Rect>& taken) {
+  const std::string text = ValueText(curve);
+  if (text.empty()) return;
+  const bool island = curve.role == CurveRole::kEfficiencyIsland || curve.role == CurveRole::kEfficiencyLine;
+  const std::size_t n = path.size();
+  std::vector<std::size_t> places;
+  if (island) {
+    for (const double part : {0.5, 0.62, 0.38, 0.74, 0.26, 0.86, 0.14, 0.0}) places.push_back(static_cast<std::size_t>(part * static_cast<double>(n - 1)));
+  } else {
+    for (const double part : {1.0, 0.9, 0.8, 0.0, 0.5, 0.65}) places.push_back(static_cast<std::size_t>(part * static_cast<double>(n - 1)));
+  }
+  const cv::Scalar color = island ? look::kSea : look::kInk;
+  for (const std::size_t place : places) {
+    ImagePoint at = path[place];
+    if (!island && place == n - 1) at.y += 11.0 * pen.unit_px();
+    const cv::Rect box = pen.TextBox(at, text, 0.8);
+    if (std::ranges::any_of(taken, [&](const cv::Rect& other) { return !(other & box).empty(); })) continue;
+    taken.push_back(pen.Text(at, text, color, 0.8));
+    return;
+  }
+}
+
+std::string AxisWords(const char* name, const Axis& axis) {
+  std::string quantity = QuantityName(axis.quantity);
+  std::replace(quantity.begin(), quantity.end(), '_', ' ');
+  return fmt::format("{}: {}, {:g} to {:g}{}{}", name, quantity, axis.min, axis.max, axis.unit == "1" ? "" : " " + axis.unit, axis.scale == AxisScale::kLog ? ", log" : "");
+}
+
+}  // namespace
+
+std::string NameOfCurve(const Curve& curve) {
+  const std::string value = ValueText(curve);
+  return value.empty() ? RoleWords(curve.role) : RoleWords(curve.role) + " " + value;
+}
+
+std::vector<NumberedDoubt> ListDoubts(const PerformanceMap& map) {
+  std::vector<NumberedDoubt> doubts;
+  int number = 0;
+  for (const std::string& text : map.needs_review) doubts.push_back({++number, std::nullopt, text});
+  for (std::size_t i = 0; i < map.curves.size(); ++i) {
+    if (!map.curves[i].needs_review) continue;
+    std::string text;
+    for (const std::string& reason : map.curves[i].reasons) text += (text.empty() ? "" : "; ") + reason;
+    doubts.push_back({++number, i, NameOfCurve(map.curves[i]) + ": " + text});
+  }
+  return doubts;
+}
+
+std::string SummaryOf(const PerformanceMap& map) {
+  std::string summary = map.kind ? MapKindName(*map.kind) : "no map of a known kind";
+  std::string counts;
+  for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kEfficiencyIsland, CurveRole::kSurgeLine, CurveRole::kChokeLine,
+                               CurveRole::kOther}) {
+    const auto count = std::ranges::count_if(map.curves, [role](const Curve& curve) { return curve.role == role; });
+    if (count == 0) continue;
+    counts += counts.empty() ? "" : ", ";
+    counts += count == 1 ? "1 " + RoleWords(role) : fmt::format("{} {}s", count, RoleWords(role));
+  }
+  return summary + ": " + (counts.empty() ? "no curves" : counts);
+}
+
+cv::Mat3b DrawProof(const Sheet& sheet, const PerformanceMap& map) {
+  Pen pen(sheet.pixels, 0.38);
+  if (map.calibration) {
+    std::vector<ImagePoint> frame;
+    for (const Point2& p : map.calibration->frame_px) frame.push_back({p.x, p.y});
+    pen.Line(frame, look::kOchre, 1.2, Stroke::kDashed, true);
+    for (const ImagePoint& corner : frame) pen.Dot(corner, look::kOchre, 3.5, false);
+  }
+  const std::vector<NumberedDoubt> doubts = ListDoubts(map);
+  for (const NumberedDoubt& doubt : doubts)
+    if (doubt.curve) pen.Line(PathOf(map.curves[*doubt.curve]), {0xA5, 0xB5, 0xE2}, 9.0, Stroke::kDashed, map.curves[*doubt.curve].closed);
+  for (const Curve& curve : map.curves) DrawCurve(pen, curve);
+  std::vector<cv::Rect> taken;
+  for (const Curve& curve : map.curves)
+    if (const std::vector<ImagePoint> path = PathOf(curve); path.size() >= 2) WriteValue(pen, curve, path, taken);
+  for (const NumberedDoubt& doubt : doubts) {
+    if (!doubt.curve) continue;
+    const std::vector<ImagePoint> path = PathOf(map.curves[*doubt.curve]);
+    if (!path.empty()) pen.Flag(path[path.size() / 3], doubt.number);
+  }
+  std::vector<std::pair<std::string, cv::Scalar>> caption;
+  caption.push_back({(map.title.empty() ? "" : map.title + "  -  ") + SummaryOf(map), look::kInk});
+  std::string axes;
+  if (map.x) axes += AxisWords("x", *map.x);
+  if (map.y) axes += "   " + AxisWords("y", *map.y);
+  if (map.efficiency) axes += "   " + AxisWords("efficiency", *map.efficiency);
+  if (!axes.empty()) caption.push_back({axes, look::kInk});
+  if (map.reference_conditions)
+    caption.push_back({fmt::format("corrected to {:g} K and {:g} Pa ({})", map.reference_conditions->temperature_K, map.reference_conditions->pressure_Pa,
+                                   map.reference_conditions->basis == ReferenceConditions::Basis::kPrinted ? "as printed" : "assumed"),
+                       look::kInk});
+  if (doubts.empty()) caption.push_back({"nothing asks for a look", look::kSea});
+  for (const NumberedDoubt& doubt : doubts) caption.push_back({fmt::format("{}  {}", doubt.number, doubt.text), look::kOxide});
+  pen.Caption(caption);
+  return pen.canvas();
+}
+
+std::vector<std::uint8_t> DrawProofPng(const Sheet& sheet, const PerformanceMap& map) { return EncodePng(DrawProof(sheet, map)); }
+
+}  // namespace islebook

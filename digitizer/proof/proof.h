@@ -1,0 +1,34 @@
+#pragma once
+// The proof: the sheet with the recovered curves drawn over it, their values and the doubts, for a person to judge.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "digitizer/sheet/sheet.h"
+#include "mapstore/map/performance_map.h"
+
+namespace islebook {
+
+// Every doubt of the map with its number, as the proof and the summary count them: first those about the sheet, then those about curves.
+struct NumberedDoubt {
+  int number = 0;
+  std::optional<std::size_t> curve;  // index into map.curves; nullopt: the sheet as a whole
+  std::string text;
+};
+std::vector<NumberedDoubt> ListDoubts(const PerformanceMap& map);
+
+// "speed line 90000 rpm", "efficiency island 0.74", "surge line".
+std::string NameOfCurve(const Curve& curve);
+
+// The whole in a line: "compressor: 8 speed lines, 6 efficiency islands, surge line".
+std::string SummaryOf(const PerformanceMap& map);
+
+// BGR picture. Curves without points_px are left out.
+cv::Mat3b DrawProof(const Sheet& sheet, const PerformanceMap& map);
+
+// The same as a PNG file's bytes, for doors that know no pictures.
+std::vector<std::uint8_t> DrawProofPng(const Sheet& sheet, const PerformanceMap& map);
+
+}  // namespace islebook

@@ -1,0 +1,202 @@
+#include "digitizer/session.h"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "digitizer/recipe/corrections.h"
+
+namespace islebook {
+namespace {
+
+// How much of the whole time has passed when a stage begins, for progress; from measured shares on a photograph.
+constexpr double kPageAt = 0.0, kRidgesAt = 0.12, kPrintAt = 0.3, kAxesAt = 0.45, kCurvesAt = 0.65, kJudgeAt = 0.95;
+
+constexpr double kSecondMapPart = 0.3;  // a further plot is its own map if it is at least this part of the largest, by area
+
+std::vector<Correction> AxesStepsOf(const Recipe& recipe) {
+  std::vector<Correction> steps;
+  for (const Correction& correction : recipe.corrections)
+    if (IsAboutAxes(correction.step)) steps.push_back(correction);
+  return steps;
+}
+
+double AreaOf(const Panel& panel) { return panel.frame.WidthPx() * panel.frame.HeightPx(); }
+
+AxesFound Only(const AxesFound& axes, const std::vector<std::size_t>& panels) {
+  AxesFound some = axes;
+  some.panels.clear();
+  for (const std::size_t panel : panels) some.panels.push_back(axes.panels[panel]);
+  return some;
+}
+
+bool HasMeaning(const JudgedMap& judged) {
+  return judged.kind.has_value() && std::ranges::count_if(judged.curves, [](const JudgedCurve& curve) { return curve.role != CurveRole::kOther; }) >= 2;
+}
+
+std::string PlaceOf(const Panel& panel, const Sheet& sheet) {
+  const ImagePoint center = panel.frame.ImageFromFrame({0.5, 0.5});
+  const char* row = center.y < sheet.pixels.rows / 3.0 ? "top" : center.y > sheet.pixels.rows / 1.5 ? "bottom" : "middle";
+  const char* column = center.x < sheet.pixels.cols / 3.0 ? "left" : center.x > sheet.pixels.cols / 1.5 ? "right" : "center";
+  return fmt::format("{} {}", row, column);
+}
+
+}  // namespace
+
+Session::Session(std::shared_ptr<const Sheet> sheet, DigitizeOptions options) : sheet_(std::move(sheet)), options_(std::move(options)) {}
+Session::~Session() = default;
+
+void Session::SetRecipe(Recipe recipe) {
+  if (AxesStepsOf(recipe) != AxesStepsOf(recipe_)) {
+    stages_.axes.reset();
+    stages_.evidence.reset();
+    stages_.parts.reset();
+  } else if (recipe != recipe_) {
+    stages_.parts.reset();
+  }
+  recipe_ = std::move(recipe);
+}
+
+// Fills the slot if it is empty, and tells how far the whole has come.
+template <typename T, typename Work>
+Result<void> Session::Do(const char* stage, double fraction, std::optional<T>& slot, const Progress& progress, Work work) {
+  if (progress && !progress(stage, fraction)) return Fail(ErrorCode::kCancelled, "the work was stopped.", sheet_->file);
+  if (slot) return {};
+  const auto start = std::chrono::steady_clock::now();
+  auto done = work();
+  times_.push_back({stage, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()});
+  if (!done) return std::unexpected(done.error());
+  slot = std::move(*done);
+  return {};
+}
+
+Result<PrintReader*> Session::Reader() {
+  if (!reader_) {
+    auto opened = PrintReader::Open();
+    if (!opened) return std::unexpected(opened.error());
+    reader_ = std::move(*opened);
+  }
+  return reader_.get();
+}
+
+// A sheet without a chart is no error here: it gets its document, with the reason.
+Result<AxesFound> Session::FindAxesOrNone() {
+  const auto reader = Reader();
+  if (!reader) return std::unexpected(reader.error());
+  auto axes = FindAxes(*stages_.page, *stages_.ridges, *stages_.print, **reader, options_.axes);
+  if (axes) return axes;
+  if (axes.error().code != ErrorCode::kNoChart) return std::unexpected(axes.error());
+  AxesFound none;
+  none.chain_is_furniture.assign(stages_.ridges->chains.size(), false);
+  none.print_use.assign(stages_.print->words.size(), PrintUse::kNone);
+  none.report.confidence = 0.0;
+  none.report.doubts.push_back(axes.error().message);
+  return none;
+}
+
+Result<std::vector<PanelEvidence>> Session::GatherEvidence() {
+  const auto reader = Reader();
+  if (!reader) return std::unexpected(reader.error());
+  std::vector<PanelEvidence> evidence;
+  for (std::size_t panel = 0; panel < stages_.axes->panels.size(); ++panel) {
+    auto curves = TraceCurves(*stages_.page, *stages_.ridges, *stages_.print, *stages_.axes, panel, options_.curves);
+    if (!curves) return std::unexpected(curves.error());
+    auto labels = ReadLabels(*stages_.page, *stages_.print, *stages_.axes, panel, *curves, **reader, options_.labels);
+    if (!labels) return std::unexpected(labels.error());
+    evidence.push_back({std::move(*curves), std::move(*labels)});
+  }
+  return evidence;
+}
+
+// One map from the plots that belong together, then a further one from a plot that is left, if it is a map of its own.
+Result<std::vector<MapPart>> Session::Judge() {
+  const AxesFound& axes = *stages_.axes;
+  std::vector<MapPart> parts;
+  std::vector<std::size_t> left(axes.panels.size());
+  for (std::size_t i = 0; i < left.size(); ++i) left[i] = i;
+  double largest = 0.0;
+  for (const Panel& panel : axes.panels) largest = std::max(largest, AreaOf(panel));
+  std::vector<std::size_t> declined;
+  while (!left.empty()) {
+    MapPart part;
+    part.panels = left;
+    part.axes = Only(axes, left);
+    std::vector<PanelEvidence> evidence;
+    for (const std::size_t panel : left) evidence.push_back((*stages_.evidence)[panel]);
+    auto judged = JudgeCurves(part.axes, evidence, {.kind = recipe_.settings.kind});
+    if (!judged) return std::unexpected(judged.error());
+    part.judged = std::move(*judged);
+
+    std::vector<std::size_t> used{part.judged.main_panel};
+    if (part.judged.efficiency_panel) used.push_back(*part.judged.efficiency_panel);
+    std::vector<std::size_t> rest;
+    for (std::size_t i = 0; i < left.size(); ++i)
+      if (std::ranges::find(used, i) == used.end()) rest.push_back(left[i]);
+    if (rest.size() == left.size()) break;  // nothing was used
+    const bool first = parts.empty();
+    const Panel& main = part.axes.panels[std::min(part.judged.main_panel, part.axes.panels.size() - 1)];
+    if (first || (HasMeaning(part.judged) && AreaOf(main) > kSecondMapPart * largest)) parts.push_back(std::move(part));
+    else if (AreaOf(main) > kSecondMapPart * largest) declined.push_back(left[part.judged.main_panel]);
+    left = std::move(rest);
+  }
+  if (parts.empty()) {
+    MapPart none;
+    none.axes = Only(axes, {});
+    parts.push_back(std::move(none));
+  }
+  for (const std::size_t panel : declined)
+    parts.front().judged.report.doubts.push_back(fmt::format("another plot ({} of the sheet) is no map of a kind that is known and was left out", PlaceOf(axes.panels[panel], *sheet_)));
+
+  std::vector<bool> applied(recipe_.corrections.size(), false);
+  for (MapPart& part : parts) {
+    const CurveCorrections corrected = ApplyCurveCorrections(recipe_, *stages_.page, part.axes, part.judged);
+    for (std::size_t i = 0; i < applied.size(); ++i) applied[i] = applied[i] || corrected.applied[i];
+    part.judged.report.doubts.insert(part.judged.report.doubts.end(), corrected.doubts.begin(), corrected.doubts.end());
+  }
+  for (std::size_t i = 0; i < applied.size(); ++i)
+    if (!applied[i]) parts.front().judged.report.doubts.push_back(LostCorrection(i, recipe_.corrections[i], "there is no curve or plot at that place"));
+  return parts;
+}
+
+Result<DigitizeResult> Session::Finish() {
+  DigitizeResult result;
+  for (const MapPart& part : *stages_.parts) {
+    auto map = CalibrateMap(part.judged, part.axes);
+    if (!map) return std::unexpected(map.error());
+    map->source = SheetSource{sheet_->file, sheet_->sha256, {sheet_->pixels.cols, sheet_->pixels.rows}, sheet_->page};
+    map->recipe_json = WriteRecipe(recipe_);
+    ApplyMapCorrections(recipe_, *map);
+    for (const std::string& doubt : stages_.axes_doubts) map->needs_review.push_back(doubt);
+    for (const std::string& doubt : stages_.page->report.doubts) map->needs_review.push_back(doubt);
+    const std::size_t lost = part.judged.curves.size() - std::min(part.judged.curves.size(), map->curves.size());
+    if (lost > 0) map->needs_review.push_back(fmt::format("{} curve{} could not be given axis values because an axis is missing", lost, lost == 1 ? "" : "s"));
+    if (!map->kind && map->needs_review.empty()) map->needs_review.push_back("no chart of a compressor or turbine map was found on the sheet");
+    result.maps.push_back(std::move(*map));
+  }
+  return result;
+}
+
+Result<DigitizeResult> Session::Run(const Progress& progress) {
+  if (const auto checked = options_.Check(); !checked) return std::unexpected(checked.error());
+  times_.clear();
+  if (auto done = Do("page", kPageAt, stages_.page, progress, [&] { return FlattenPage(*sheet_, options_.page); }); !done) return std::unexpected(done.error());
+  if (auto done = Do("ridges", kRidgesAt, stages_.ridges, progress, [&] { return TraceRidges(*stages_.page, options_.ridges); }); !done) return std::unexpected(done.error());
+  if (auto done = Do("print", kPrintAt, stages_.print, progress, [&] { return FindPrint(*stages_.page, stages_.ridges->dash_mask, options_.print); }); !done)
+    return std::unexpected(done.error());
+  if (auto done = Do("axes", kAxesAt, stages_.axes_found, progress, [&] { return FindAxesOrNone(); }); !done) return std::unexpected(done.error());
+  if (!stages_.axes) {
+    stages_.axes = stages_.axes_found;
+    stages_.axes_doubts = ApplyAxesCorrections(recipe_, *stages_.page, *stages_.ridges, *stages_.axes);
+  }
+  if (auto done = Do("curves", kCurvesAt, stages_.evidence, progress, [&] { return GatherEvidence(); }); !done) return std::unexpected(done.error());
+  if (auto done = Do("judge", kJudgeAt, stages_.parts, progress, [&] { return Judge(); }); !done) return std::unexpected(done.error());
+  auto result = Finish();
+  if (result) result->times = times_;
+  if (progress) progress("done", 1.0);
+  return result;
+}
+
+}  // namespace islebook
