@@ -171,12 +171,12 @@ class Grouper {
   bool Free(int i) const { return taken_[static_cast<std::size_t>(i)] == 0; }
 
   // May the glyph, placed at p, stand next in a line whose digits reach from top to base?
-  static bool Fits(const Glyph& g, cv::Point2f d, const Placed& p, double top, double base) {
+  static bool Fits(const Glyph& g, cv::Point2f d, const Placed& p, double top, double base, double slack) {
     const double h = base - top, size = p.b.Size();
     if (size < 0.4 * h || size > 1.5 * h) return false;
     if (g.shape == GlyphShape::kStroke && !Upright(g, d, h, size)) return false;
     const double up = p.b.low - top, down = p.b.high - base;
-    if (std::abs(down) <= kMisfit * h) return up > -0.42 * h;                       // on the base line
+    if (std::abs(down) <= kMisfit * h + slack) return up > -0.42 * h - slack;                       // on the base line
     if (down > 0 && down < 0.42 * h) return up > -0.2 * h && size > 0.6 * h;        // hangs below it: p, g, brackets
     return false;
   }
@@ -263,7 +263,9 @@ class Grouper {
           const Placed p = Place(At(k), d);
           const double gap = right ? p.a.low - end : start - p.a.high;
           if (gap > kDotGap * h || gap < -0.35 * p.a.Size() || gap >= next_gap) continue;
-          if (!Fits(At(k), d, p, top, base) || !AlikeInk(At(k), At(edge))) continue;
+          // Two letters give the direction only roughly.
+          const double slack = line.members.size() < 4 ? 0.05 * ((end - start) / 2.0 + std::max(0.0, gap)) : 0.0;
+          if (!Fits(At(k), d, p, top, base, slack) || !AlikeInk(At(k), At(edge))) continue;
           if (gap > kLetterGap * h && (p.b.Size() < 0.8 * h || !DotBetween(k, d, right ? end : p.a.high, right ? p.a.low : start, base, h))) continue;
           next = k;
           next_gap = gap;
@@ -272,7 +274,7 @@ class Grouper {
       }
       if (next < 0) return;
       if (at_end) line.members.push_back(next); else line.members.insert(line.members.begin(), next);
-      if (line.members.size() == 4 || line.members.size() == 8) line.angle = RefineAngle(glyphs_, line.members, line.angle, 4.0);
+      if (const auto n = line.members.size(); n == 3 || n == 4 || n == 6 || n == 9) line.angle = RefineAngle(glyphs_, line.members, line.angle, 5.0);
     }
   }
 
@@ -328,9 +330,13 @@ class Grouper {
         const float size = std::hypot(d.x, d.y);
         if (size < 1.0F) continue;
         d *= 1.0F / size;
+        // In reading order, so that below is below.
+        const bool forward = std::abs(ReadingAngle(std::atan2(d.y, d.x) / kDegree, upright_) - std::atan2(d.y, d.x) / kDegree) < 1.0;
+        const int first = forward ? i : j, second = forward ? j : i;
+        if (!forward) d = -d;
         Line best;
-        for (const double angle : {TangentAngle(At(i), At(j), d, true), TangentAngle(At(i), At(j), d, false), std::atan2(d.y, d.x) / kDegree}) {
-          Line line = Grow(i, j, angle);
+        for (const double angle : {TangentAngle(At(first), At(second), d, true), TangentAngle(At(first), At(second), d, false), std::atan2(d.y, d.x) / kDegree}) {
+          Line line = Grow(first, second, angle);
           if (line.members.size() < 2) continue;
           Score(line);
           if (best.members.empty() || line.score > best.score) best = std::move(line);
@@ -588,7 +594,7 @@ class Grouper {
             start = std::min(start, static_cast<double>(e.a.low));
             end = std::max(end, static_cast<double>(e.a.high));
           }
-          if (std::abs(base - p.base) > kMisfit * h) continue;
+          if (std::abs(base - p.base) > kMisfit * h + (p.glyphs.size() < 4 ? 0.05 * std::abs((body_start + body_end - p.start - p.end) / 2.0) : 0.0)) continue;
           double p_start = 1e9, p_end = -1e9;
           for (const int m : p.glyphs) {
             const Placed e = Place(At(m), d);
