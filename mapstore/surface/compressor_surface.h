@@ -68,10 +68,11 @@ class CompressorSurface {
   const std::vector<double>& LineSpeeds() const;  // ascending
   const std::string& SpeedUnit() const;           // as the labels print it
   bool HasEfficiency() const;
+  double LowestIsland() const;  // the smallest efficiency printed, a fraction; HasEfficiency() must hold
   bool SurgeLinePrinted() const;  // false: it is taken through the left ends of the speed lines
   bool ChokeLinePrinted() const;  // false: taken through the right ends
   const std::vector<std::string>& Notes() const;   // in words; each is a reason for a person to look
-  // The boundary, counterclockwise from the lowest point of the surge line, for drawings and for polygons of one's own.
+  // The boundary from the lowest point of the surge line up, along the highest speed line, down the choke ends and back along the lowest speed line.
   std::vector<EdgePoint> Outline() const;
 
   // --- forward ---
@@ -89,6 +90,8 @@ class CompressorSurface {
   bool Folds() const;
   // Places with that flow or pressure ratio on the speed line, from surge to choke; empty: none between surge and choke.
   std::vector<MapPlace> AtFlow(double speed, double flow) const;
+  // AtFlow without allocating, where flow never falls along any line (the rule); nullopt otherwise.
+  std::optional<MapPlace> OnlyAtFlow(double speed, double flow) const;
   std::vector<MapPlace> AtPressureRatio(double speed, double pressure_ratio) const;
 
   // --- edges ---

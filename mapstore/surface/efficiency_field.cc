@@ -1,0 +1,304 @@
+#include "mapstore/surface/efficiency_field.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "mapstore/surface/banded_spd.h"
+#include "mapstore/surface/spline.h"
+
+namespace islebook {
+namespace {
+
+constexpr int kIntervals = 22;
+constexpr int kSize = kIntervals + 3;
+constexpr double kLow = -0.1, kHigh = 1.1;
+constexpr double kStep = (kHigh - kLow) / kIntervals;
+constexpr int kHalfBand = 3 * kSize + 3;
+constexpr int kSigmaGrid = 25;
+constexpr int kFlagGrid = 64;
+constexpr double kUsualCurvature = 5.0;  // second derivatives of efficiency over the unit square are of this size
+
+struct Basis {
+  int first;  // coefficient index of the first weight
+  double weights[4];
+};
+
+Basis BasisAt(double x) {
+  const double place = std::clamp((x - kLow) / kStep, 0.0, static_cast<double>(kIntervals));
+  Basis basis{};
+  basis.first = std::min(static_cast<int>(place), kIntervals - 1);
+  BsplineWeights(place - basis.first, basis.weights);
+  return basis;
+}
+
+// Adds strength * (stencil . c)^2 for the stencil at every place of the sheet where it fits.
+void AddPenalty(BandedSpd& matrix, const std::vector<double>& along_x, const std::vector<double>& along_y, double strength) {
+  const int width = static_cast<int>(along_x.size()), height = static_cast<int>(along_y.size());
+  for (int y = 0; y + height <= kSize; ++y) {
+    for (int x = 0; x + width <= kSize; ++x) {
+      for (int a = 0; a < height; ++a) {
+        for (int b = 0; b < width; ++b) {
+          const int row = (y + a) * kSize + x + b;
+          const double left = along_y[a] * along_x[b] * strength;
+          for (int c = 0; c <= a; ++c) {
+            for (int d = 0; d < width; ++d) {
+              const int column = (y + c) * kSize + x + d;
+              if (column <= row) matrix.Lower(row, column) += left * along_y[c] * along_x[d];
+            }
+          }
+        }
+      }
+    }
+  }
+}
+
+const std::vector<double> kZeroth{1.0}, kFirst{-1.0, 1.0}, kSecond{1.0, -2.0, 1.0}, kThird{-1.0, 3.0, -3.0, 1.0};
+
+BandedSpd MakePenalty(double roughness) {
+  BandedSpd matrix(kSize * kSize, kHalfBand);
+  const double third = 1.0 / (roughness * roughness * std::pow(kStep, 4));
+  AddPenalty(matrix, kThird, kZeroth, third);
+  AddPenalty(matrix, kSecond, kFirst, 3.0 * third);
+  AddPenalty(matrix, kFirst, kSecond, 3.0 * third);
+  AddPenalty(matrix, kZeroth, kThird, third);
+  const double second = 1.0 / (kUsualCurvature * kUsualCurvature * std::pow(kStep, 2));
+  AddPenalty(matrix, kSecond, kZeroth, second);
+  AddPenalty(matrix, kFirst, kFirst, 2.0 * second);
+  AddPenalty(matrix, kZeroth, kSecond, second);
+  for (int i = 0; i < kSize * kSize; ++i) matrix.Lower(i, i) += 1e-6;
+  return matrix;
+}
+
+// Even steps along an island, so that a densely drawn one does not outweigh the others.
+std::vector<IslandPoint> EvenSteps(const Island& island, double step) {
+  std::vector<IslandPoint> even;
+  double left = 0.0;
+  for (std::size_t i = 0; i < island.points.size(); ++i) {
+    const IslandPoint& here = island.points[i];
+    if (i == 0) {
+      even.push_back(here);
+      continue;
+    }
+    const IslandPoint& before = island.points[i - 1];
+    const double length = std::hypot(here.x - before.x, here.y - before.y);
+    double place = step - left;
+    while (place <= length && length > 0.0) {
+      const double t = place / length;
+      IslandPoint between = before;
+      between.x += t * (here.x - before.x);
+      between.y += t * (here.y - before.y);
+      even.push_back(between);
+      place += step;
+    }
+    left = length - (place - step);
+  }
+  if (even.size() < 3) return island.points;
+  return even;
+}
+
+}  // namespace
+
+EfficiencyField::EfficiencyField(const std::vector<Island>& islands, bool with_sigma, int left_out) {
+  std::vector<Island> even;
+  std::vector<char> used;
+  for (std::size_t i = 0; i < islands.size(); ++i) {
+    if (static_cast<int>(i) == left_out || islands[i].points.size() < 3) continue;
+    Island island{islands[i].level, islands[i].closed, EvenSteps(islands[i], 0.02)};
+    even.push_back(std::move(island));
+    used.push_back(1);
+  }
+  if (even.empty()) return;
+  for (const Island& island : even) levels_.push_back(island.level);
+  std::sort(levels_.begin(), levels_.end(), std::greater<>());
+  levels_.erase(std::unique(levels_.begin(), levels_.end(), [](double a, double b) { return std::abs(a - b) < 1e-9; }), levels_.end());
+  const double step = levels_.size() > 1 ? levels_[0] - levels_[1] : 0.02;
+  peak_start_ = levels_[0] + 1.2 * step;
+  peak_room_ = 0.8 * step;
+
+  // A loose sheet first: an island that disagrees with all the others is left out rather than obeyed.
+  double roughness = 2.0;
+  for (int round = 0; round < 3; ++round) {
+    roughness = std::clamp(Fit(even, used, 3e-3, roughness, false), 0.3, 20.0);
+    int worst = -1;
+    double worst_miss = 0.0;
+    for (std::size_t i = 0; i < even.size(); ++i) {
+      if (!used[i]) continue;
+      double squares = 0.0;
+      for (const IslandPoint& point : even[i].points) squares += std::pow(Raw(point.x, point.y).value - even[i].level, 2);
+      const double miss = std::sqrt(squares / static_cast<double>(even[i].points.size()));
+      if (miss > worst_miss) worst_miss = miss, worst = static_cast<int>(i);
+    }
+    if (worst_miss < 0.012 || std::count(used.begin(), used.end(), 1) < 4) break;
+    used[worst] = 0;
+    notes_.push_back(fmt::format("The {:g} % island does not agree with the others and is left out.", std::round(even[worst].level * 1e4) / 100.0));
+  }
+  roughness = std::clamp(Fit(even, used, 1e-4, roughness, with_sigma), 0.3, 20.0);
+  MarkExtrapolated(even, used);
+}
+
+double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma) {
+  BandedSpd matrix = MakePenalty(roughness);
+  std::vector<double> right(static_cast<std::size_t>(kSize) * kSize, 0.0);
+  const bool have_sheet = !coefficients_.empty();
+  double points = 0.0;
+  for (std::size_t i = 0; i < islands.size(); ++i) {
+    if (!used[i]) continue;
+    for (const IslandPoint& point : islands[i].points) {
+      double variance = base_sigma * base_sigma;
+      if (have_sheet) {
+        const Jet jet = Raw(point.x, point.y);
+        variance += std::pow(jet.by_x * point.sigma_x, 2) + std::pow(jet.by_y * point.sigma_y, 2);
+      }
+      const double weight = 1.0 / variance;
+      const Basis x = BasisAt(point.x), y = BasisAt(point.y);
+      for (int a = 0; a < 4; ++a) {
+        for (int b = 0; b < 4; ++b) {
+          const int row = (y.first + a) * kSize + x.first + b;
+          const double left = weight * y.weights[a] * x.weights[b];
+          right[row] += left * islands[i].level;
+          for (int c = 0; c <= a; ++c) {
+            const int last = c < a ? 3 : b;
+            for (int d = 0; d <= last; ++d) matrix.Lower(row, (y.first + c) * kSize + x.first + d) += left * y.weights[c] * x.weights[d];
+          }
+        }
+      }
+      points += 1.0;
+    }
+  }
+  if (!matrix.Factor()) return roughness;
+  coefficients_ = right;
+  matrix.Solve(coefficients_);
+  // The sheet's own roughness: mean square third derivative over the square, as the prior has it.
+  double energy = 0.0;
+  int terms = 0;
+  const auto c = [&](int x, int y) { return coefficients_[y * kSize + x]; };
+  const int lowest = static_cast<int>(std::ceil(-kLow / kStep)), highest = kSize - 3 - lowest;
+  for (int y = lowest; y < highest; ++y) {
+    for (int x = lowest; x < highest; ++x) {
+      const double xxx = c(x + 3, y) - 3.0 * c(x + 2, y) + 3.0 * c(x + 1, y) - c(x, y), yyy = c(x, y + 3) - 3.0 * c(x, y + 2) + 3.0 * c(x, y + 1) - c(x, y);
+      energy += (xxx * xxx + yyy * yyy) / std::pow(kStep, 6);
+      terms += 1;
+    }
+  }
+  const double found = std::sqrt(energy / (2.0 * std::max(terms, 1)));
+  if (!with_sigma) return found;
+  const std::vector<double> inverse = matrix.InverseBand();
+  const int width = 2 * kHalfBand + 1;
+  sigma_.resize(kSigmaGrid * kSigmaGrid);
+  for (int j = 0; j < kSigmaGrid; ++j) {
+    for (int i = 0; i < kSigmaGrid; ++i) {
+      const Basis x = BasisAt(static_cast<double>(i) / (kSigmaGrid - 1)), y = BasisAt(static_cast<double>(j) / (kSigmaGrid - 1));
+      double variance = 0.0;
+      for (int a = 0; a < 16; ++a) {
+        const int row = (y.first + a / 4) * kSize + x.first + a % 4;
+        const double left = y.weights[a / 4] * x.weights[a % 4];
+        for (int b = 0; b < 16; ++b) {
+          const int column = (y.first + b / 4) * kSize + x.first + b % 4;
+          variance += left * y.weights[b / 4] * x.weights[b % 4] * inverse[static_cast<std::size_t>(row) * width + (column - row + kHalfBand)];
+        }
+      }
+      sigma_[j * kSigmaGrid + i] = static_cast<float>(std::sqrt(std::max(variance, 0.0)));
+    }
+  }
+  return found;
+}
+
+EfficiencyField::Jet EfficiencyField::Raw(double x, double y) const {
+  const double px = std::clamp((x - kLow) / kStep, 0.0, static_cast<double>(kIntervals)), py = std::clamp((y - kLow) / kStep, 0.0, static_cast<double>(kIntervals));
+  const int fx = std::min(static_cast<int>(px), kIntervals - 1), fy = std::min(static_cast<int>(py), kIntervals - 1);
+  double wx[4], sx[4], wy[4], sy[4];
+  BsplineWeights(px - fx, wx);
+  BsplineSlopeWeights(px - fx, sx);
+  BsplineWeights(py - fy, wy);
+  BsplineSlopeWeights(py - fy, sy);
+  Jet jet;
+  for (int a = 0; a < 4; ++a) {
+    const double* const row = &coefficients_[static_cast<std::size_t>(fy + a) * kSize + fx];
+    const double value = wx[0] * row[0] + wx[1] * row[1] + wx[2] * row[2] + wx[3] * row[3];
+    const double slope = sx[0] * row[0] + sx[1] * row[1] + sx[2] * row[2] + sx[3] * row[3];
+    jet.value += wy[a] * value;
+    jet.by_x += wy[a] * slope;
+    jet.by_y += sy[a] * value;
+  }
+  jet.by_x /= kStep;
+  jet.by_y /= kStep;
+  return jet;
+}
+
+EfficiencyField::Jet EfficiencyField::At(double x, double y) const {
+  Jet jet = Raw(x, y);
+  if (jet.value > peak_start_) {
+    const double bent = std::tanh((jet.value - peak_start_) / peak_room_);
+    jet.value = peak_start_ + peak_room_ * bent;
+    jet.by_x *= 1.0 - bent * bent;
+    jet.by_y *= 1.0 - bent * bent;
+  }
+  return jet;
+}
+
+double EfficiencyField::SigmaAt(double x, double y) const {
+  if (sigma_.empty()) return 0.0;
+  const double px = std::clamp(x, 0.0, 1.0) * (kSigmaGrid - 1), py = std::clamp(y, 0.0, 1.0) * (kSigmaGrid - 1);
+  const int i = std::min(static_cast<int>(px), kSigmaGrid - 2), j = std::min(static_cast<int>(py), kSigmaGrid - 2);
+  const double s = px - i, t = py - j;
+  const float* const low = &sigma_[j * kSigmaGrid + i];
+  const float* const high = low + kSigmaGrid;
+  return (1.0 - t) * ((1.0 - s) * low[0] + s * low[1]) + t * ((1.0 - s) * high[0] + s * high[1]);
+}
+
+bool EfficiencyField::ExtrapolatedAt(double x, double y) const {
+  if (extrapolated_.empty()) return true;
+  const int i = std::clamp(static_cast<int>(x * kFlagGrid), 0, kFlagGrid - 1), j = std::clamp(static_cast<int>(y * kFlagGrid), 0, kFlagGrid - 1);
+  return extrapolated_[j * kFlagGrid + i] != 0;
+}
+
+void EfficiencyField::MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used) {
+  const int cells = kFlagGrid * kFlagGrid, levels = static_cast<int>(levels_.size());
+  // Band of a cell: how many levels lie above its value; its floor is the level of that index.
+  std::vector<int> band(cells);
+  for (int j = 0; j < kFlagGrid; ++j) {
+    for (int i = 0; i < kFlagGrid; ++i) {
+      const double value = Raw((i + 0.5) / kFlagGrid, (j + 0.5) / kFlagGrid).value;
+      band[j * kFlagGrid + i] = static_cast<int>(std::count_if(levels_.begin(), levels_.end(), [&](double level) { return level > value; }));
+    }
+  }
+  std::vector<std::vector<char>> touched(levels, std::vector<char>(cells, 0));
+  for (std::size_t k = 0; k < islands.size(); ++k) {
+    if (!used[k]) continue;
+    const int level = static_cast<int>(std::min_element(levels_.begin(), levels_.end(), [&](double a, double b) { return std::abs(a - islands[k].level) < std::abs(b - islands[k].level); }) - levels_.begin());
+    for (const IslandPoint& point : islands[k].points) {
+      const int i = static_cast<int>(std::floor(point.x * kFlagGrid)), j = static_cast<int>(std::floor(point.y * kFlagGrid));
+      for (int b = j - 1; b <= j + 1; ++b)
+        for (int a = i - 1; a <= i + 1; ++a)
+          if (a >= 0 && b >= 0 && a < kFlagGrid && b < kFlagGrid) touched[level][b * kFlagGrid + a] = 1;
+    }
+  }
+  extrapolated_.assign(cells, 0);
+  std::vector<char> seen(cells, 0);
+  std::vector<int> part;
+  for (int start = 0; start < cells; ++start) {
+    if (seen[start]) continue;
+    part.assign(1, start);
+    seen[start] = 1;
+    bool bounded = false;
+    const int own = band[start];
+    for (std::size_t next = 0; next < part.size(); ++next) {
+      const int cell = part[next], i = cell % kFlagGrid, j = cell / kFlagGrid;
+      if (own < levels && touched[own][cell]) bounded = true;
+      const int around[4][2] = {{i - 1, j}, {i + 1, j}, {i, j - 1}, {i, j + 1}};
+      for (const auto& [a, b] : around) {
+        if (a < 0 || b < 0 || a >= kFlagGrid || b >= kFlagGrid) continue;
+        const int other = b * kFlagGrid + a;
+        if (seen[other] || band[other] != own) continue;
+        seen[other] = 1;
+        part.push_back(other);
+      }
+    }
+    if (!bounded)
+      for (const int cell : part) extrapolated_[cell] = 1;
+  }
+}
+
+}  // namespace islebook

@@ -1,0 +1,57 @@
+#pragma once
+// Efficiency over the unit square (x: relative speed from the lowest to the highest line, y: beta), from islands. Internal to mapstore/surface.
+//
+// A bicubic B-spline sheet that lies on every island within the island's own uncertainty and otherwise has the least third derivative: between islands that is the
+// smoothest sheet, beyond the outermost and inside the innermost it goes on as the parabola that the islands began. The same view of it as a random field
+// gives the uncertainty of every value.
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+namespace islebook {
+
+struct IslandPoint {
+  double x = 0.0, y = 0.0;
+  double sigma_x = 0.0, sigma_y = 0.0;
+};
+
+struct Island {
+  double level = 0.0;  // fraction
+  bool closed = false;
+  std::vector<IslandPoint> points;  // along the curve
+};
+
+class EfficiencyField {
+ public:
+  EfficiencyField() = default;
+  // `left_out`: an island's index to leave out, to see how well the others predict it.
+  EfficiencyField(const std::vector<Island>& islands, bool with_sigma, int left_out = -1);
+
+  bool empty() const { return coefficients_.empty(); }
+  struct Jet {
+    double value = 0.0, by_x = 0.0, by_y = 0.0;
+  };
+  Jet At(double x, double y) const;
+  // 1 standard deviation; 0 if built without.
+  double SigmaAt(double x, double y) const;
+  // Whether no island bounds the value from below on this side.
+  bool ExtrapolatedAt(double x, double y) const;
+  double lowest_level() const { return levels_.back(); }
+  const std::vector<double>& levels() const { return levels_; }  // descending
+  const std::vector<std::string>& notes() const { return notes_; }
+
+ private:
+  Jet Raw(double x, double y) const;
+  double Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma);
+  void MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used);
+
+  std::vector<double> coefficients_;  // row by row in y
+  std::vector<double> levels_;
+  double peak_start_ = 1.0, peak_room_ = 1.0;  // the value bends towards peak_start_ + peak_room_ above peak_start_
+  std::vector<float> sigma_;                   // grid of kSigmaGrid squared
+  std::vector<std::uint8_t> extrapolated_;     // grid of kFlagGrid squared
+  std::vector<std::string> notes_;
+};
+
+}  // namespace islebook

@@ -1,0 +1,164 @@
+#include "mapstore/surface/line_family.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace islebook {
+namespace {
+
+double Median(std::vector<double> values) {
+  if (values.empty()) return 0.0;
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+}  // namespace
+
+LineFamily::LineFamily(const PreparedMap& prepared, int beta_intervals, int left_out) : intervals_(beta_intervals), surge_(prepared.surge) {
+  max_speed_ = prepared.lines.back().speed;
+  std::vector<double> shares;
+  for (const SpeedLine& line : prepared.lines) {
+    const double head = std::max(line.points.front().head, 1e-6);
+    shares.push_back((head - line.points.back().head) / head);
+  }
+  head_share_ = std::clamp(Median(shares), 0.15, 1.0);
+
+  // The weight of head along the line: as much as keeps g rising on every line.
+  const auto frame = [&](const SpeedLine& line, const LinePoint& point, double width) {
+    const LinePoint& start = line.points.front();
+    return Point2{(point.flow - start.flow) / width, (point.head - start.head) / (head_share_ * std::max(start.head, 1e-6))};
+  };
+  const auto width_of = [](const SpeedLine& line) {
+    double width = 0.0;
+    for (const LinePoint& point : line.points) width = std::max(width, point.flow - line.points.front().flow);
+    return std::max(width, 1e-6 * std::max(line.points.front().flow, 1e-12));
+  };
+  for (const double weight : {1.0, 0.6, 0.3, 0.1}) {
+    head_weight_ = weight;
+    double back = 0.0, forward = 0.0;
+    for (const SpeedLine& line : prepared.lines) {
+      const double width = width_of(line);
+      double reached = 0.0;
+      for (const LinePoint& point : line.points) {
+        const Point2 at = frame(line, point, width);
+        const double g = at.x - weight * at.y;
+        if (g < reached) back = std::max(back, reached - g);
+        reached = std::max(reached, g);
+      }
+      forward = std::max(forward, reached);
+    }
+    if (back < 0.01 * forward) break;
+  }
+
+  for (std::size_t i = 0; i < prepared.lines.size(); ++i) {
+    if (static_cast<int>(i) == left_out) continue;
+    const SpeedLine& line = prepared.lines[i];
+    Member member;
+    member.n = line.speed / max_speed_;
+    member.surge_flow = line.points.front().flow;
+    member.surge_head = std::max(line.points.front().head, 1e-6);
+    member.width = width_of(line);
+    const Point2 last = frame(line, line.points.back(), member.width);
+    member.end = std::max(last.x - head_weight_ * last.y, 1e-3);
+    std::vector<SmoothInput> data;
+    data.reserve(line.points.size());
+    const double head_scale = head_share_ * member.surge_head;
+    std::vector<double> sigma_flows, sigma_heads;
+    bool stated = true;
+    for (const LinePoint& point : line.points) stated = stated && (point.sigma_flow > 0.0 || point.sigma_head > 0.0);
+    for (std::size_t k = 0; k < line.points.size(); ++k) {
+      const LinePoint& point = line.points[k];
+      const Point2 at = frame(line, point, member.width);
+      SmoothInput input;
+      input.x = (at.x - head_weight_ * at.y) / member.end;
+      input.y = at.x + head_weight_ * at.y;
+      input.pinned = k == 0 || k + 1 == line.points.size();
+      if (stated) {
+        const double sigma = std::hypot(point.sigma_flow / member.width, head_weight_ * point.sigma_head / head_scale);
+        input.weight = 1.0 / std::max(sigma * sigma, 1e-10);
+        sigma_flows.push_back(point.sigma_flow);
+        sigma_heads.push_back(point.sigma_head);
+      }
+      data.push_back(input);
+    }
+    member.bulge = Smooth(data, intervals_).values;
+    member.sigma = {Median(sigma_flows), Median(sigma_heads)};
+    members_.push_back(std::move(member));
+  }
+  Interpolate();
+}
+
+LineFamily::LineFamily(const LineFamily& other, int left_out)
+    : max_speed_(other.max_speed_), head_share_(other.head_share_), head_weight_(other.head_weight_), intervals_(other.intervals_), surge_(other.surge_) {
+  for (std::size_t i = 0; i < other.members_.size(); ++i)
+    if (static_cast<int>(i) != left_out) members_.push_back(other.members_[i]);
+  Interpolate();
+}
+
+void LineFamily::Interpolate() {
+  const int lines = static_cast<int>(members_.size());
+  std::vector<double> head(lines), flow(lines), offset(lines), choke(lines), end(lines);
+  n_.resize(lines);
+  sigmas_.resize(lines);
+  for (int i = 0; i < lines; ++i) {
+    const Member& member = members_[i];
+    n_[i] = member.n;
+    sigmas_[i] = member.sigma;
+    head[i] = member.surge_head / (member.n * member.n);
+    flow[i] = member.surge_flow / member.n;
+    choke[i] = (member.surge_flow + member.width) / member.n;
+    end[i] = member.end;
+    offset[i] = surge_.empty() ? 0.0 : member.surge_flow - surge_.FlowAt(member.surge_head);
+  }
+  surge_head_ = HermiteCurve::Spline(n_, head);
+  surge_flow_ = HermiteCurve::Spline(n_, flow);
+  surge_offset_ = HermiteCurve::Monotone(n_, offset);
+  choke_flow_ = HermiteCurve::Spline(n_, choke);
+  end_ = HermiteCurve::Spline(n_, end);
+  const int columns = intervals_ + 1;
+  bulge_.assign(static_cast<std::size_t>(lines) * columns, 0.0);
+  bulge_slopes_.assign(bulge_.size(), 0.0);
+  std::vector<double> column(lines);
+  for (int k = 0; k < columns; ++k) {
+    for (int i = 0; i < lines; ++i) column[i] = members_[i].bulge[k];
+    const std::vector<double> slopes = SplineSlopes(n_, column);
+    for (int i = 0; i < lines; ++i) {
+      bulge_[static_cast<std::size_t>(i) * columns + k] = column[i];
+      bulge_slopes_[static_cast<std::size_t>(i) * columns + k] = slopes[i];
+    }
+  }
+}
+
+FamilyRow LineFamily::At(double n) const {
+  const int columns = intervals_ + 1;
+  const double head = n * n * surge_head_.Value(n);
+  const double flow = surge_.empty() ? n * surge_flow_.Value(n) : surge_.FlowAt(head) + surge_offset_.Value(n);
+  const double width = n * choke_flow_.Value(n) - flow;
+  const double end = end_.Value(n);
+  // Hermite weights of the two lines about n; straight on outside.
+  const int lines = static_cast<int>(n_.size());
+  int i = std::clamp(static_cast<int>(std::upper_bound(n_.begin(), n_.end(), n) - n_.begin()) - 1, 0, lines - 2);
+  const double step = n_[i + 1] - n_[i];
+  const double t = (n - n_[i]) / step, u = 1.0 - t;
+  double a = u * u * (1.0 + 2.0 * t), b = u * u * t * step, c = t * t * (1.0 + 2.0 * u), d = -t * t * u * step;
+  if (t < 0.0) a = 1.0, b = t * step, c = d = 0.0;
+  if (t > 1.0) a = b = 0.0, c = 1.0, d = (t - 1.0) * step;
+  const double* const low = &bulge_[static_cast<std::size_t>(i) * columns];
+  const double* const high = low + columns;
+  const double* const low_slope = &bulge_slopes_[static_cast<std::size_t>(i) * columns];
+  const double* const high_slope = low_slope + columns;
+  FamilyRow row;
+  row.flow.resize(columns);
+  row.head.resize(columns);
+  const double head_scale = head_share_ * head / head_weight_;
+  for (int k = 0; k < columns; ++k) {
+    const double along = end * k / intervals_;
+    const double bulge = a * low[k] + b * low_slope[k] + c * high[k] + d * high_slope[k];
+    row.flow[k] = flow + width * 0.5 * (along + bulge);
+    row.head[k] = head + head_scale * 0.5 * (bulge - along);
+  }
+  return row;
+}
+
+}  // namespace islebook
