@@ -45,6 +45,7 @@ struct Panel {
   FrameMapping frame;
   std::optional<AxisFit> x, y;
   std::optional<AxisFit> right;  // a second vertical axis on the right (turbine efficiency)
+  std::vector<double> grid_u, grid_v;  // places of grid lines: of constant u, of constant v
   double confidence = 0.0;
 };
 

@@ -1,0 +1,125 @@
+#include "digitizer/axes/notes.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+
+#include "digitizer/axes/axis_title.h"
+#include "digitizer/axes/fuzzy_text.h"
+
+namespace islebook {
+namespace {
+
+constexpr int kMostReadings = 16;
+
+struct Line {
+  std::vector<const PlacedWord*> words;
+  double width_px = 0.0, height_px = 0.0;
+  double u = 0.0, v = 0.0;  // center
+};
+
+// Words on one base line with small gaps.
+std::vector<Line> GroupLines(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<Word>& words, const SideReadingOptions& options) {
+  std::vector<const PlacedWord*> free;
+  for (const PlacedWord& w : placed) {
+    if (!used[w.word] && w.Level()) free.push_back(&w);
+  }
+  if (free.size() > 600) free.resize(600);
+  std::vector<int> parent(free.size());
+  std::iota(parent.begin(), parent.end(), 0);
+  const auto root = [&](int i) {
+    while (parent[i] != i) i = parent[i] = parent[parent[i]];
+    return i;
+  };
+  for (std::size_t i = 0; i < free.size(); ++i) {
+    for (std::size_t j = 0; j < free.size(); ++j) {
+      if (i == j) continue;
+      const PlacedWord &a = *free[i], &b = *free[j];
+      const double ha = words[a.word].height_px, hb = words[b.word].height_px;
+      if (std::max(ha, hb) > 1.9 * std::min(ha, hb)) continue;
+      const double h = std::max(ha, hb);
+      const double gap = (b.u0 - a.u1) * options.width_px;
+      if (gap < -0.4 * h || gap > 1.25 * h) continue;
+      if (std::abs(a.center.v - b.center.v) * options.height_px > 0.45 * h) continue;
+      parent[root(static_cast<int>(i))] = root(static_cast<int>(j));
+    }
+  }
+  std::vector<Line> lines(free.size());
+  for (std::size_t i = 0; i < free.size(); ++i) lines[root(static_cast<int>(i))].words.push_back(free[i]);
+  std::erase_if(lines, [](const Line& l) { return l.words.empty(); });
+  for (Line& l : lines) {
+    std::sort(l.words.begin(), l.words.end(), [](const PlacedWord* a, const PlacedWord* b) { return a->center.u < b->center.u; });
+    double top = 0.0;
+    for (const PlacedWord* w : l.words) {
+      top = std::max(top, words[w->word].height_px);
+      l.v += w->center.v / static_cast<double>(l.words.size());
+    }
+    l.height_px = top;
+    l.width_px = (l.words.back()->u1 - l.words.front()->u0) * options.width_px;
+    l.u = 0.5 * (l.words.back()->u1 + l.words.front()->u0);
+  }
+  return lines;
+}
+
+// "90,000 rpm", "N = 80000", "72 %": a curve's label, not a note.
+bool LooksLikeLabel(const std::string& text) {
+  int digits = 0, letters = 0;
+  for (char c : FoldText(text)) {
+    if (c >= '0' && c <= '9') ++digits;
+    if (c >= 'a' && c <= 'z') ++letters;
+  }
+  return digits >= 2 && letters <= 4;
+}
+
+int Letters(const std::string& text) {
+  int n = 0;
+  for (char c : FoldText(text)) n += c >= 'a' && c <= 'z' ? 1 : 0;
+  return n;
+}
+
+}  // namespace
+
+NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, WordReadings& readings, const SideReadingOptions& options) {
+  NotesFound out;
+  const std::vector<Word>& words = readings.words();
+  std::vector<Line> lines = GroupLines(placed, used, words, options);
+  // Long lines first: they are likelier to be notes, and there is a limit on reading.
+  std::sort(lines.begin(), lines.end(), [](const Line& a, const Line& b) { return a.width_px > b.width_px; });
+  int read = 0;
+  double title_merit = 0.0;
+  int title_line = -1;
+  std::vector<std::pair<double, std::string>> all_text;  // by height on the sheet, for conditions spread over two lines
+  for (const Line& l : lines) {
+    const double h = l.height_px;
+    const bool boxed = std::all_of(l.words.begin(), l.words.end(), [&](const PlacedWord* w) { return inside_box[w->word]; });
+    const bool inside = l.u > 0.0 && l.u < 1.0 && l.v > 0.0 && l.v < 1.0;
+    const bool above = l.v > 1.0 && (l.v - 1.0) * options.height_px < 14.0 * options.digit_height_px && l.u > -0.1 && l.u < 1.1;
+    const bool wide = l.words.size() >= 3 || l.width_px > (l.words.size() >= 2 ? 5.0 : 6.0) * h || (above && l.width_px > 2.5 * h);
+    NoteLine note;
+    for (const PlacedWord* w : l.words) note.words.push_back(w->word);
+    if (boxed) note.use = PrintUse::kLegend;
+    if ((!wide && !boxed) || read >= kMostReadings) {
+      if (boxed) out.lines.push_back(std::move(note));
+      continue;
+    }
+    ++read;
+    double angle = 0.0;
+    for (const PlacedWord* w : l.words) angle += w->row_angle_deg / static_cast<double>(l.words.size());
+    const Reading reading = readings.Text(note.words, angle);
+    note.text = reading.text;
+    if (!boxed && inside && LooksLikeLabel(note.text)) continue;
+    if (Letters(note.text) < 3 && !boxed) continue;
+    all_text.push_back({-l.v, note.text});
+    if (above && UnderstandTitle(note.text).matter == AxisMatter::kUnknown) {
+      const double merit = h * (reading.confidence + 0.2) / (1.0 + 0.3 * std::abs(l.u - 0.5)) / (1.0 + 0.05 * (l.v - 1.0) * options.height_px / options.digit_height_px);
+      if (merit > title_merit) title_merit = merit, title_line = static_cast<int>(out.lines.size()), out.title = note.text;
+    }
+    out.lines.push_back(std::move(note));
+  }
+  if (title_line >= 0) out.lines[title_line].use = PrintUse::kSheetTitle;
+  std::sort(all_text.begin(), all_text.end());
+  return out;
+}
+
+}  // namespace islebook

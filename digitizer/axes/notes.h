@@ -1,0 +1,30 @@
+#pragma once
+// Lines of words that belong to neither axes nor curves: the sheet's title, notes, legends, and the reference conditions they may state.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "digitizer/axes/axes.h"
+#include "digitizer/axes/frame_words.h"
+#include "digitizer/axes/side_reading.h"
+
+namespace islebook {
+
+struct NoteLine {
+  std::vector<int> words;
+  std::string text;
+  PrintUse use = PrintUse::kNote;
+};
+
+struct NotesFound {
+  std::vector<NoteLine> lines;
+  std::string title;
+  std::optional<ReferenceConditions> reference_conditions;
+  std::vector<std::string> doubts;
+};
+
+// `placed` about the largest frame; `used`: words that are spoken for; `inside_box`: words inside a legend box.
+NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, WordReadings& readings, const SideReadingOptions& options);
+
+}  // namespace islebook
