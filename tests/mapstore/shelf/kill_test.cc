@@ -29,7 +29,7 @@ using namespace shelf_test;
       NewRevision revision;
       revision.name = "Alder 52";
       const std::string sheet(static_cast<std::size_t>(20000 * k + 1), static_cast<char>('a' + k));
-      revision.document = Document("Alder 52", 1000000 * (round + 1) + 10 * i + k, sheet);
+      revision.document = Document("Alder 52", 10000 * (round + 1) + 5 * i + k, sheet);
       revision.sheet = sheet;
       revision.author = "Ines";
       const auto added = (*shelf)->AddRevision(revision);

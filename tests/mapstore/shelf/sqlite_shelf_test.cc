@@ -4,7 +4,9 @@
 
 #include <csignal>
 #include <gtest/gtest.h>
+#include <sched.h>
 #include <sqlite3.h>
+#include <sys/mount.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
@@ -357,6 +359,61 @@ TEST_F(SqliteShelfTest, AFullDiskWhileTheShelfIsMade) {
     Fill(1);  // what was left is no obstacle
     ExpectSound(1);
   }
+}
+
+// A disk that is really full: a small one in memory, mounted where this test alone sees it.
+TEST_F(SqliteShelfTest, ASmallDiskRunsFull) {
+  constexpr int kCannotMount = 77;
+  const std::filesystem::path disk = folder_.Path() / "disk";
+  std::filesystem::create_directory(disk);
+  const int code = RunInChild([&] {
+    if (unshare(CLONE_NEWNS) != 0 || mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) != 0 || mount("none", disk.c_str(), "tmpfs", 0, "size=1m") != 0)
+      return kCannotMount;
+    file_ = disk / "shelf.db";
+    auto shelf = Open(ShelfAccess::kCreate);
+    if (!shelf) return 1;
+    std::size_t added = 0;
+    for (int i = 0; i < 200; ++i) {
+      NewRevision revision = Revision("Alder 52", 90000 + i);
+      const std::string sheet(30000, static_cast<char>(i));
+      revision.document = Document("Alder 52", 90000 + i, sheet);
+      revision.sheet = sheet;
+      const auto result = (*shelf)->AddRevision(revision);
+      if (result) {
+        ++added;
+        continue;
+      }
+      if (result.error().code != ErrorCode::kCannotWrite) return 2;
+      const auto log = (*shelf)->Log("Alder 52");
+      if (!log || log->size() != added) return 3;
+      const auto report = (*shelf)->Verify({});
+      if (!report || !report->problems.empty()) return 4;
+      shelf->reset();
+      auto again = Open(ShelfAccess::kRead);
+      if (!again) return 5;
+      const auto still = (*again)->Log("Alder 52");
+      return added > 3 && still && still->size() == added ? 0 : 6;
+    }
+    return 7;  // never full
+  });
+  if (code == kCannotMount) GTEST_SKIP() << "this process may not mount a small disk";
+  EXPECT_EQ(code, 0);
+}
+
+// A shelf of each schema that was ever released is kept in tests/old_files and must open for ever.
+TEST_F(SqliteShelfTest, TheFirstSchemasFileOpens) {
+  std::filesystem::create_directory(file_.parent_path());
+  std::filesystem::copy_file(std::filesystem::path(ISLEBOOK_SOURCE_DIR) / "tests" / "old_files" / "shelf_schema_1.db", file_);
+  ExpectSound(3);
+  auto shelf = Open(ShelfAccess::kWrite);
+  ASSERT_TRUE(shelf) << shelf.error().message;
+  const auto shown = (*shelf)->Show("Alder 52");
+  ASSERT_TRUE(shown) << shown.error().message;
+  EXPECT_EQ(shown->revision.id, "fb3b46d70462d3502ae9324a5ef5024ab9e4069e33fc352e165549eca84f08a4");
+  EXPECT_EQ(shown->revision.parents.size(), 1u);
+  EXPECT_EQ(*(*shelf)->Sheet(*shown->sheet_sha256), "the sheet's bytes");
+  ASSERT_TRUE((*shelf)->AddRevision(Revision("Alder 52", 95000)));
+  EXPECT_EQ((*shelf)->Log("Alder 52")->size(), 3u);
 }
 
 TEST_F(SqliteShelfTest, ABusyShelfSaysSo) {
