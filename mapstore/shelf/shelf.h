@@ -24,20 +24,20 @@ struct RevisionRecord {
   std::vector<std::string> parents;  // ids; none for a first revision
   std::string document_sha256;       // of the document's canonical JSON
   std::string author;
-  std::string time;                  // UTC, "2025-03-14T09:26:53Z"
+  std::string time;  // UTC, "2025-03-14T09:26:53Z"
   std::string message;
   bool operator==(const RevisionRecord&) const = default;
 };
 
 // What AddRevision puts on the shelf.
 struct NewRevision {
-  std::string name;                                  // of the map; made if there is none yet. CheckMapName() says what a name may be
-  std::string document;                              // a map document (map_document.h), any JSON spelling
-  std::optional<std::string> sheet;                  // the sheet's bytes; their SHA-256 must be the document's source.sha256
-  std::string author;                                // not empty
-  std::string message;                               // may be empty
-  std::optional<std::string> time;                   // nullopt: now
-  std::optional<std::vector<std::string>> parents;   // nullopt: the name's head, if it has one
+  std::string name;                                 // of the map; made if there is none yet. CheckMapName() says what a name may be
+  std::string document;                             // a map document (map_document.h), any JSON spelling
+  std::optional<std::string> sheet;                 // the sheet's bytes; their SHA-256 must be the document's source.sha256
+  std::string author;                               // not empty
+  std::string message;                              // may be empty
+  std::optional<std::string> time;                  // nullopt: now
+  std::optional<std::vector<std::string>> parents;  // nullopt: the name's head, if it has one
 };
 
 struct AddedRevision {
@@ -52,7 +52,7 @@ struct ShelfEntry {
   std::string kind;   // "compressor", "turbine" or empty
   std::string title;  // as the sheet prints it; may be empty
   RevisionRecord head;
-  std::int64_t revisions = 0;       // in the head's history
+  std::int64_t revisions = 0;               // in the head's history
   std::optional<std::string> sheet_sha256;  // that the document names
   bool sheet_on_shelf = false;
 };

@@ -16,30 +16,28 @@ Error DatabaseError(int code, const char* detail, const std::string& file) {
     case SQLITE_LOCKED:
     case SQLITE_PROTOCOL:
       return error(ErrorCode::kShelfBusy, "another program is writing to the shelf and did not finish in time; nothing was changed, try again.");
-    case SQLITE_FULL:
-      return error(ErrorCode::kCannotWrite, "the disk is full; nothing was changed. Free some room and try again.");
+    case SQLITE_FULL: return error(ErrorCode::kCannotWrite, "the disk is full; nothing was changed. Free some room and try again.");
     case SQLITE_READONLY:
-      return error(ErrorCode::kCannotWrite, "the shelf is read-only here; nothing was changed. Ask for permission to write, or name another file with --shelf.");
+      return error(ErrorCode::kCannotWrite,
+                   "the shelf is read-only here; nothing was changed. Ask for permission to write, or name another file with --shelf.");
     case SQLITE_PERM:
-    case SQLITE_AUTH:
-      return error(ErrorCode::kCannotWrite, "permission is denied; nothing was changed.");
-    case SQLITE_NOTADB:
-      return error(ErrorCode::kShelfUnavailable, "this file is not a shelf; it was left as it is. Name another file with --shelf.");
+    case SQLITE_AUTH: return error(ErrorCode::kCannotWrite, "permission is denied; nothing was changed.");
+    case SQLITE_NOTADB: return error(ErrorCode::kShelfUnavailable, "this file is not a shelf; it was left as it is. Name another file with --shelf.");
     case SQLITE_CORRUPT:
-      return error(ErrorCode::kShelfDamaged,
-                   fmt::format("the shelf's file is damaged ({}); nothing was changed. islebook shelf verify says how far; put back a copy.", detail));
+      return error(
+          ErrorCode::kShelfDamaged,
+          fmt::format("the shelf's file is damaged ({}); nothing was changed. islebook shelf verify says how far; put back a copy.", detail));
     case SQLITE_CANTOPEN:
       return error(ErrorCode::kShelfUnavailable, "the shelf cannot be opened: its folder is missing or may not be entered or written.");
-    case SQLITE_NOMEM:
-      return error(ErrorCode::kInternal, "memory ran out; nothing was changed.");
-    case SQLITE_TOOBIG:
-      return error(ErrorCode::kInvalidArgument, "this is too large for a shelf (1 GB at most); nothing was changed.");
+    case SQLITE_NOMEM: return error(ErrorCode::kInternal, "memory ran out; nothing was changed.");
+    case SQLITE_TOOBIG: return error(ErrorCode::kInvalidArgument, "this is too large for a shelf (1 GB at most); nothing was changed.");
     case SQLITE_IOERR:
       switch (code) {
         case SQLITE_IOERR_READ:
         case SQLITE_IOERR_SHORT_READ:
         case SQLITE_IOERR_CORRUPTFS:
-          return error(ErrorCode::kShelfDamaged, "the shelf's file cannot be read to its end (a damaged disk or a file cut short); nothing was changed.");
+          return error(ErrorCode::kShelfDamaged,
+                       "the shelf's file cannot be read to its end (a damaged disk or a file cut short); nothing was changed.");
         case SQLITE_IOERR_NOMEM: return error(ErrorCode::kInternal, "memory ran out; nothing was changed.");
         default:
           return error(ErrorCode::kCannotWrite, "the disk does not take what is written (full, over a limit, or failing); nothing was changed.");
@@ -56,19 +54,26 @@ std::unexpected<Error> FailDatabase(sqlite3* database, const std::string& file) 
 std::string FileUri(const std::filesystem::path& file, const char* parameters) {
   std::string uri = "file:";
   for (const char c : std::filesystem::absolute(file).string()) {
-    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '/' || c == '-' || c == '_' || c == '.' || c == '~';
-    if (plain) uri += c;
-    else uri += fmt::format("%{:02X}", static_cast<unsigned char>(c));
+    const bool plain =
+        (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '/' || c == '-' || c == '_' || c == '.' || c == '~';
+    if (plain)
+      uri += c;
+    else
+      uri += fmt::format("%{:02X}", static_cast<unsigned char>(c));
   }
   return uri + parameters;
 }
 
 }  // namespace
 
-Statement::Statement(sqlite3* database, sqlite3_stmt* statement, std::string file) : database_(database), statement_(statement), file_(std::move(file)) {}
+Statement::Statement(sqlite3* database, sqlite3_stmt* statement, std::string file)
+    : database_(database), statement_(statement), file_(std::move(file)) {}
 
 Statement::Statement(Statement&& other) noexcept
-    : database_(other.database_), statement_(std::exchange(other.statement_, nullptr)), file_(std::move(other.file_)), bind_failure_(other.bind_failure_) {}
+    : database_(other.database_),
+      statement_(std::exchange(other.statement_, nullptr)),
+      file_(std::move(other.file_)),
+      bind_failure_(other.bind_failure_) {}
 
 Statement::~Statement() { sqlite3_finalize(statement_); }
 
@@ -85,7 +90,8 @@ Statement& Statement::Bind(int index, std::int64_t value) {
 }
 
 Statement& Statement::BindBlob(int index, std::string_view bytes) {
-  const int code = bytes.empty() ? sqlite3_bind_zeroblob(statement_, index, 0) : sqlite3_bind_blob64(statement_, index, bytes.data(), bytes.size(), SQLITE_STATIC);
+  const int code =
+      bytes.empty() ? sqlite3_bind_zeroblob(statement_, index, 0) : sqlite3_bind_blob64(statement_, index, bytes.data(), bytes.size(), SQLITE_STATIC);
   if (code != SQLITE_OK) bind_failure_ = code;
   return *this;
 }
@@ -167,7 +173,8 @@ Result<Database> Database::OpenUri(const std::string& uri, const std::string& fi
 
 Result<Statement> Database::Prepare(std::string_view sql) {
   sqlite3_stmt* statement = nullptr;
-  if (sqlite3_prepare_v2(database_, sql.data(), static_cast<int>(sql.size()), &statement, nullptr) != SQLITE_OK) return FailDatabase(database_, file_);
+  if (sqlite3_prepare_v2(database_, sql.data(), static_cast<int>(sql.size()), &statement, nullptr) != SQLITE_OK)
+    return FailDatabase(database_, file_);
   return Statement(database_, statement, file_);
 }
 

@@ -19,7 +19,7 @@ enum class DatabaseAccess {
   kReadOnly,   // changes nothing; closing may tidy the side files
   kImmutable,  // read-only, and nobody else can write: for a disk that is read-only as a whole
   kReadWrite,
-  kCreate,     // read and write, made if absent
+  kCreate,  // read and write, made if absent
 };
 
 // One prepared statement. Values are bound from 1, columns counted from 0, as SQLite does.
@@ -60,7 +60,7 @@ class Database {
   ~Database();
 
   Result<Statement> Prepare(std::string_view sql);
-  Result<void> Execute(const std::string& sql);  // one or several statements without values
+  Result<void> Execute(const std::string& sql);        // one or several statements without values
   Result<std::int64_t> Integer(std::string_view sql);  // first column of the first row; 0 if there is none
   Result<std::string> Text(std::string_view sql);
   bool IsInTransaction() const;

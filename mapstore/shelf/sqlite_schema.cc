@@ -95,12 +95,14 @@ Result<std::pair<ShelfState, std::int64_t>> ReadStateAndVersion(Database& databa
     if (*objects == 0) return std::pair(ShelfState::kBlank, *version);
   }
   if (*application != kShelfApplicationId || *version < 1)
-    return Fail(ErrorCode::kShelfUnavailable, "this is another program's database, not a shelf; it was left as it is. Name another file with --shelf.", database.File());
+    return Fail(ErrorCode::kShelfUnavailable,
+                "this is another program's database, not a shelf; it was left as it is. Name another file with --shelf.", database.File());
   if (*version > kShelfSchema)
-    return Fail(ErrorCode::kNewerShelf,
-                fmt::format("a later version of Islebook wrote this shelf (schema {}, this one knows up to {}); it was left as it is. Use the later version.", *version,
-                            kShelfSchema),
-                database.File());
+    return Fail(
+        ErrorCode::kNewerShelf,
+        fmt::format("a later version of Islebook wrote this shelf (schema {}, this one knows up to {}); it was left as it is. Use the later version.",
+                    *version, kShelfSchema),
+        database.File());
   return std::pair(*version < kShelfSchema ? ShelfState::kOlder : ShelfState::kCurrent, *version);
 }
 
@@ -125,7 +127,8 @@ Result<void> MigrateShelf(Database& database) {
     const std::int64_t version = found->second;
     const Result<void> stepped = database.Execute(kMigrations[static_cast<std::size_t>(version)]);
     if (!stepped) return stepped;
-    const Result<void> marked = database.Execute(fmt::format("PRAGMA application_id = {}; PRAGMA user_version = {};", kShelfApplicationId, version + 1));
+    const Result<void> marked =
+        database.Execute(fmt::format("PRAGMA application_id = {}; PRAGMA user_version = {};", kShelfApplicationId, version + 1));
     if (!marked) return marked;
     const Result<void> committed = writing->Commit();
     if (!committed) return committed;
@@ -133,7 +136,8 @@ Result<void> MigrateShelf(Database& database) {
 }
 
 Result<std::vector<std::pair<std::string, std::string>>> SchemaObjects(Database& database) {
-  Result<Statement> statement = database.Prepare("SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%' ORDER BY 1");
+  Result<Statement> statement =
+      database.Prepare("SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%' ORDER BY 1");
   if (!statement) return std::unexpected(statement.error());
   std::vector<std::pair<std::string, std::string>> objects;
   while (true) {

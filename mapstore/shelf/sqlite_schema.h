@@ -15,8 +15,8 @@ inline constexpr std::int64_t kShelfApplicationId = 0x49736c65;  // "Isle", the 
 inline constexpr std::int64_t kShelfSchema = 1;                  // the file's user_version
 
 enum class ShelfState {
-  kBlank,    // an empty database, which may become a shelf
-  kOlder,    // a shelf that an earlier version wrote
+  kBlank,  // an empty database, which may become a shelf
+  kOlder,  // a shelf that an earlier version wrote
   kCurrent,
 };
 

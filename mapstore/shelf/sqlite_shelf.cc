@@ -65,8 +65,8 @@ Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) 
   if (revision.sheet) {
     prepared.sheet_sha256 = Sha256Hex(*revision.sheet);
     if (prepared.source_sha256 != prepared.sheet_sha256)
-      return Fail(ErrorCode::kInvalidArgument, "the picture given is not the sheet that this map was made from (their SHA-256 differ); give the original file.",
-                  revision.name);
+      return Fail(ErrorCode::kInvalidArgument,
+                  "the picture given is not the sheet that this map was made from (their SHA-256 differ); give the original file.", revision.name);
   }
   return prepared;
 }
@@ -115,7 +115,8 @@ Result<AddedRevision> SqliteShelf::Insert(const Prepared& prepared) {
     for (const std::string& id : *given.parents) {
       const Result<std::optional<std::int64_t>> parent = FindRevision(id);
       if (!parent) return Pass(parent);
-      if (!*parent) return Fail(ErrorCode::kNotFound, fmt::format("the parent revision {} is not on the shelf; add it first.", ValidUtf8(id)), given.name);
+      if (!*parent)
+        return Fail(ErrorCode::kNotFound, fmt::format("the parent revision {} is not on the shelf; add it first.", ValidUtf8(id)), given.name);
       parents.push_back(**parent);
     }
     record.parents = *given.parents;
@@ -166,7 +167,8 @@ Result<bool> SqliteShelf::InsertSheet(const std::string& sha256, const std::stri
 }
 
 Result<void> SqliteShelf::InsertDocument(const Prepared& prepared) {
-  Result<Statement> insert = database_.Prepare("INSERT INTO documents (sha256, kind, title, sheet, body) VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO NOTHING");
+  Result<Statement> insert =
+      database_.Prepare("INSERT INTO documents (sha256, kind, title, sheet, body) VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO NOTHING");
   if (!insert) return Pass(insert);
   insert->Bind(1, prepared.document_sha256).Bind(3, prepared.title).Bind(5, prepared.document);
   if (prepared.kind) insert->Bind(2, MapKindName(*prepared.kind));
@@ -175,9 +177,15 @@ Result<void> SqliteShelf::InsertDocument(const Prepared& prepared) {
 }
 
 Result<std::int64_t> SqliteShelf::InsertRevision(const RevisionRecord& record, const std::vector<std::int64_t>& parents) {
-  Result<Statement> insert = database_.Prepare("INSERT INTO revisions (id, document, author, time, message, record) VALUES (?1, ?2, ?3, ?4, ?5, ?6) RETURNING number");
+  Result<Statement> insert =
+      database_.Prepare("INSERT INTO revisions (id, document, author, time, message, record) VALUES (?1, ?2, ?3, ?4, ?5, ?6) RETURNING number");
   if (!insert) return Pass(insert);
-  insert->Bind(1, record.id).Bind(2, record.document_sha256).Bind(3, record.author).Bind(4, record.time).Bind(5, record.message).Bind(6, RevisionRecordJson(record));
+  insert->Bind(1, record.id)
+      .Bind(2, record.document_sha256)
+      .Bind(3, record.author)
+      .Bind(4, record.time)
+      .Bind(5, record.message)
+      .Bind(6, RevisionRecordJson(record));
   const Result<bool> row = insert->Step();
   if (!row) return Pass(row);
   const std::int64_t number = insert->Integer(0);
@@ -186,7 +194,8 @@ Result<std::int64_t> SqliteShelf::InsertRevision(const RevisionRecord& record, c
   if (!link) return Pass(link);
   for (std::size_t i = 0; i < parents.size(); ++i) {
     link->Reset();
-    if (const Result<void> linked = link->Bind(1, number).Bind(2, static_cast<std::int64_t>(i)).Bind(3, parents[i]).Run(); !linked) return Pass(linked);
+    if (const Result<void> linked = link->Bind(1, number).Bind(2, static_cast<std::int64_t>(i)).Bind(3, parents[i]).Run(); !linked)
+      return Pass(linked);
   }
   return number;
 }
@@ -233,10 +242,11 @@ Result<RevisionRecord> SqliteShelf::ReadRevision(std::int64_t number) {
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, number).Step();
   if (!row) return Pass(row);
-  if (!*row) return Fail(ErrorCode::kShelfDamaged, fmt::format("the shelf has lost its revision number {}; put back a copy.", number), database_.File());
+  if (!*row)
+    return Fail(ErrorCode::kShelfDamaged, fmt::format("the shelf has lost its revision number {}; put back a copy.", number), database_.File());
   RevisionRecord record{read->Text(0), {}, read->Text(1), read->Text(2), read->Text(3), read->Text(4)};
-  Result<Statement> above =
-      database_.Prepare("SELECT revisions.id FROM parents JOIN revisions ON revisions.number = parents.parent WHERE parents.revision = ?1 ORDER BY parents.position");
+  Result<Statement> above = database_.Prepare(
+      "SELECT revisions.id FROM parents JOIN revisions ON revisions.number = parents.parent WHERE parents.revision = ?1 ORDER BY parents.position");
   if (!above) return Pass(above);
   above->Bind(1, number);
   while (true) {
@@ -265,7 +275,8 @@ Result<std::vector<ShelfEntry>> SqliteShelf::List() {
   Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   Result<Statement> names = database_.Prepare(
-      "SELECT maps.name, documents.kind, documents.title, documents.sheet, heads.revision, EXISTS (SELECT 1 FROM sheets WHERE sheets.sha256 = documents.sheet) "
+      "SELECT maps.name, documents.kind, documents.title, documents.sheet, heads.revision, EXISTS (SELECT 1 FROM sheets WHERE sheets.sha256 = "
+      "documents.sheet) "
       "FROM maps JOIN heads ON heads.number = (SELECT max(number) FROM heads WHERE heads.map = maps.number) "
       "JOIN revisions ON revisions.number = heads.revision JOIN documents ON documents.sha256 = revisions.document ORDER BY maps.name");
   if (!names) return Pass(names);
@@ -303,14 +314,16 @@ Result<ShownRevision> SqliteShelf::ReadShown(const std::string& name, std::int64
   const Result<bool> row = read->Bind(1, shown.revision.document_sha256).Step();
   if (!row) return Pass(row);
   if (!*row)
-    return Fail(ErrorCode::kShelfDamaged, fmt::format("the shelf has lost the document of revision {}; put back a copy.", shown.revision.id), database_.File());
+    return Fail(ErrorCode::kShelfDamaged, fmt::format("the shelf has lost the document of revision {}; put back a copy.", shown.revision.id),
+                database_.File());
   shown.document = read->Text(0);
   if (!read->IsNull(1)) shown.sheet_sha256 = read->Text(1);
   shown.sheet_on_shelf = read->Integer(2) != 0;
   if (Sha256Hex(shown.document) != shown.revision.document_sha256)
-    return Fail(ErrorCode::kShelfDamaged,
-                fmt::format("the document of revision {} is not what its hash says; islebook shelf verify says how far the damage goes.", shown.revision.id),
-                database_.File());
+    return Fail(
+        ErrorCode::kShelfDamaged,
+        fmt::format("the document of revision {} is not what its hash says; islebook shelf verify says how far the damage goes.", shown.revision.id),
+        database_.File());
   return shown;
 }
 
@@ -319,7 +332,8 @@ Result<ShownRevision> SqliteShelf::Show(const std::string& spec) {
   const std::string name = spec.substr(0, at);
   const std::string prefix = at == std::string::npos ? std::string() : spec.substr(at + 1);
   if (at != std::string::npos && (prefix.size() < 4 || prefix.size() > 64 || !IsHex(prefix)))
-    return Fail(ErrorCode::kInvalidArgument, "after '@' stands the beginning of a revision's id, 4 to 64 of its hex digits; islebook shelf log lists them.", ValidUtf8(spec));
+    return Fail(ErrorCode::kInvalidArgument,
+                "after '@' stands the beginning of a revision's id, 4 to 64 of its hex digits; islebook shelf log lists them.", ValidUtf8(spec));
   Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<std::optional<std::int64_t>> map = FindMap(name);
@@ -384,7 +398,8 @@ Result<std::string> SqliteShelf::Sheet(const std::string& sha256) {
   if (!row) return Pass(row);
   if (!*row) return Fail(ErrorCode::kNotFound, "this sheet is not on the shelf.", ValidUtf8(sha256));
   std::string bytes = read->Blob(0);
-  if (Sha256Hex(bytes) != sha256) return Fail(ErrorCode::kShelfDamaged, "this sheet's bytes are not what its hash says; put back a copy of the shelf.", sha256);
+  if (Sha256Hex(bytes) != sha256)
+    return Fail(ErrorCode::kShelfDamaged, "this sheet's bytes are not what its hash says; put back a copy of the shelf.", sha256);
   return bytes;
 }
 
@@ -398,7 +413,8 @@ Result<Database> OpenForReading(const std::filesystem::path& file, std::chrono::
       std::error_code error;
       const std::filesystem::path log = file.string() + "-wal";
       if (std::filesystem::exists(log, error) && std::filesystem::file_size(log, error) > 0)
-        return Fail(ErrorCode::kShelfUnavailable, "the shelf was not closed and cannot be read to its end without permission to write in its folder.", file.string());
+        return Fail(ErrorCode::kShelfUnavailable, "the shelf was not closed and cannot be read to its end without permission to write in its folder.",
+                    file.string());
     }
     Result<Database> database = Database::Open(file, access, busy_timeout);
     Result<ShelfState> state = database ? ReadShelfState(*database) : Result<ShelfState>(Pass(database));
@@ -420,7 +436,8 @@ Result<bool> LookAtFile(const std::filesystem::path& file, ShelfAccess access) {
     return Fail(ErrorCode::kNotFound, "there is no shelf here yet; islebook shelf add makes one.", file.string());
   }
   if (error || !std::filesystem::is_regular_file(status))
-    return Fail(ErrorCode::kShelfUnavailable, fmt::format("the shelf cannot be opened: {}.", error ? error.message() : "this is not a regular file"), file.string());
+    return Fail(ErrorCode::kShelfUnavailable, fmt::format("the shelf cannot be opened: {}.", error ? error.message() : "this is not a regular file"),
+                file.string());
   std::ifstream stream(file, std::ios::binary);
   if (!stream) return Fail(ErrorCode::kShelfUnavailable, fmt::format("the shelf cannot be read: {}.", std::strerror(errno)), file.string());
   char magic[16] = {};

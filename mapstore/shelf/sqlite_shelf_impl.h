@@ -33,7 +33,7 @@ class SqliteShelf final : public Shelf {
   Result<std::int64_t> InsertRevision(const RevisionRecord& record, const std::vector<std::int64_t>& parents);
   Result<std::int64_t> FindOrAddMap(const std::string& name);
   Result<std::optional<std::int64_t>> FindMap(const std::string& name);
-  Result<std::optional<std::int64_t>> FindHead(std::int64_t map);         // the head's number
+  Result<std::optional<std::int64_t>> FindHead(std::int64_t map);  // the head's number
   Result<std::optional<std::int64_t>> FindRevision(const std::string& id);
   Result<RevisionRecord> ReadRevision(std::int64_t number);
   Result<ShownRevision> ReadShown(const std::string& name, std::int64_t number, bool is_head);

@@ -25,8 +25,8 @@ class Verifier {
     const Result<std::int64_t> bytes = Measure();
     if (!bytes) return std::unexpected(bytes.error());
     total_ = *bytes;
-    for (const auto section : {&Verifier::CheckPages, &Verifier::CheckSchema, &Verifier::CheckSheets, &Verifier::CheckDocuments, &Verifier::CheckRevisions,
-                               &Verifier::CheckMaps}) {
+    for (const auto section : {&Verifier::CheckPages, &Verifier::CheckSchema, &Verifier::CheckSheets, &Verifier::CheckDocuments,
+                               &Verifier::CheckRevisions, &Verifier::CheckMaps}) {
       const Result<void> checked = (this->*section)();
       if (checked) continue;
       if (checked.error().code != ErrorCode::kShelfDamaged) return std::unexpected(checked.error());
@@ -120,7 +120,8 @@ class Verifier {
         Note(place, "it is not written in canonical form, so another program put it here.");
       } else if (const Result<PerformanceMap> map = ParseMapDocument(body); !map) {
         Note(place, fmt::format("it is not a map document that this version can read: {} {}", map.error().place, map.error().message));
-      } else if (row.Text(2) != (map->kind ? MapKindName(*map->kind) : "") || row.Text(3) != map->title || row.Text(4) != (map->source ? map->source->sha256 : "")) {
+      } else if (row.Text(2) != (map->kind ? MapKindName(*map->kind) : "") || row.Text(3) != map->title ||
+                 row.Text(4) != (map->source ? map->source->sha256 : "")) {
         Note(place, "the list's kind, title or sheet is not the document's: the list was altered.");
       }
       return Advance(static_cast<std::int64_t>(body.size()));
@@ -128,41 +129,46 @@ class Verifier {
   }
 
   Result<void> CheckRevisions() {
-    Result<Statement> above =
-        database_.Prepare("SELECT revisions.id FROM parents JOIN revisions ON revisions.number = parents.parent WHERE parents.revision = ?1 ORDER BY parents.position");
+    Result<Statement> above = database_.Prepare(
+        "SELECT revisions.id FROM parents JOIN revisions ON revisions.number = parents.parent WHERE parents.revision = ?1 ORDER BY parents.position");
     if (!above) return std::unexpected(above.error());
     Result<Statement> held = database_.Prepare("SELECT 1 FROM documents WHERE sha256 = ?1");
     if (!held) return std::unexpected(held.error());
-    return ForEach("SELECT number, id, document, author, time, message, record FROM revisions ORDER BY number", [&](const Statement& row) -> Result<void> {
-      ++report_.revisions;
-      RevisionRecord record{row.Text(1), {}, row.Text(2), row.Text(3), row.Text(4), row.Text(5)};
-      const std::string place = "revision " + record.id;
-      above->Reset();
-      above->Bind(1, row.Integer(0));
-      while (true) {
-        const Result<bool> parent = above->Step();
-        if (!parent) return std::unexpected(parent.error());
-        if (!*parent) break;
-        record.parents.push_back(above->Text(0));
-      }
-      if (Sha256Hex(row.Text(6)) != record.id) Note(place, "its record is not what its hash says: it was damaged or altered.");
-      else if (RevisionRecordJson(record) != row.Text(6)) Note(place, "the tables do not say the same as its record: they were altered.");
-      held->Reset();
-      const Result<bool> there = held->Bind(1, record.document_sha256).Step();
-      if (!there) return std::unexpected(there.error());
-      if (!*there) Note(place, "its document is lost.");
-      return {};
-    });
+    return ForEach("SELECT number, id, document, author, time, message, record FROM revisions ORDER BY number",
+                   [&](const Statement& row) -> Result<void> {
+                     ++report_.revisions;
+                     RevisionRecord record{row.Text(1), {}, row.Text(2), row.Text(3), row.Text(4), row.Text(5)};
+                     const std::string place = "revision " + record.id;
+                     above->Reset();
+                     above->Bind(1, row.Integer(0));
+                     while (true) {
+                       const Result<bool> parent = above->Step();
+                       if (!parent) return std::unexpected(parent.error());
+                       if (!*parent) break;
+                       record.parents.push_back(above->Text(0));
+                     }
+                     if (Sha256Hex(row.Text(6)) != record.id)
+                       Note(place, "its record is not what its hash says: it was damaged or altered.");
+                     else if (RevisionRecordJson(record) != row.Text(6))
+                       Note(place, "the tables do not say the same as its record: they were altered.");
+                     held->Reset();
+                     const Result<bool> there = held->Bind(1, record.document_sha256).Step();
+                     if (!there) return std::unexpected(there.error());
+                     if (!*there) Note(place, "its document is lost.");
+                     return {};
+                   });
   }
 
   Result<void> CheckMaps() {
-    return ForEach("SELECT name, (SELECT count(*) FROM revisions WHERE number = (SELECT revision FROM heads WHERE map = maps.number ORDER BY number DESC LIMIT 1)) "
-                   "FROM maps ORDER BY name",
-                   [&](const Statement& row) -> Result<void> {
-                     ++report_.maps;
-                     if (row.Integer(1) == 0) Note("map " + row.Text(0), "it points at no revision.");
-                     return {};
-                   });
+    return ForEach(
+        "SELECT name, (SELECT count(*) FROM revisions WHERE number = (SELECT revision FROM heads WHERE map = maps.number ORDER BY number DESC LIMIT "
+        "1)) "
+        "FROM maps ORDER BY name",
+        [&](const Statement& row) -> Result<void> {
+          ++report_.maps;
+          if (row.Integer(1) == 0) Note("map " + row.Text(0), "it points at no revision.");
+          return {};
+        });
   }
 
   Database& database_;

@@ -6,9 +6,9 @@
 #include <utility>
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 #include <pwd.h>
 #include <unistd.h>
+#include <nlohmann/json.hpp>
 
 #include "mapstore/map/map_document.h"
 #include "mapstore/map/whole_file.h"
@@ -81,22 +81,29 @@ std::string Table(const std::vector<std::vector<std::string>>& rows) {
 std::string FirstLine(const std::string& message) { return message.substr(0, message.find('\n')); }
 
 Json RevisionJson(const RevisionRecord& revision) {
-  return {{"revision", revision.id}, {"parents", revision.parents}, {"document_sha256", revision.document_sha256},
-          {"author", revision.author}, {"time", revision.time}, {"message", revision.message}};
+  return {{"revision", revision.id},   {"parents", revision.parents}, {"document_sha256", revision.document_sha256},
+          {"author", revision.author}, {"time", revision.time},       {"message", revision.message}};
 }
 
 Json SheetJson(const std::optional<std::string>& sha256) { return sha256 ? Json(*sha256) : Json(nullptr); }
 
+// A document's word as a person reads it: "speed_line" as "speed line".
+std::string Words(std::string name) {
+  std::replace(name.begin(), name.end(), '_', ' ');
+  return name;
+}
+
 std::string AxisText(const Axis& axis) {
-  return fmt::format("{} {} to {} {}{}", QuantityName(axis.quantity), axis.min, axis.max, axis.unit, axis.scale == AxisScale::kLog ? ", log" : "");
+  return fmt::format("{}, {} to {}{}{}", Words(QuantityName(axis.quantity)), axis.min, axis.max, axis.unit == "1" ? "" : " " + axis.unit,
+                     axis.scale == AxisScale::kLog ? ", log scale" : "");
 }
 
 std::string CurvesText(const PerformanceMap& map) {
   std::string text;
-  for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kSurgeLine, CurveRole::kChokeLine, CurveRole::kEfficiencyIsland, CurveRole::kFlowLine,
-                               CurveRole::kEfficiencyLine, CurveRole::kOther}) {
+  for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kSurgeLine, CurveRole::kChokeLine, CurveRole::kEfficiencyIsland,
+                               CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kOther}) {
     const auto n = std::count_if(map.curves.begin(), map.curves.end(), [&](const Curve& curve) { return curve.role == role; });
-    if (n > 0) text += fmt::format("{}{} {}", text.empty() ? "" : ", ", n, CurveRoleName(role));
+    if (n > 0) text += fmt::format("{}{} {}", text.empty() ? "" : ", ", n, Words(CurveRoleName(role)));
   }
   return text.empty() ? "none" : text;
 }
@@ -116,7 +123,8 @@ std::string ShownText(const ShownRevision& shown, const PerformanceMap& map) {
   const auto doubtful = std::count_if(map.curves.begin(), map.curves.end(), [](const Curve& curve) { return curve.needs_review; });
   if (doubtful > 0) rows.push_back({"  needs a look", Count(doubtful, "curve", "curves")});
   for (const std::string& doubt : map.needs_review) rows.push_back({"  doubt", doubt});
-  rows.push_back({"  sheet", !shown.sheet_sha256 ? "none named" : ShortId(*shown.sheet_sha256) + (shown.sheet_on_shelf ? ", on the shelf" : ", not on the shelf")});
+  rows.push_back({"  sheet", !shown.sheet_sha256 ? "none named"
+                                                 : ShortId(*shown.sheet_sha256) + (shown.sheet_on_shelf ? ", on the shelf" : ", not on the shelf")});
   rows.push_back({"  revision", shown.revision.id + (shown.is_head ? "" : ", not the latest")});
   rows.push_back({"  by", fmt::format("{}, {}", shown.revision.author, shown.revision.time)});
   if (!shown.revision.message.empty()) rows.push_back({"  message", FirstLine(shown.revision.message)});
@@ -157,7 +165,8 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
       Error error = result.error();
       if (error.place != file.string()) error.place = error.place.empty() ? file.string() : file.string() + ": " + error.place;
       Complain(common, error);
-      failed.push_back({{"file", file.string()}, {"error", {{"code", static_cast<int>(error.code)}, {"message", error.message}, {"place", error.place}}}});
+      failed.push_back(
+          {{"file", file.string()}, {"error", {{"code", static_cast<int>(error.code)}, {"message", error.message}, {"place", error.place}}}});
       continue;
     }
     Json entry = {{"file", file.string()}, {"name", revision.name}};
@@ -169,8 +178,10 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
                         result->sheet_is_new ? ", with its sheet" : "");
   }
   int code = failed.empty() ? kExitDone : kExitNotDone;
-  if (common.json) code = std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()}, {"added", added}, {"failed", failed}}));
-  else if (!common.quiet && !text.empty()) code = std::max(code, PrintResult(common, text));
+  if (common.json)
+    code = std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()}, {"added", added}, {"failed", failed}}));
+  else if (!common.quiet && !text.empty())
+    code = std::max(code, PrintResult(common, text));
   return Interrupted() ? kExitInterrupted : code;
 }
 
@@ -193,8 +204,8 @@ int RunShelfList(const ShelfListArguments&, const CommonArguments& common) {
   }
   std::vector<std::vector<std::string>> rows = {{"name", "kind", "revision", "time", "author", "title"}};
   for (const ShelfEntry& entry : *entries)
-    rows.push_back({entry.name, entry.kind.empty() ? "not known" : entry.kind, fmt::format("{} ({})", ShortId(entry.head.id), entry.revisions), entry.head.time,
-                    entry.head.author, entry.title});
+    rows.push_back({entry.name, entry.kind.empty() ? "not known" : entry.kind, fmt::format("{} ({})", ShortId(entry.head.id), entry.revisions),
+                    entry.head.time, entry.head.author, entry.title});
   return PrintResult(common, Table(rows));
 }
 
@@ -212,7 +223,8 @@ int RunShelfShow(const ShelfShowArguments& arguments, const CommonArguments& com
     if (const Result<void> written = WriteWholeFile(*arguments.sheet, *bytes); !written) return FailCommand(common, written.error());
   }
   if (arguments.document) {
-    if (const Result<void> written = WriteWholeFile(*arguments.document, shown->document + "\n"); !written) return FailCommand(common, written.error());
+    if (const Result<void> written = WriteWholeFile(*arguments.document, shown->document + "\n"); !written)
+      return FailCommand(common, written.error());
   }
   if (!common.json) return PrintResult(common, ShownText(*shown, *map));
   Json document = {{"name", shown->name}};
@@ -255,15 +267,21 @@ int RunShelfVerify(const ShelfVerifyArguments&, const CommonArguments& common) {
   if (common.json) {
     Json problems = Json::array();
     for (const ShelfProblem& problem : report->problems) problems.push_back({{"place", problem.place}, {"message", problem.message}});
-    return std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()}, {"maps", report->maps}, {"revisions", report->revisions},
-                                             {"documents", report->documents}, {"sheets", report->sheets}, {"sheet_bytes", report->sheet_bytes},
+    return std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()},
+                                             {"maps", report->maps},
+                                             {"revisions", report->revisions},
+                                             {"documents", report->documents},
+                                             {"sheets", report->sheets},
+                                             {"sheet_bytes", report->sheet_bytes},
                                              {"problems", problems}}));
   }
   if (common.quiet) return code;
   const std::string counts = fmt::format("{}, {}, {} ({})", Count(report->maps, "map", "maps"), Count(report->revisions, "revision", "revisions"),
                                          Count(report->sheets, "sheet", "sheets"), Bytes(report->sheet_bytes));
-  return std::max(code, PrintResult(common, report->problems.empty() ? counts + ": everything is what its hash says.\n"
-                                                                     : fmt::format("{}: {} found.\n", counts, Count(static_cast<std::int64_t>(report->problems.size()), "problem", "problems"))));
+  return std::max(code, PrintResult(common, report->problems.empty()
+                                                ? counts + ": everything is what its hash says.\n"
+                                                : fmt::format("{}: {} found.\n", counts,
+                                                              Count(static_cast<std::int64_t>(report->problems.size()), "problem", "problems"))));
 }
 
 }  // namespace islebook

@@ -11,19 +11,19 @@
 namespace islebook {
 
 struct ShelfAddArguments {
-  std::vector<std::filesystem::path> files;     // map documents
-  std::string name;                             // of the one map; empty: the file's name without its ending
-  std::optional<std::filesystem::path> sheet;   // the picture that the one map was made from, to be kept too
+  std::vector<std::filesystem::path> files;    // map documents
+  std::string name;                            // of the one map; empty: the file's name without its ending
+  std::optional<std::filesystem::path> sheet;  // the picture that the one map was made from, to be kept too
   std::string message;
-  std::string author;                           // empty: the user's name
+  std::string author;  // empty: the user's name
 };
 
 struct ShelfListArguments {};
 
 struct ShelfShowArguments {
-  std::string spec;                                // NAME or NAME@REVISION
-  std::optional<std::filesystem::path> document;   // also write the map document to this file
-  std::optional<std::filesystem::path> sheet;      // also write the sheet to this file
+  std::string spec;                               // NAME or NAME@REVISION
+  std::optional<std::filesystem::path> document;  // also write the map document to this file
+  std::optional<std::filesystem::path> sheet;     // also write the sheet to this file
 };
 
 struct ShelfLogArguments {

@@ -262,7 +262,8 @@ TEST_P(ShelfTest, SeveralRevisionsOrNone) {
   EXPECT_TRUE(shelf_->List()->empty());
   EXPECT_FALSE(shelf_->Sheet(Sha256Hex("the sheet's bytes")));
   ExpectSound(0, 0);
-  const Result<std::vector<AddedRevision>> added = shelf_->AddRevisions({Revision("Alder 52", 90000), Revision("Alder 52", 91000), Revision("Rowan 83", 50000)});
+  const Result<std::vector<AddedRevision>> added =
+      shelf_->AddRevisions({Revision("Alder 52", 90000), Revision("Alder 52", 91000), Revision("Rowan 83", 50000)});
   ASSERT_TRUE(added);
   EXPECT_EQ((*added)[1].revision.parents, std::vector{(*added)[0].revision.id});
   ExpectSound(2, 3);
@@ -285,7 +286,8 @@ TEST_P(ShelfTest, RefusalsSayWhatIsWrongAndChangeNothing) {
       {"no JSON", [](NewRevision& r) { r.document = "P6 2 2 255"; }, ErrorCode::kMalformedDocument},
       {"empty", [](NewRevision& r) { r.document = ""; }, ErrorCode::kMalformedDocument},
       {"another document", [](NewRevision& r) { r.document = R"({"document":"shopping-list","schema":1})"; }, ErrorCode::kMalformedDocument},
-      {"a later schema", [](NewRevision& r) { r.document.replace(r.document.find("\"schema\": 1"), 11, "\"schema\": 9"); }, ErrorCode::kUnsupportedSchema},
+      {"a later schema", [](NewRevision& r) { r.document.replace(r.document.find("\"schema\": 1"), 11, "\"schema\": 9"); },
+       ErrorCode::kUnsupportedSchema},
       {"a parent unknown", [](NewRevision& r) { r.parents = std::vector<std::string>{"cafe"}; }, ErrorCode::kNotFound},
   };
   for (const Case& one : cases) {

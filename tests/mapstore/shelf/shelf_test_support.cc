@@ -4,8 +4,8 @@
 #include <iterator>
 
 #include <fmt/format.h>
-#include <gtest/gtest.h>
 #include <grp.h>
+#include <gtest/gtest.h>
 #include <stdlib.h>
 #include <sys/wait.h>
 #include <unistd.h>

@@ -2,7 +2,6 @@
 
 #include "mapstore/shelf/sqlite_shelf.h"
 
-#include <csignal>
 #include <gtest/gtest.h>
 #include <sched.h>
 #include <sqlite3.h>
@@ -11,6 +10,7 @@
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
+#include <csignal>
 
 #include "mapstore/map/canonical_json.h"
 #include "mapstore/shelf/sqlite_schema.h"
@@ -122,8 +122,8 @@ TEST_F(SqliteShelfTest, FilesThatAreNoShelfAreRefusedAndLeftAlone) {
   ASSERT_EQ(sqlite3_open(foreign.c_str(), &other), SQLITE_OK);
   ASSERT_EQ(sqlite3_exec(other, "CREATE TABLE cows (name TEXT); INSERT INTO cows VALUES ('Bella');", nullptr, nullptr, nullptr), SQLITE_OK);
   sqlite3_close(other);
-  const std::vector<std::string> contents = {"just some text", std::string("\x89PNG\r\n\x1a\n", 8) + std::string(100, 'x'), std::string(5000, '\0'), ReadFile(foreign),
-                                             "SQLite format 3" + std::string(2000, '\x55')};
+  const std::vector<std::string> contents = {"just some text", std::string("\x89PNG\r\n\x1a\n", 8) + std::string(100, 'x'), std::string(5000, '\0'),
+                                             ReadFile(foreign), "SQLite format 3" + std::string(2000, '\x55')};
   for (const std::string& bytes : contents) {
     WriteFile(file_, bytes);
     for (const ShelfAccess access : {ShelfAccess::kRead, ShelfAccess::kWrite, ShelfAccess::kCreate}) {
@@ -170,8 +170,8 @@ TEST_F(SqliteShelfTest, NothingIsOverwrittenEvenByOthers) {
     const std::string count = std::string("SELECT count(*) FROM ") + table;
     EXPECT_NE(sqlite3_exec(database, (std::string("DELETE FROM ") + table).c_str(), nullptr, nullptr, nullptr), SQLITE_OK) << table;
   }
-  for (const char* change : {"UPDATE sheets SET bytes = x'00'", "UPDATE documents SET body = '{}'", "UPDATE revisions SET author = 'x'", "UPDATE parents SET position = 1",
-                             "UPDATE maps SET name = 'x'", "UPDATE heads SET revision = 1"})
+  for (const char* change : {"UPDATE sheets SET bytes = x'00'", "UPDATE documents SET body = '{}'", "UPDATE revisions SET author = 'x'",
+                             "UPDATE parents SET position = 1", "UPDATE maps SET name = 'x'", "UPDATE heads SET revision = 1"})
     EXPECT_NE(sqlite3_exec(database, change, nullptr, nullptr, nullptr), SQLITE_OK) << change;
   sqlite3_close(database);
   ExpectSound(2);
@@ -191,9 +191,11 @@ TEST_F(SqliteShelfTest, VerifyFindsEveryKindOfMeddling) {
       {"DROP TRIGGER documents_stay; UPDATE documents SET sheet = NULL;", "document ", "the list was altered"},
       {"DROP TRIGGER revisions_stay; UPDATE revisions SET author = 'somebody else' WHERE number = 2;", "revision ", "do not say the same"},
       {"DROP TRIGGER revisions_stay; UPDATE revisions SET time = '1999-01-01T00:00:00Z' WHERE number = 2;", "revision ", "do not say the same"},
-      {"DROP TRIGGER revisions_stay; UPDATE revisions SET record = replace(record, 'Ines', 'Ina'), author = 'Ina';", "revision ", "not what its hash says"},
+      {"DROP TRIGGER revisions_stay; UPDATE revisions SET record = replace(record, 'Ines', 'Ina'), author = 'Ina';", "revision ",
+       "not what its hash says"},
       {"DROP TRIGGER parents_remain; DELETE FROM parents;", "revision ", "do not say the same"},
-      {"PRAGMA foreign_keys = OFF; DROP TRIGGER documents_remain; DELETE FROM documents WHERE body LIKE '%90001%';", "revision ", "its document is lost"},
+      {"PRAGMA foreign_keys = OFF; DROP TRIGGER documents_remain; DELETE FROM documents WHERE body LIKE '%90001%';", "revision ",
+       "its document is lost"},
       {"PRAGMA foreign_keys = OFF; DROP TRIGGER revisions_remain; DELETE FROM revisions WHERE number = 3;", "map Alder 52", "no revision"},
       {"DROP TRIGGER heads_remain; DELETE FROM heads;", "map Alder 52", "no revision"},
       {"DROP TRIGGER heads_remain;", "file", "heads_remain is missing"},
@@ -240,7 +242,8 @@ TEST_F(SqliteShelfTest, AFileCutShortIsDiagnosed) {
     EXPECT_FALSE(Problems().empty()) << length;
     auto shelf = Open(ShelfAccess::kRead);
     if (!shelf) {
-      EXPECT_TRUE(shelf.error().code == ErrorCode::kShelfDamaged || shelf.error().code == ErrorCode::kShelfUnavailable) << length << ": " << shelf.error().message;
+      EXPECT_TRUE(shelf.error().code == ErrorCode::kShelfDamaged || shelf.error().code == ErrorCode::kShelfUnavailable)
+          << length << ": " << shelf.error().message;
       continue;
     }
     const auto list = (*shelf)->List();
@@ -367,7 +370,8 @@ TEST_F(SqliteShelfTest, ASmallDiskRunsFull) {
   const std::filesystem::path disk = folder_.Path() / "disk";
   std::filesystem::create_directory(disk);
   const int code = RunInChild([&] {
-    if (unshare(CLONE_NEWNS) != 0 || mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) != 0 || mount("none", disk.c_str(), "tmpfs", 0, "size=1m") != 0)
+    if (unshare(CLONE_NEWNS) != 0 || mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) != 0 ||
+        mount("none", disk.c_str(), "tmpfs", 0, "size=1m") != 0)
       return kCannotMount;
     file_ = disk / "shelf.db";
     auto shelf = Open(ShelfAccess::kCreate);
@@ -462,10 +466,14 @@ TEST_F(SqliteShelfTest, ManyProgramsWriteAtOnce) {
       int code = 0;
       for (int i = 0; i < kAdds && code == 0; ++i) {
         auto shelf = Open(ShelfAccess::kCreate, 60000ms);
-        if (!shelf) code = 10 + static_cast<int>(shelf.error().code) % 100;
-        else if (!(*shelf)->AddRevision(Revision("shared", 1000 * (program + 1) + i))) code = 2;
-        else if (!(*shelf)->AddRevision(Revision("own " + std::to_string(program), i))) code = 3;
-        else if (!(*shelf)->List()) code = 4;
+        if (!shelf)
+          code = 10 + static_cast<int>(shelf.error().code) % 100;
+        else if (!(*shelf)->AddRevision(Revision("shared", 1000 * (program + 1) + i)))
+          code = 2;
+        else if (!(*shelf)->AddRevision(Revision("own " + std::to_string(program), i)))
+          code = 3;
+        else if (!(*shelf)->List())
+          code = 4;
       }
       _exit(code);
     }
