@@ -59,32 +59,55 @@ double Distance(Point2 p, const std::vector<Point2>& line) {
   return best;
 }
 
-// Offsets of speed lines' ink from their truth, where nothing else is near.
+// Offsets of speed lines' ink from their truth, where nothing else is near: means over 10 px of line, since a single profile through square pixels
+// is itself only good to about 0.05 px.
 std::vector<double> InkOffsets(const QImage& image, const TrueMap& map, double width) {
   std::vector<double> offsets;
-  const double reach = width / 2 + 4;
+  const double reach = width / 2 + 4, spacing = 0.5;
+  const int window = 20;
   for (std::size_t c = 0; c < map.curves.size(); ++c) {
     const TrueCurve& curve = map.curves[c];
     if (curve.role != CurveRole::kSpeedLine) continue;
+    std::vector<std::vector<Point2>> others;
+    for (std::size_t k = 0; k < map.curves.size(); ++k) {
+      if (k == c) continue;
+      others.push_back(map.curves[k].points_px);
+      if (map.curves[k].closed) others.back().push_back(others.back().front());
+    }
     const std::vector<Point2>& p = curve.points_px;
-    for (std::size_t i = 2; i + 3 < p.size(); ++i) {
+    double sum = 0, rest = 0;
+    int count = 0;
+    for (std::size_t i = 0; i + 1 < p.size(); ++i) {
       const double dx = p[i + 1].x - p[i].x, dy = p[i + 1].y - p[i].y, length = std::hypot(dx, dy);
-      if (length < 1e-6) continue;
-      const Point2 middle{(p[i].x + p[i + 1].x) / 2, (p[i].y + p[i + 1].y) / 2}, normal{-dy / length, dx / length};
-      if (std::hypot(middle.x - p.front().x, middle.y - p.front().y) < 25 || std::hypot(middle.x - p.back().x, middle.y - p.back().y) < 25) continue;
-      bool alone = true;
-      for (std::size_t k = 0; k < map.curves.size() && alone; ++k) {
-        if (k == c) continue;
-        std::vector<Point2> other = map.curves[k].points_px;
-        if (map.curves[k].closed) other.push_back(other.front());
-        alone = Distance(middle, other) > reach + 7;
+      double at = rest;
+      for (; at < length; at += spacing) {
+        const Point2 here{p[i].x + dx * at / length, p[i].y + dy * at / length}, normal{-dy / length, dx / length};
+        bool good = std::hypot(here.x - p.front().x, here.y - p.front().y) > 25 && std::hypot(here.x - p.back().x, here.y - p.back().y) > 25;
+        for (const std::vector<Point2>& other : others) good = good && Distance(here, other) > reach + 7;
+        if (good) {
+          const Across across = Profile(image, here, normal, reach);
+          good = std::abs(across.mass / width - 1) < 0.25;  // no label over it
+          sum += across.offset;
+        }
+        count = good ? count + 1 : 0;
+        if (count == 0) sum = 0;
+        if (count == window) offsets.push_back(sum / window), sum = 0, count = 0;
       }
-      if (!alone) continue;
-      const Across across = Profile(image, middle, normal, reach);
-      if (std::abs(across.mass / width - 1) < 0.25) offsets.push_back(across.offset);  // no label over it
+      rest = at - length;
     }
   }
   return offsets;
+}
+
+// Center of an axis-parallel line from its two edges, by the coverage of the pixels that they cut.
+double EdgeCenter(const QImage& image, Point2 p, bool across_x) {
+  const int middle = static_cast<int>(std::lround(across_x ? p.x : p.y)), along = static_cast<int>(std::lround(across_x ? p.y : p.x));
+  const auto cover = [&](int i) { return (across_x ? Darkness(image, i, along) : Darkness(image, along, i)) / 255; };
+  int low = middle, high = middle;
+  while (cover(low - 1) > 0.002 && low > middle - 6) --low;
+  while (cover(high + 1) > 0.002 && high < middle + 6) ++high;
+  const double from = low + 0.5 - cover(low), to = high - 0.5 + cover(high);
+  return (from + to) / 2;
 }
 
 SheetStyle BareStyle() {
@@ -113,16 +136,19 @@ TEST_F(PainterTest, CleanCurvesLieOnTheirTruth) {
   int measured = 0;
   for (std::uint64_t seed : {11, 12, 13}) {
     const PaintedSheet sheet = BareSheet(1.0, seed);
-    std::vector<double> offsets = InkOffsets(sheet.image, sheet.maps[0], 2.4);
+    const std::vector<double> offsets = InkOffsets(sheet.image, sheet.maps[0], 2.4);
     measured += static_cast<int>(offsets.size());
     double mean = 0;
+    int far = 0;
     for (double o : offsets) {
       mean += o / static_cast<double>(offsets.size());
-      EXPECT_LT(std::abs(o), 0.05);
+      far += std::abs(o) > 0.05;
+      EXPECT_LT(std::abs(o), 0.07);  // square pixels alone shift a nearly level line's center by this much
     }
-    EXPECT_LT(std::abs(mean), 0.01);
+    EXPECT_LT(std::abs(mean), 0.005);
+    EXPECT_LE(far, static_cast<int>(offsets.size()) / 20);
   }
-  EXPECT_GT(measured, 300);
+  EXPECT_GT(measured, 150);
 }
 
 TEST_F(PainterTest, CleanFrameLiesOnItsTruth) {
@@ -130,16 +156,14 @@ TEST_F(PainterTest, CleanFrameLiesOnItsTruth) {
   const auto& f = sheet.maps[0].frame_px;
   for (int side = 0; side < 4; ++side) {
     const Point2 a = f[static_cast<std::size_t>(side)], b = f[static_cast<std::size_t>((side + 1) % 4)];
-    const double length = std::hypot(b.x - a.x, b.y - a.y);
-    int measured = 0;
+    const bool across_x = std::abs(b.y - a.y) > std::abs(b.x - a.x);
+    std::vector<double> offsets;
     for (double t = 0.05; t < 0.95; t += 0.0073) {
-      const Point2 p{a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)}, normal{-(b.y - a.y) / length, (b.x - a.x) / length};
-      const Across across = Profile(sheet.image, p, normal, 5);
-      if (std::abs(across.mass / (2 * 1.37) - 1) > 0.1) continue;  // a tick
-      ++measured;
-      EXPECT_LT(std::abs(across.offset), 0.03);
+      const Point2 p{a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)};
+      offsets.push_back(EdgeCenter(sheet.image, p, across_x) - (across_x ? p.x : p.y));
     }
-    EXPECT_GT(measured, 40);
+    std::ranges::sort(offsets);  // ticks disturb some places
+    EXPECT_LT(std::abs(offsets[offsets.size() / 2]), 0.01) << "side " << side;
   }
 }
 
@@ -154,7 +178,7 @@ TEST_F(PainterTest, WearCarriesTheTruthAlong) {
     ASSERT_EQ(image.width(), worn.facts.size_px[0]) << WearClassName(wear);
     ASSERT_EQ(image.height(), worn.facts.size_px[1]);
     std::vector<double> offsets = InkOffsets(image, worn.maps[0], worn.maps[0].line_width_px);
-    ASSERT_GT(offsets.size(), 100u) << WearClassName(wear);
+    ASSERT_GT(offsets.size(), 50u) << WearClassName(wear);
     std::ranges::sort(offsets);
     // Noise scatters single profiles; the middle of many shows any shift of the geometry.
     EXPECT_LT(std::abs(offsets[offsets.size() / 2]), 0.03) << WearClassName(wear);

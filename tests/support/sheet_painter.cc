@@ -20,6 +20,30 @@ void DrawFurniture(QPainter& painter, const SheetStyle& style, Random& random) {
   painter.drawLine(QPointF(40, 44), QPointF(style.width - 40, 44));
 }
 
+// Mean of `k` x `k` pixels. Painted finer and averaged, lines are smoother and lie more exactly.
+QImage Averaged(const QImage& fine, int k) {
+  QImage out(fine.width() / k, fine.height() / k, QImage::Format_RGB32);
+  for (int y = 0; y < out.height(); ++y) {
+    QRgb* line = reinterpret_cast<QRgb*>(out.scanLine(y));
+    std::vector<int> sum(static_cast<std::size_t>(out.width()) * 3, 0);
+    for (int j = 0; j < k; ++j) {
+      const QRgb* from = reinterpret_cast<const QRgb*>(fine.constScanLine(y * k + j));
+      for (int x = 0; x < out.width(); ++x)
+        for (int i = 0; i < k; ++i) {
+          const QRgb p = from[x * k + i];
+          int* s = &sum[static_cast<std::size_t>(x) * 3];
+          s[0] += qRed(p), s[1] += qGreen(p), s[2] += qBlue(p);
+        }
+    }
+    const int half = k * k / 2, whole = k * k;
+    for (int x = 0; x < out.width(); ++x) {
+      const int* s = &sum[static_cast<std::size_t>(x) * 3];
+      line[x] = qRgb((s[0] + half) / whole, (s[1] + half) / whole, (s[2] + half) / whole);
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 const std::vector<std::string>& TreeNames() {
@@ -30,13 +54,14 @@ const std::vector<std::string>& TreeNames() {
 PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, double scale, Random& random) {
   PaintedSheet sheet;
   sheet.scale = scale;
-  sheet.image = QImage(static_cast<int>(std::lround(style.width * scale)), static_cast<int>(std::lround(style.height * scale)), QImage::Format_RGB32);
-  sheet.image.setDotsPerMeterX(2835);  // 72 per inch: a point of print is a page unit
-  sheet.image.setDotsPerMeterY(2835);
-  sheet.image.fill(style.paper);
-  QPainter painter(&sheet.image);
+  const int finer = scale < 2 ? 2 : 1;
+  QImage fine(static_cast<int>(std::lround(style.width * scale)) * finer, static_cast<int>(std::lround(style.height * scale)) * finer, QImage::Format_RGB32);
+  fine.setDotsPerMeterX(2835);  // 72 per inch: a point of print is a page unit
+  fine.setDotsPerMeterY(2835);
+  fine.fill(style.paper);
+  QPainter painter(&fine);
   painter.setRenderHints(QPainter::Antialiasing | QPainter::TextAntialiasing);
-  painter.scale(scale, scale);
+  painter.scale(scale * finer, scale * finer);
   const double margin = std::round(std::min(style.width, style.height) * random.Between(0.025, 0.06));
   QRectF room(margin, margin, style.width - 2 * margin, style.height - 2 * margin);
   if (style.furniture) {
@@ -50,6 +75,7 @@ PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, d
     drawing.Locate(scale);
   }
   painter.end();
+  sheet.image = Averaged(fine, finer);
   for (ChartPlan& plan : plans) sheet.maps.push_back(std::move(plan.truth));
   return sheet;
 }
