@@ -35,18 +35,19 @@ class Divider {
       parts.emplace_back(step, id);
       return;
     }
+    const int small = std::min(b.box.width, b.box.height);
+    const bool letter_like = Longest(b) * 10 <= small * 22 && b.area * 100 >= b.box.area() * 22;
     if (children.size() == 1) {
-      if (Longest(At(step + 1, children[0])) * 10 < Longest(b) * 6) parts.emplace_back(step, id); else Visit(step + 1, children[0]);
+      if (letter_like && Longest(At(step + 1, children[0])) * 10 < Longest(b) * 6) parts.emplace_back(step, id); else Visit(step + 1, children[0]);
       return;
     }
-    const int small = std::min(b.box.width, b.box.height);
     int sizable = 0, largest = 0;
     for (const int child : children) {
       const InkBlob& c = At(step + 1, child);
       if (Longest(c) >= 0.55 * small && c.area >= 4) ++sizable;
       largest = std::max(largest, Longest(c));
     }
-    if (sizable == 0 || (sizable == 1 && largest * 10 < Longest(b) * 6)) {
+    if (letter_like && (sizable == 0 || (sizable == 1 && largest * 10 < Longest(b) * 6))) {
       parts.emplace_back(step, id);
       return;
     }

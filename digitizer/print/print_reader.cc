@@ -90,28 +90,57 @@ void MendPoints(std::vector<Symbol>& symbols, const WordCrop& crop) {
   }
 }
 
-// Digits before a per cent sign, if the word's last three parts are one: a small ring at the top, a slanted stroke, a small ring on the base line.
+// How much of the ink of columns x0 .. x1 lies in rows y0 .. y1.
+double InkShare(const cv::Mat1b& image, int x0, int x1, double top, double base, int y0, int y1) {
+  double in = 0.0, all = 1e-9;
+  for (int y = std::max(0, static_cast<int>(top)); y < std::min(image.rows, static_cast<int>(base) + 1); ++y)
+    for (int x = std::max(0, x0); x < std::min(image.cols, x1); ++x) {
+      const double ink = 255 - image(y, x);
+      all += ink;
+      if (y >= y0 && y < y1) in += ink;
+    }
+  return in / all;
+}
+
+// Digits before a per cent sign, if the word ends in one: ink at the top left (a small ring) and at the bottom right (another), a stroke between, wider than any digit. 0: none.
 int DigitsBeforePerCent(const WordCrop& crop) {
-  const std::size_t n = crop.parts.size();
   const double h = crop.base - crop.top;
-  for (std::size_t i = 1; i + 2 <= n && n >= 4; ++i) {
-    const CropPart& upper = crop.parts[i];
-    if (i + 3 != n) continue;
-    // The stroke and the lower ring may come in either order of their left edges.
-    const CropPart& p = crop.parts[i + 1];
-    const CropPart& q = crop.parts[i + 2];
-    const CropPart& stroke = p.tall ? p : q;
-    const CropPart& lower = p.tall ? q : p;
-    const auto ring = [&](const CropPart& r) { return r.box.height > 0.3 * h && r.box.height < 0.68 * h && r.box.width < 0.6 * h; };
-    if (!stroke.tall || lower.tall || !ring(upper) || !ring(lower)) continue;
-    if (std::abs(upper.box.y - crop.top) > 0.2 * h || std::abs(lower.box.y + lower.box.height - crop.base) > 0.2 * h) continue;
-    return static_cast<int>(std::count_if(crop.parts.begin(), crop.parts.begin() + static_cast<std::ptrdiff_t>(i), [](const CropPart& r) { return r.tall; }));
+  std::vector<CropPart> parts;
+  for (const CropPart& p : crop.parts)
+    if (!p.on_base || p.box.height > 0.36 * h) parts.push_back(p);
+  const auto n = parts.size();
+  for (std::size_t i = 1; i < n; ++i) {
+    const int x0 = parts[i].box.x;
+    int x1 = x0, top = 1 << 20, base = 0;
+    bool stroke = false;
+    for (std::size_t k = i; k < n; ++k) {
+      x1 = std::max(x1, parts[k].box.x + parts[k].box.width);
+      top = std::min(top, parts[k].box.y);
+      base = std::max(base, parts[k].box.y + parts[k].box.height);
+      stroke = stroke || parts[k].tall;
+    }
+    const double width = x1 - x0;
+    if (!stroke || width < 0.85 * h || width > 1.55 * h || n - i > 3) continue;
+    const int third = static_cast<int>(0.27 * width);
+    const int upper = static_cast<int>(top + 0.62 * (base - top)), lower = static_cast<int>(top + 0.38 * (base - top));
+    if (InkShare(crop.image, x0, x0 + third, top, base, top, upper) < 0.86 || InkShare(crop.image, x1 - third, x1, top, base, lower, base) < 0.86) continue;
+    return static_cast<int>(std::count_if(parts.begin(), parts.begin() + static_cast<std::ptrdiff_t>(i), [](const CropPart& r) { return r.tall; }));
   }
   return 0;
 }
 
 // A per cent sign or k ends a number: its small ring read again as a nought goes, and a sign read as a digit is put right by its shape.
 void EndAtSign(std::vector<Symbol>& symbols, const WordCrop& crop) {
+  // A minus sign stands on the paper as a level bar before the digits; a bit of a curve beside the word is none.
+  if (!symbols.empty() && symbols[0].text == "-") {
+    const double h = crop.base - crop.top;
+    const auto first = std::find_if(crop.parts.begin(), crop.parts.end(), [](const CropPart& p) { return p.tall; });
+    const bool minus = std::any_of(crop.parts.begin(), first, [&](const CropPart& p) {
+      const double middle = p.box.y + p.box.height / 2.0;
+      return p.box.width > 0.25 * h && p.box.height < 0.22 * h && std::abs(middle - (crop.top + crop.base) / 2.0) < 0.2 * h;
+    });
+    if (!minus) symbols.erase(symbols.begin());
+  }
   const auto sign = std::find_if(symbols.begin(), symbols.end(), [](const Symbol& s) { return s.text == "%" || s.text == "k"; });
   if (sign != symbols.end() && sign != symbols.begin()) {
     if (std::all_of(sign + 1, symbols.end(), [](const Symbol& s) { return s.text == "0" || s.text == "%" || s.text == "." || s.text == "," || s.text == "-"; })) symbols.erase(sign + 1, symbols.end());

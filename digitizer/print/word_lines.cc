@@ -175,10 +175,17 @@ class Grouper {
     const double h = base - top, size = p.b.Size();
     if (size < 0.4 * h || size > 1.5 * h) return false;
     if (g.shape == GlyphShape::kStroke && !Upright(g, d, h, size)) return false;
+    if (!Filled(g, p, h)) return false;
     const double up = p.b.low - top, down = p.b.high - base;
     if (std::abs(down) <= kMisfit * h + slack) return up > -0.42 * h - slack;                       // on the base line
     if (down > 0 && down < 0.42 * h) return up > -0.2 * h && size > 0.6 * h;        // hangs below it: p, g, brackets
     return false;
+  }
+
+  // Letters fill their boxes; a bend of a curve does not.
+  static bool Filled(const Glyph& g, const Placed& p, double h) {
+    const double fill = g.area / std::max(1.0, static_cast<double>(p.a.Size()) * p.b.Size());
+    return g.shape == GlyphShape::kStroke || fill > (p.a.Size() > 1.3 * h ? 0.22 : 0.15);
   }
 
   // 1, l, I, a slash or a bracket, but not a piece of a line that runs along the word.
@@ -224,7 +231,7 @@ class Grouper {
   bool PairFits(int i, int j, cv::Point2f d, const Placed& p, const Placed& q, double taller) const {
     if (std::min(p.b.Size(), q.b.Size()) < 0.5 * taller) return false;
     for (const auto& [g, at] : {std::pair{&At(i), &p}, std::pair{&At(j), &q}})
-      if (g->shape == GlyphShape::kStroke && !Upright(*g, d, taller, at->b.Size())) return false;
+      if ((g->shape == GlyphShape::kStroke && !Upright(*g, d, taller, at->b.Size())) || !Filled(*g, *at, taller)) return false;
     const double base = std::abs(p.b.high - q.b.high), top = std::abs(p.b.low - q.b.low);
     if (base > kMisfit * taller && top > 0.12 * taller) return false;
     const double gap = q.a.low - p.a.high;
@@ -357,8 +364,12 @@ class Grouper {
     const double off = std::abs(Wrap180(line.angle - main_angle_));
     const bool straight = height_ <= 0.0 || off < 6.0 || std::abs(off - 90.0) < 6.0;
     const cv::Point2f d = Direction(line.angle);
-    double h = 0.0;
-    for (const int m : line.members) h = std::max(h, static_cast<double>(Place(At(m), d).b.Size()));
+    double h = 0.0, low = 1e9;
+    for (const int m : line.members) {
+      const double size = Place(At(m), d).b.Size();
+      h = std::max(h, size);
+      low = std::min(low, size);
+    }
     if (height_ > 0.0) {
       const double ratio = h / height_;
       if (ratio < 0.5 || ratio > 4.0) return false;
@@ -366,7 +377,7 @@ class Grouper {
     }
     const double misfit = (Misfit(glyphs_, line.members, line.angle) / h - 0.15) / n;
     if (misfit > 0.14) return false;
-    if (line.members.size() == 2 && !straight && (letters < 2 || misfit > 0.06)) return false;
+    if (line.members.size() == 2 && !straight && (letters < 2 || misfit > 0.06 || low < 0.85 * h)) return false;
     return true;
   }
 
@@ -544,7 +555,7 @@ class Grouper {
           bool take = false;
           if (inside) take = as_thick || g.length > 0.25 * h;
           else if (on_base) take = std::max(before, after) < 0.34 * h;
-          else if (raised) take = after > -0.2 * h && after < 0.2 * h && g.shape != GlyphShape::kDot;
+          else if (raised) take = after > -0.2 * h && after < 0.2 * h && (g.shape == GlyphShape::kLetter || (g.shape == GlyphShape::kStroke && std::abs(g.axis.dot(d)) < 0.45F));
           if (!take) continue;
           taken_[static_cast<std::size_t>(k)] = 1;
           line.small.push_back(k);
