@@ -18,6 +18,7 @@ constexpr double kStep = (kHigh - kLow) / kIntervals;
 constexpr int kHalfBand = 3 * kSize + 3;
 constexpr int kSigmaGrid = 25;
 constexpr int kFlagGrid = 64;
+constexpr double kSigmaShare = 0.75;       // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
 constexpr double kUsualCurvature = 5.0;  // second derivatives of efficiency over the unit square are of this size
 
 struct Basis {
@@ -199,7 +200,7 @@ double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vecto
           variance += left * y.weights[b / 4] * x.weights[b % 4] * inverse[static_cast<std::size_t>(row) * width + (column - row + kHalfBand)];
         }
       }
-      sigma_[j * kSigmaGrid + i] = static_cast<float>(std::sqrt(std::max(variance, 0.0)));
+      sigma_[j * kSigmaGrid + i] = static_cast<float>(kSigmaShare * std::sqrt(std::max(variance, 0.0)));
     }
   }
   return found;

@@ -82,8 +82,15 @@ LineFamily::LineFamily(const PreparedMap& prepared, int beta_intervals, int left
       }
       data.push_back(input);
     }
-    member.bulge = Smooth(data, intervals_).values;
+    SmoothResult smooth = Smooth(data, intervals_);
+    member.bulge = std::move(smooth.values);
     member.sigma = {Median(sigma_flows), Median(sigma_heads)};
+    if (!stated) {
+      // Without a stated uncertainty, what the points show about their own curve.
+      const double count = static_cast<double>(data.size());
+      const double spread = smooth.residual * std::sqrt(count / std::max(count - smooth.freedom - 2.0, 1.0)) / std::sqrt(2.0);
+      member.sigma = {spread * member.width, spread * head_scale / head_weight_};
+    }
     members_.push_back(std::move(member));
   }
   Interpolate();

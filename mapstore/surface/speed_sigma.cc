@@ -9,8 +9,8 @@ namespace {
 constexpr int kRowsPerGap = 4;
 // Leaving a line out doubles the gap, and the error of a smooth interpolant grows faster than the gap: the share of it that stays when the line is back.
 // From many invented maps of exact curves; the test that holds the stated band against truth watches it.
-constexpr double kShareOfDoubleGap = 0.22;
-constexpr double kLeast = 2e-4;       // of the highest speed: nothing is surer than this between lines
+constexpr double kShareOfDoubleGap = 0.4;
+constexpr double kLeast = 1e-6;       // of the highest speed: nothing is surer than this between lines
 constexpr double kFewLines = 4e-3;    // where too few lines are left to leave one out
 
 // The change of speed that a change of (flow, head) at a place stands for.
@@ -80,7 +80,7 @@ SpeedSigma::SpeedSigma(const LineFamily& family, const SurfaceTable& table) {
           const double own = std::hypot(SpeedChange(jet, sigma.flow, 0.0), SpeedChange(jet, 0.0, sigma.head));
           measured += (line == gap ? 1.0 - t : t) * own;
         }
-        sigma_.push_back(static_cast<float>(std::hypot(std::hypot(between, measured), 0.25 * kLeast)));
+        sigma_.push_back(static_cast<float>(std::hypot(std::hypot(between, measured), kLeast)));
       }
     }
   }

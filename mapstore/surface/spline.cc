@@ -166,10 +166,14 @@ SmoothResult Smooth(std::span<const SmoothInput> data, int intervals) {
     }
     rows.push_back(row);
   }
-  const double third[4] = {-1.0, 3.0, -3.0, 1.0};
-  for (int k = 0; k + 3 < size; ++k)
-    for (int i = 0; i < 4; ++i)
-      for (int j = 0; j <= i; ++j) penalty.Lower(k + i, k + j) += third[i] * third[j];
+  // Few points leave the third derivative too much freedom between them.
+  const bool few = free_points < 40;
+  const double second[4] = {1.0, -2.0, 1.0, 0.0}, third[4] = {-1.0, 3.0, -3.0, 1.0};
+  const double* const stencil = few ? second : third;
+  const int reach = few ? 3 : 4;
+  for (int k = 0; k + reach <= size; ++k)
+    for (int i = 0; i < reach; ++i)
+      for (int j = 0; j <= i; ++j) penalty.Lower(k + i, k + j) += stencil[i] * stencil[j];
 
   SmoothResult best;
   double best_score = std::numeric_limits<double>::infinity();
@@ -195,8 +199,10 @@ SmoothResult Smooth(std::span<const SmoothInput> data, int intervals) {
       squares += row.weight * (row.y - value) * (row.y - value);
     }
     const double left = free_points - 1.2 * freedom;
-    if (left < 0.15 * free_points && free_points < 30 && best_score < std::numeric_limits<double>::infinity()) continue;
-    const double score = squares > 0.0 ? squares / (std::max(left, 0.1) * std::max(left, 0.1)) : 0.0;
+    // With hardly any points cross validation has nothing to go by: through all of them.
+    if (free_points >= 5 && left < 0.1 * free_points && best_score < std::numeric_limits<double>::infinity()) continue;
+    const double room = std::max(left, 0.1 * std::max(free_points, 1));
+    const double score = free_points < 5 ? strength : squares / (room * room);
     if (score < best_score) {
       best_score = score;
       best_coefficients = coefficients;

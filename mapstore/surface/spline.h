@@ -33,8 +33,8 @@ class HermiteCurve {
   std::vector<double> x_, y_, slopes_;
 };
 
-// Values of a cubic B-spline smoother at `intervals` + 1 even places of [0, 1]. `x` within [0, 1], any order. Third differences are penalized, as strongly
-// as generalized cross validation finds best; `pinned` data are met exactly for practical purposes.
+// Values of a cubic B-spline smoother at `intervals` + 1 even places of [0, 1]. `x` within [0, 1], any order. Third differences are penalized (second
+// where the points are few), as strongly as generalized cross validation finds best; `pinned` data are met exactly for practical purposes.
 struct SmoothInput {
   double x = 0.0;
   double y = 0.0;
