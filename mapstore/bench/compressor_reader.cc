@@ -1,0 +1,127 @@
+#include "mapstore/bench/compressor_reader.h"
+
+#include <cmath>
+#include <numbers>
+
+#include <fmt/format.h>
+
+#include "mapstore/bench/gas.h"
+#include "mapstore/query/compressor_query.h"
+#include "mapstore/units/unit.h"
+
+namespace islebook {
+namespace {
+
+class QueryReader : public CompressorReader {
+ public:
+  QueryReader(CompressorQuery query, CompressorFacts facts, double si_per_flow_unit, double reference_density)
+      : query_(std::move(query)), facts_(std::move(facts)), flow_per_unit_(si_per_flow_unit * reference_density) {}
+
+  const CompressorFacts& facts() const override { return facts_; }
+
+  CompressorReading Read(const CompressorState& state) const override {
+    CompressorReading reading;
+    const double root_theta = std::sqrt(state.inlet_K / facts_.reference.temperature_K);
+    reading.corrected_flow_kg_s = state.flow_kg_s * root_theta * facts_.reference.pressure_Pa / state.inlet_Pa;
+    reading.map_flow = reading.corrected_flow_kg_s / flow_per_unit_;
+    const CompressorAnswer answer = query_.AtFlowAndPressureRatio(reading.map_flow, state.pressure_ratio);
+    reading.corrected_speed = answer.speed;
+    if (answer.speed) reading.speed = *answer.speed * root_theta;
+    if (answer.sigma_speed) reading.sigma_speed = *answer.sigma_speed * root_theta;
+    // An efficiency outside (0, 1] is a fault of the map, not a number to work with.
+    if (answer.efficiency && *answer.efficiency > 0.05 && *answer.efficiency <= 1.0) {
+      reading.efficiency = answer.efficiency;
+      reading.sigma_efficiency = answer.sigma_efficiency;
+    }
+    reading.surge_margin = answer.surge_margin;
+    reading.sigma_surge_margin = answer.sigma_surge_margin;
+    reading.choke_margin = answer.choke_margin;
+    reading.region = answer.region;
+    reading.inside = answer.inside;
+    if (answer.doubts != kNoDoubt) reading.reason = DoubtWords(answer, query_.surface());
+    return reading;
+  }
+
+ private:
+  CompressorQuery query_;
+  CompressorFacts facts_;
+  double flow_per_unit_;  // kg/s at the reference conditions in one unit of the map's flow axis
+};
+
+const char* KindWords(const std::optional<MapKind>& kind) {
+  if (!kind) return "no performance map";
+  return *kind == MapKind::kTurbine ? "a turbine map" : "a compressor map";
+}
+
+}  // namespace
+
+Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const PerformanceMap& map, const CompressorStage& stage, const std::string& revision,
+                                                               SurgeMargin surge_margin) {
+  if (map.kind != MapKind::kCompressor)
+    return Fail(ErrorCode::kWrongKind, fmt::format("stage \"{}\" wants a compressor map, and \"{}\" is {}.", stage.name, stage.map, KindWords(map.kind)));
+  if (!map.x || !map.y)
+    return Fail(ErrorCode::kMalformedDocument, fmt::format("the map \"{}\" has no calibrated axes; open it, set them, and try again.", stage.map));
+  auto surface = CompressorSurface::Build(map);
+  if (!surface) {
+    Error error = surface.error();
+    error.message = fmt::format("the map \"{}\" cannot be read: {}", stage.map, error.message);
+    return std::unexpected(error);
+  }
+  CompressorFacts facts;
+  facts.title = map.title;
+  facts.source = stage.map;
+  facts.revision = revision;
+  facts.flow_unit = map.x->unit;
+  facts.speed_unit = surface->SpeedUnit();
+  facts.has_efficiency = surface->HasEfficiency();
+  facts.top_speed = surface->MaxSpeed();
+  facts.surge_margin_definition = DefinitionOf(surge_margin).definition;
+  facts.total_to_static = map.y->quantity == Quantity::kPressureRatioTotalToStatic;
+  if (!facts.has_efficiency && !stage.assumed_efficiency)
+    return Fail(ErrorCode::kBadCase,
+                fmt::format("the map \"{}\" shows no efficiency, so temperatures cannot be worked out; write assumed_efficiency = \"70 %\" under this stage, or use a map "
+                            "with efficiency islands.", stage.map));
+
+  const Result<Unit> flow_unit = ParseUnit(map.x->unit);
+  if (!flow_unit) return std::unexpected(flow_unit.error());
+  const bool by_mass = flow_unit->dimension == Dimension::kMassFlow;
+  if (!by_mass && flow_unit->dimension != Dimension::kVolumeFlow)
+    return Fail(ErrorCode::kIncompatibleUnit, fmt::format("the flow axis of the map \"{}\" is in {}, which is no flow; set the axis right.", stage.map, map.x->unit));
+
+  if (map.reference_conditions) facts.reference = *map.reference_conditions;
+  if (stage.reference_K && stage.reference_Pa) {
+    facts.reference = {*stage.reference_K, *stage.reference_Pa, ReferenceConditions::Basis::kPrinted};
+  } else if (!map.reference_conditions || map.reference_conditions->basis == ReferenceConditions::Basis::kAssumed) {
+    facts.doubts.push_back(fmt::format("The sheet does not print its reference conditions; {:.2f} K and {:.2f} kPa are assumed. Other habits of the trade move the flow by up "
+                                       "to 7 %: give reference_temperature and reference_pressure under the stage if you know them.",
+                                       facts.reference.temperature_K, facts.reference.pressure_Pa / 1000));
+  }
+  if (facts.total_to_static)
+    facts.doubts.push_back("The map's pressure ratio is total to static; the bench works with totals, so the true outlet pressure lies a little higher.");
+  const Result<Unit> speed_unit = ParseUnit(facts.speed_unit);
+  if (speed_unit && speed_unit->dimension == Dimension::kRotationalSpeed) {
+    facts.speed_unit_si = speed_unit->factor / (2.0 * std::numbers::pi);
+  } else if (speed_unit && speed_unit->dimension == Dimension::kVelocity) {
+    facts.speed_unit_si = speed_unit->factor;
+    facts.speed_is_tip_speed = true;
+  } else {
+    facts.doubts.push_back("The speed lines carry no speed in rpm or m/s, so the wheel's speed limit cannot be checked.");
+  }
+  if (stage.speed_limit && facts.speed_unit_si > 0.0 && stage.speed_limit_is_tip_speed != facts.speed_is_tip_speed)
+    return Fail(ErrorCode::kBadCase, fmt::format("the speed limit of stage \"{}\" and the map's speed lines ({}) are not of one kind; give the limit in {}.", stage.name,
+                                                 facts.speed_unit, facts.speed_is_tip_speed ? "m/s at the tip" : "rpm"));
+  std::size_t doubtful = 0;
+  for (const Curve& curve : map.curves) doubtful += curve.needs_review ? 1 : 0;
+  if (doubtful > 0)
+    facts.doubts.push_back(fmt::format("{} of the map's {} curves {} a person's eye: {}", doubtful, map.curves.size(), doubtful == 1 ? "needs" : "need",
+                                       "look at its proof before relying on this."));
+  for (const std::string& doubt : map.needs_review) facts.doubts.push_back(doubt);
+  for (const std::string& note : surface->Notes()) facts.doubts.push_back(note);
+
+  const double density = by_mass ? 1.0 : facts.reference.pressure_Pa / (Gas::DryAir().GasConstant() * facts.reference.temperature_K);
+  CompressorQueryOptions options;
+  options.surge_margin = surge_margin;
+  return std::make_unique<QueryReader>(CompressorQuery(std::move(*surface), options), std::move(facts), flow_unit->factor, density);
+}
+
+}  // namespace islebook

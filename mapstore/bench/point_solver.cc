@@ -1,0 +1,230 @@
+#include "mapstore/bench/point_solver.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include <boost/math/tools/minima.hpp>
+#include <fmt/format.h>
+
+#include "mapstore/bench/compression.h"
+
+namespace islebook {
+namespace {
+
+constexpr double kWaterOverAir = 18.01528 / 28.9651159;
+
+double Drop(const PressureLoss& loss, double before_Pa, double flow_kg_s) {
+  const double drop = loss.fixed_Pa > 0.0 ? loss.fixed_Pa : loss.fraction * before_Pa;
+  return loss.at_flow_kg_s ? drop * std::pow(flow_kg_s / *loss.at_flow_kg_s, 2) : drop;
+}
+
+// Pressure before the loss, where the pressure after it is known.
+double Before(const PressureLoss& loss, double after_Pa, double flow_kg_s) {
+  if (loss.fixed_Pa > 0.0) return after_Pa + Drop(loss, 0.0, flow_kg_s);
+  const double share = Drop({0.0, loss.fraction, loss.at_flow_kg_s}, 1.0, flow_kg_s);
+  return share < 0.9 ? after_Pa / (1.0 - share) : std::numeric_limits<double>::infinity();
+}
+
+std::string Bar(double pascal) { return fmt::format("{:.3f} bar absolute", pascal / 1e5); }
+
+}  // namespace
+
+struct PointSolver::Trial {
+  std::vector<double> ratios;     // least work: of all stages but the last
+  std::vector<double> shift;      // of the efficiencies
+  std::vector<char> hold_assumed; // the map's efficiency is not asked for
+};
+
+PointSolver::PointSolver(const OperatingPoint& point, const std::vector<CompressorStage>& stages, const std::vector<const CompressorReader*>& maps)
+    : point_(point), stages_(stages), maps_(maps), gas_(Gas::DryAir()) {
+  if (point.relative_humidity > 0.0) {
+    const double vapor = std::clamp(point.relative_humidity * SaturationPressure(point.ambient.temperature_K) / point.ambient.pressure_Pa, 0.0, 0.5);
+    gas_ = Gas::MoistAir(vapor);
+    humidity_ratio_ = vapor / (1.0 - vapor) * kWaterOverAir;
+  }
+  least_work_ = stages.size() > 1 && std::none_of(stages.begin(), stages.end(), [](const CompressorStage& s) { return s.pressure_ratio || s.outlet_Pa; });
+}
+
+Result<PointState> PointSolver::Evaluate(double manifold_K, const Trial& trial) const {
+  PointState state;
+  state.manifold_K = manifold_K;
+  const OperatingTarget& target = point_.target;
+  const double gas_constant = gas_.GasConstant();
+  if (target.manifold_Pa || target.boost_Pa) {
+    state.manifold_Pa = target.manifold_Pa ? *target.manifold_Pa : point_.ambient.pressure_Pa + *target.boost_Pa;
+    state.air_flow_kg_s = EngineAirFlow(point_.engine, point_.speed_rev_s, state.manifold_Pa, manifold_K, gas_constant);
+  } else {
+    if (target.air_flow_kg_s) {
+      state.air_flow_kg_s = *target.air_flow_kg_s;
+    } else {
+      const double fuel = target.fuel_flow_kg_s ? *target.fuel_flow_kg_s : target.power_W.value_or(0.0) * target.fuel_consumption_kg_J.value_or(0.0);
+      state.air_flow_kg_s = fuel * target.air_fuel_ratio.value_or(0.0) * (1.0 + humidity_ratio_);
+    }
+    state.manifold_Pa = ManifoldPressureForFlow(point_.engine, point_.speed_rev_s, state.air_flow_kg_s, manifold_K, gas_constant);
+  }
+  if (!(state.air_flow_kg_s > 0.0 && state.manifold_Pa > 0.0 && std::isfinite(state.air_flow_kg_s) && std::isfinite(state.manifold_Pa)))
+    return Fail(ErrorCode::kBadCase, "the target gives no air flow; look at displacement, speed and target.");
+  state.inlet_loss_Pa = Drop(point_.inlet_loss, point_.ambient.pressure_Pa, state.air_flow_kg_s);
+  if (!(state.inlet_loss_Pa < 0.5 * point_.ambient.pressure_Pa))
+    return Fail(ErrorCode::kBadCase, fmt::format("the inlet loss would be {:.1f} kPa, half of the ambient pressure or more, at {:.4g} kg/s; look at inlet_loss.",
+                                                 state.inlet_loss_Pa / 1000, state.air_flow_kg_s));
+  const double last_outlet = Before(point_.cooler_loss, state.manifold_Pa, state.air_flow_kg_s);
+  if (!(last_outlet < 2.0 * state.manifold_Pa + 1e5))
+    return Fail(ErrorCode::kBadCase, fmt::format("the cooler loss would be larger than the manifold pressure at {:.4g} kg/s; look at cooler_loss.", state.air_flow_kg_s));
+  state.cooler_loss_Pa = last_outlet - state.manifold_Pa;
+  if (auto done = Compressors(state, last_outlet, trial); !done) return std::unexpected(done.error());
+  return state;
+}
+
+Result<void> PointSolver::Compressors(PointState& state, double last_outlet_Pa, const Trial& trial) const {
+  double pressure = point_.ambient.pressure_Pa - state.inlet_loss_Pa;
+  double temperature = point_.ambient.temperature_K;
+  state.stages.resize(stages_.size());
+  for (std::size_t i = 0; i < stages_.size(); ++i) {
+    const CompressorStage& stage = stages_[i];
+    StageState& at = state.stages[i];
+    const bool last = i + 1 == stages_.size();
+    if (i > 0) {
+      const double before = temperature;
+      temperature = CoolerOutletTemperature(temperature, stage.inlet_cooler.coolant_K, stage.inlet_cooler.effectiveness);
+      at.inlet_heat_J_kg = gas_.Enthalpy(before) - gas_.Enthalpy(temperature);
+      pressure -= Drop(stage.inlet_loss, pressure, state.air_flow_kg_s);
+      if (!(pressure > 1e3)) return Fail(ErrorCode::kBadCase, fmt::format("the loss before stage \"{}\" takes all the pressure; look at its inlet_loss.", stage.name));
+    }
+    at.inlet_K = temperature;
+    at.inlet_Pa = pressure;
+    if (last) {
+      at.pressure_ratio = last_outlet_Pa / pressure;
+    } else if (stage.outlet_Pa) {
+      at.pressure_ratio = *stage.outlet_Pa / pressure;
+    } else {
+      at.pressure_ratio = least_work_ ? trial.ratios[i] : stage.pressure_ratio.value_or(1.0);
+    }
+    if (!(at.pressure_ratio >= 1.0)) {
+      if (last && i == 0)
+        return Fail(ErrorCode::kBadCase, fmt::format("the manifold pressure of {} is reached without a compressor: {} stands before it.", Bar(state.manifold_Pa), Bar(pressure)));
+      return Fail(ErrorCode::kBadCase, fmt::format("nothing is left for stage \"{}\": {} stands before it and {} is wanted behind it; lower the stages before it.", stage.name,
+                                                   Bar(pressure), Bar(at.pressure_ratio * pressure)));
+    }
+    at.reading = maps_[i]->Read({state.air_flow_kg_s, temperature, pressure, at.pressure_ratio});
+    const bool held = i < trial.hold_assumed.size() && trial.hold_assumed[i] != 0;
+    at.efficiency_assumed = held || !at.reading.efficiency;
+    at.efficiency = at.efficiency_assumed ? stage.assumed_efficiency.value_or(kOffMapEfficiency) : *at.reading.efficiency;
+    if (i < trial.shift.size()) at.efficiency = std::clamp(at.efficiency + trial.shift[i], 0.05, 1.0);
+    const auto change = Compress(gas_, temperature, at.pressure_ratio, at.efficiency);
+    if (!change)
+      return Fail(ErrorCode::kBadCase, fmt::format("stage \"{}\" at pressure ratio {:.3g} and efficiency {:.2g}: {}", stage.name, at.pressure_ratio, at.efficiency,
+                                                   change.error().message));
+    at.outlet_K = change->outlet_temperature_K;
+    at.isentropic_outlet_K = change->isentropic_temperature_K;
+    at.work_J_kg = change->work_J_kg;
+    at.outlet_Pa = pressure * at.pressure_ratio;
+    temperature = at.outlet_K;
+    pressure = at.outlet_Pa;
+  }
+  return {};
+}
+
+// Repeats the loop at a fixed split until the manifold temperature stands still.
+Result<PointState> PointSolver::Settle(double manifold_K, Trial& trial) const {
+  constexpr int kMost = 300;
+  trial.hold_assumed.assign(stages_.size(), 0);
+  std::vector<int> changes(stages_.size(), 0);
+  std::vector<char> was(stages_.size(), -1);
+  double lowest = 1e9, highest = 0.0;
+  for (int i = 1; i <= kMost; ++i) {
+    auto state = Evaluate(manifold_K, trial);
+    if (!state) return state;
+    const double before_cooler = state->stages.back().outlet_K;
+    const double next = CoolerOutletTemperature(before_cooler, point_.cooler.coolant_K, point_.cooler.effectiveness);
+    // Across an edge of the map the efficiency jumps, and the loop may step to and fro for ever: then the assumed one is held.
+    for (std::size_t s = 0; s < stages_.size(); ++s) {
+      const char assumed = state->stages[s].efficiency_assumed ? 1 : 0;
+      if (was[s] >= 0 && was[s] != assumed && ++changes[s] > 5) trial.hold_assumed[s] = 1;
+      was[s] = assumed;
+    }
+    if (i > kMost - 20) {
+      lowest = std::min(lowest, next);
+      highest = std::max(highest, next);
+    }
+    const double moved = std::abs(next - manifold_K);
+    // A map read to fewer digits than that settles at its own noise.
+    if (moved <= (i < 60 ? 1e-12 : 1e-9) * next) {
+      state->iterations = i;
+      state->cooler_heat_J_kg = gas_.Enthalpy(before_cooler) - gas_.Enthalpy(manifold_K);
+      state->on_an_edge = std::any_of(trial.hold_assumed.begin(), trial.hold_assumed.end(), [](char held) { return held != 0; });
+      return state;
+    }
+    // Half steps once it is plain that whole ones swing.
+    manifold_K = i < 60 ? next : 0.5 * (next + manifold_K);
+  }
+  return Fail(ErrorCode::kBadCase, fmt::format("no steady manifold temperature is found: efficiency and density chase each other between {:.1f} and {:.1f} K; the map is "
+                                               "uneven there, look at its islands near this point.", lowest, highest));
+}
+
+// Work of a split at the flow and pressures of `at`; stages off their maps weigh more than any work.
+double PointSolver::SplitCost(const PointState& at, const Trial& trial) const {
+  PointState state = at;
+  constexpr double kImpossible = 1e12, kOffMap = 1e8;
+  if (!Compressors(state, at.manifold_Pa + at.cooler_loss_Pa, trial)) return kImpossible;
+  double cost = 0.0;
+  for (const StageState& stage : state.stages) cost += stage.work_J_kg + (stage.reading.inside ? 0.0 : kOffMap);
+  return cost;
+}
+
+// One round over the free ratios; true if any moved by more than a hair.
+bool PointSolver::ImproveSplit(const PointState& at, Trial& trial) const {
+  bool moved = false;
+  for (std::size_t i = 0; i < trial.ratios.size(); ++i) {
+    const double overall = (at.manifold_Pa + at.cooler_loss_Pa) / at.stages.front().inlet_Pa;
+    const double highest = std::log(std::max(overall * 1.2, 1.02));
+    const auto cost = [&](double log_ratio) {
+      Trial tried = trial;
+      tried.ratios[i] = std::exp(log_ratio);
+      return SplitCost(at, tried);
+    };
+    constexpr int kSteps = 64;
+    int best = 0;
+    double best_cost = std::numeric_limits<double>::infinity();
+    for (int k = 0; k <= kSteps; ++k) {
+      const double here = cost(highest * k / kSteps);
+      if (here < best_cost) {
+        best_cost = here;
+        best = k;
+      }
+    }
+    const auto [log_ratio, found] = boost::math::tools::brent_find_minima(cost, highest * std::max(best - 1, 0) / kSteps, highest * std::min(best + 1, kSteps) / kSteps, 40);
+    const double chosen = found <= best_cost ? log_ratio : highest * best / kSteps;
+    moved = moved || std::abs(chosen - std::log(trial.ratios[i])) > 1e-5;
+    trial.ratios[i] = std::exp(chosen);
+  }
+  return moved;
+}
+
+Result<PointState> PointSolver::Solve(const std::vector<double>& efficiency_shift) const {
+  Trial trial;
+  trial.shift = efficiency_shift;
+  double start = point_.cooler.effectiveness > 0.5 ? point_.cooler.coolant_K + 15.0 : point_.ambient.temperature_K + 60.0;
+  if (!least_work_) return Settle(start, trial);
+
+  // Equal ratios first; then the split and the loop take turns.
+  trial.ratios.assign(stages_.size() - 1, 1.0);
+  const auto first = Evaluate(start, trial);
+  if (!first) return first;
+  const double overall = std::max(1.0, (first->manifold_Pa + first->cooler_loss_Pa) / first->stages.front().inlet_Pa);
+  trial.ratios.assign(stages_.size() - 1, std::pow(overall, 1.0 / static_cast<double>(stages_.size())));
+  PointState at = *first;
+  for (int round = 0; round < 40; ++round) {
+    trial.hold_assumed.assign(stages_.size(), 0);
+    const bool moved = ImproveSplit(at, trial);
+    auto settled = Settle(at.manifold_K, trial);
+    if (!settled) return settled;
+    at = *settled;
+    if (!moved) return at;
+  }
+  at.split_unsettled = true;
+  return at;
+}
+
+}  // namespace islebook

@@ -1,0 +1,65 @@
+#pragma once
+// Solves one operating point: the loop from manifold temperature through density, flow, pressure ratios and efficiencies back to the manifold temperature.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "mapstore/bench/bench_case.h"
+#include "mapstore/bench/compressor_reader.h"
+#include "mapstore/bench/gas.h"
+#include "mapstore/units/error.h"
+
+namespace islebook {
+
+struct StageState {
+  double inlet_K = 0.0, inlet_Pa = 0.0, pressure_ratio = 1.0, outlet_Pa = 0.0, outlet_K = 0.0, isentropic_outlet_K = 0.0;
+  double work_J_kg = 0.0, inlet_heat_J_kg = 0.0;  // heat given off to the cooler before the stage
+  double efficiency = 0.0;
+  bool efficiency_assumed = false;
+  CompressorReading reading;
+};
+
+struct PointState {
+  double air_flow_kg_s = 0.0, manifold_Pa = 0.0, manifold_K = 0.0;
+  double inlet_loss_Pa = 0.0, cooler_loss_Pa = 0.0;
+  double cooler_heat_J_kg = 0.0;
+  std::vector<StageState> stages;
+  int iterations = 0;
+  bool on_an_edge = false;  // the efficiency came and went between iterations; it was held at the assumed one
+  bool split_unsettled = false;
+};
+
+// Efficiency taken where a map says none, and how far it may be wrong.
+inline constexpr double kOffMapEfficiency = 0.65;
+inline constexpr double kOffMapEfficiencySigma = 0.05;
+
+class PointSolver {
+ public:
+  PointSolver(const OperatingPoint& point, const std::vector<CompressorStage>& stages, const std::vector<const CompressorReader*>& maps);
+
+  // `efficiency_shift`: added to each stage's efficiency, to learn what its uncertainty does; empty: none. kBadCase with a sentence that says what makes the
+  // point impossible.
+  Result<PointState> Solve(const std::vector<double>& efficiency_shift = {}) const;
+  bool LeastWork() const { return least_work_; }
+  const Gas& gas() const { return gas_; }
+  // kg of water per kg of dry air.
+  double HumidityRatio() const { return humidity_ratio_; }
+
+ private:
+  struct Trial;
+  Result<PointState> Evaluate(double manifold_K, const Trial& trial) const;
+  Result<void> Compressors(PointState& state, double last_outlet_Pa, const Trial& trial) const;
+  Result<PointState> Settle(double manifold_K, Trial& trial) const;
+  double SplitCost(const PointState& at, const Trial& trial) const;
+  bool ImproveSplit(const PointState& at, Trial& trial) const;
+
+  const OperatingPoint& point_;
+  const std::vector<CompressorStage>& stages_;
+  const std::vector<const CompressorReader*>& maps_;
+  Gas gas_;
+  double humidity_ratio_ = 0.0;
+  bool least_work_ = false;
+};
+
+}  // namespace islebook

@@ -1,0 +1,164 @@
+#include "mapstore/bench/verdicts.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace islebook {
+namespace {
+
+constexpr double kZeroCelsius = 273.15;
+
+// Grade of a number that should be high: room from `room`, over below `over`. A number within two standard uncertainties of "over" is close at best.
+Grade GradeHigh(double value, double sigma, double room, double over) {
+  if (value < over) return Grade::kOver;
+  return value < room || value - 2.0 * sigma < over ? Grade::kClose : Grade::kRoom;
+}
+
+Grade GradeLow(double value, double sigma, double room, double over) { return GradeHigh(-value, sigma, -room, -over); }
+
+double Shortfall(double value, double room, double over) { return room == over ? (value < over ? 1.0 : 0.0) : (room - value) / (room - over); }
+
+// With its uncertainty: percent, or degrees C.
+std::string Percent(double value, const std::optional<double>& sigma) {
+  if (!sigma || !(*sigma > 0.0)) return fmt::format("{:.1f} %", 100 * value);
+  const int places = *sigma >= 0.0095 ? 0 : *sigma >= 0.00095 ? 1 : 2;
+  return fmt::format("{:.{}f} % ± {:.{}f} %", 100 * value, places, 100 * *sigma, places);
+}
+
+std::string Celsius(double kelvin, const std::optional<double>& sigma) {
+  if (!sigma || !(*sigma > 0.0)) return fmt::format("{:.0f} °C", kelvin - kZeroCelsius);
+  const int places = *sigma >= 0.95 ? 0 : 1;
+  return fmt::format("{:.{}f} °C ± {:.{}f} K", kelvin - kZeroCelsius, places, *sigma, places);
+}
+
+const char* RegionWords(MapRegion region) {
+  switch (region) {
+    case MapRegion::kOnMap: return "on the map";
+    case MapRegion::kLeftOfSurge: return "left of the surge line";
+    case MapRegion::kPastChoke: return "past choke";
+    case MapRegion::kOverSpeed: return "above the highest speed line";
+    case MapRegion::kUnderSpeed: return "below the lowest speed line";
+  }
+  return "";
+}
+
+Verdict OnMap(const CompressorReading& reading) {
+  Verdict verdict{.kind = VerdictKind::kOnMap, .words = RegionWords(reading.region)};
+  switch (reading.region) {
+    case MapRegion::kOnMap: verdict.grade = Grade::kRoom; break;
+    case MapRegion::kUnderSpeed:
+      verdict.grade = Grade::kUnknown;
+      verdict.shortfall = 0.6;
+      break;
+    default:
+      verdict.grade = Grade::kOver;
+      verdict.shortfall = 1.0;
+  }
+  return verdict;
+}
+
+// A margin that the map cannot give: its side of the map tells what it must be.
+Verdict Margin(VerdictKind kind, const char* name, const std::optional<double>& value, const std::optional<double>& sigma, double room, bool beyond) {
+  Verdict verdict{.kind = kind, .value = value, .sigma = value ? sigma : std::nullopt};
+  if (value && (*value < 0.0) == beyond) {
+    verdict.grade = GradeHigh(*value, sigma.value_or(0.0), room, 0.0);
+    verdict.shortfall = Shortfall(*value, room, 0.0);
+    verdict.words = fmt::format("{} {}", name, Percent(*value, sigma));
+  } else if (beyond) {
+    verdict.value = verdict.sigma = std::nullopt;
+    verdict.grade = Grade::kOver;
+    verdict.shortfall = 1.0;
+    verdict.words = fmt::format("{} below 0", name);
+  } else {
+    verdict.value = verdict.sigma = std::nullopt;
+    verdict.grade = Grade::kUnknown;
+    verdict.shortfall = 0.5;
+    verdict.words = fmt::format("{} not known", name);
+  }
+  return verdict;
+}
+
+Verdict Speed(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits) {
+  Verdict verdict{.kind = VerdictKind::kSpeed};
+  const CompressorReading& reading = stage.reading;
+  std::optional<double> limit;  // physical, in the map's unit
+  const char* of = "of the maker's limit";
+  if (asked.speed_limit && map.speed_unit_si > 0.0) {
+    limit = *asked.speed_limit / map.speed_unit_si;
+  } else if (map.top_speed && reading.corrected_speed && reading.speed && *reading.corrected_speed > 0.0) {
+    limit = *map.top_speed * *reading.speed / *reading.corrected_speed;
+    of = "of the highest speed line (no limit was given)";
+  }
+  if (!limit || !reading.speed || !(*limit > 0.0)) {
+    const bool above = reading.region == MapRegion::kOverSpeed;
+    verdict.grade = above ? Grade::kOver : Grade::kUnknown;
+    verdict.shortfall = above ? 1.0 : 0.5;
+    verdict.words = above ? "speed above the highest speed line" : "speed not known";
+    return verdict;
+  }
+  const double share = *reading.speed / *limit;
+  verdict.value = share;
+  if (reading.sigma_speed) verdict.sigma = *reading.sigma_speed / *limit;
+  verdict.grade = GradeLow(share, asked.speed_limit ? verdict.sigma.value_or(0.0) : 0.0, limits.speed_room, 1.0);
+  verdict.shortfall = Shortfall(-share, -limits.speed_room, -1.0);
+  verdict.words = fmt::format("speed {} {}", Percent(share, verdict.sigma), of);
+  return verdict;
+}
+
+}  // namespace
+
+std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits) {
+  const CompressorReading& reading = stage.reading;
+  std::vector<Verdict> verdicts;
+  verdicts.push_back(OnMap(reading));
+  verdicts.push_back(Margin(VerdictKind::kSurge, "surge margin", reading.surge_margin, stage.sigma_surge_margin ? stage.sigma_surge_margin : reading.sigma_surge_margin,
+                            limits.surge_margin_room, reading.region == MapRegion::kLeftOfSurge));
+  verdicts.push_back(Margin(VerdictKind::kChoke, "choke margin", reading.choke_margin, std::nullopt, limits.choke_margin_room, reading.region == MapRegion::kPastChoke));
+  verdicts.push_back(Speed(stage, asked, map, limits));
+
+  Verdict efficiency{.kind = VerdictKind::kEfficiency};
+  if (stage.efficiency_assumed) {
+    efficiency.grade = asked.assumed_efficiency && !map.has_efficiency ? Grade::kRoom : Grade::kUnknown;
+    efficiency.shortfall = efficiency.grade == Grade::kRoom ? 0.0 : 0.4;
+    efficiency.words = fmt::format("efficiency not on the map, {} assumed", Percent(stage.efficiency, std::nullopt));
+  } else {
+    efficiency.value = stage.efficiency;
+    efficiency.sigma = reading.sigma_efficiency;
+    efficiency.grade = GradeHigh(stage.efficiency, 0.0, limits.efficiency_room, limits.efficiency_over);
+    efficiency.shortfall = Shortfall(stage.efficiency, limits.efficiency_room, limits.efficiency_over);
+    efficiency.words = fmt::format("efficiency {}", Percent(stage.efficiency, reading.sigma_efficiency));
+  }
+  verdicts.push_back(efficiency);
+
+  Verdict outlet{.kind = VerdictKind::kOutletTemperature, .value = stage.outlet_K, .sigma = stage.sigma_outlet_K};
+  outlet.grade = GradeLow(stage.outlet_K, stage.sigma_outlet_K.value_or(0.0), limits.outlet_K_room, limits.outlet_K_over);
+  outlet.shortfall = Shortfall(-stage.outlet_K, -limits.outlet_K_room, -limits.outlet_K_over);
+  outlet.words = fmt::format("outlet {}", Celsius(stage.outlet_K, stage.sigma_outlet_K));
+  verdicts.push_back(outlet);
+  return verdicts;
+}
+
+std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& limits) {
+  Verdict manifold{.kind = VerdictKind::kManifoldTemperature, .value = point.manifold_K, .sigma = point.sigma_manifold_K};
+  manifold.grade = GradeLow(point.manifold_K, point.sigma_manifold_K.value_or(0.0), limits.manifold_K_room, limits.manifold_K_over);
+  manifold.shortfall = Shortfall(-point.manifold_K, -limits.manifold_K_room, -limits.manifold_K_over);
+  manifold.words = fmt::format("manifold {}", Celsius(point.manifold_K, point.sigma_manifold_K));
+  return {manifold};
+}
+
+std::vector<LimitWords> DescribeLimits(const BenchLimits& limits) {
+  const auto percent = [](double value) { return fmt::format("{:.3g} %", 100 * value); };
+  const auto celsius = [](double kelvin) { return fmt::format("{:.4g} °C", kelvin - kZeroCelsius); };
+  return {
+      {"surge margin", fmt::format("room from {}, over below 0", percent(limits.surge_margin_room))},
+      {"choke margin", fmt::format("room from {}, over below 0", percent(limits.choke_margin_room))},
+      {"speed", fmt::format("room up to {} of the limit, over above it", percent(limits.speed_room))},
+      {"efficiency", fmt::format("room from {}, over below {}", percent(limits.efficiency_room), percent(limits.efficiency_over))},
+      {"outlet temperature", fmt::format("room up to {}, over above {}", celsius(limits.outlet_K_room), celsius(limits.outlet_K_over))},
+      {"manifold temperature", fmt::format("room up to {}, over above {}", celsius(limits.manifold_K_room), celsius(limits.manifold_K_over))},
+  };
+}
+
+}  // namespace islebook

@@ -1,0 +1,108 @@
+#include "ui/cli/bench_command.h"
+
+#include <algorithm>
+#include <map>
+#include <memory>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "mapstore/bench/bench.h"
+#include "mapstore/bench/bench_json.h"
+#include "mapstore/bench/case_file.h"
+#include "mapstore/query/surge_margin.h"
+#include "ui/cli/bench_text.h"
+#include "ui/desk/open_map.h"
+
+namespace islebook {
+namespace {
+
+// The stage's map with every point on it, and a line through the points of each altitude from low to high engine speed.
+ChartOverlay StageOverlay(const BenchResult& result, std::size_t stage) {
+  ChartOverlay overlay;
+  std::map<long, std::vector<std::pair<double, Point2>>> by_altitude;
+  for (const PointResult& point : result.points) {
+    if (!point.failure.empty()) continue;
+    const StageResult& at = point.stages[stage];
+    const Point2 place{at.reading.map_flow, at.pressure_ratio};
+    overlay.points.push_back({.at = place, .words = BenchPointWords(point, stage), .off_map = !at.reading.inside});
+    const double altitude = point.input.altitude_m.value_or(PressureAltitude(point.input.ambient.pressure_Pa));
+    by_altitude[std::lround(altitude)].emplace_back(point.input.speed_rev_s, place);
+  }
+  const long lowest = by_altitude.empty() ? 0 : by_altitude.begin()->first;
+  const long highest = by_altitude.empty() ? 0 : by_altitude.rbegin()->first;
+  for (auto& [altitude, places] : by_altitude) {
+    std::stable_sort(places.begin(), places.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+    // Points at one engine speed are alternatives, not a line.
+    const bool rising = std::adjacent_find(places.begin(), places.end(), [](const auto& a, const auto& b) { return a.first == b.first; }) == places.end();
+    if (places.size() < 2 || !rising) continue;
+    ChartLine line;
+    for (const auto& [speed, place] : places) line.points.push_back(place);
+    if (by_altitude.size() > 1) {
+      line.words = altitude == 0 ? "sea level" : fmt::format("{} m", altitude);
+      line.lightness = highest > lowest ? 0.65 * static_cast<double>(altitude - lowest) / static_cast<double>(highest - lowest) : 0.0;
+    }
+    overlay.lines.push_back(std::move(line));
+  }
+  return overlay;
+}
+
+int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, const BenchResult& result, const std::vector<OpenedMap>& maps) {
+  for (std::size_t i = 0; i < maps.size(); ++i) {
+    ChartOptions options;
+    const std::string stage = maps.size() > 1 ? result.asked.stages[i].name + " stage" : "";
+    options.caption = result.asked.title + (result.asked.title.empty() || stage.empty() ? "" : ", ") + stage;
+    const auto written = WriteCharts(arguments.charts, maps[i].map, StageOverlay(result, i), options, static_cast<int>(i) + 1);
+    if (!written) {
+      Complain(common, written.error());
+      return kExitNotDone;
+    }
+    for (const std::filesystem::path& file : *written) Say(common, fmt::format("wrote {}", file.string()));
+  }
+  return kExitDone;
+}
+
+}  // namespace
+
+int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& common) {
+  SurgeMargin margin = SurgeMargin::kConstantSpeed;
+  if (!arguments.surge_margin.empty()) {
+    const auto named = ParseSurgeMargin(arguments.surge_margin);
+    if (!named) {
+      std::string names;
+      for (const SurgeMarginDefinition& definition : SurgeMarginDefinitions()) names += fmt::format("{}{}", names.empty() ? "" : ", ", definition.name);
+      return RefuseArguments(common, {ErrorCode::kInvalidArgument, fmt::format("there is no surge margin \"{}\"; known are {}.", arguments.surge_margin, names), "--surge-margin"});
+    }
+    margin = *named;
+  }
+  const auto asked = ReadCaseFile(arguments.case_file);
+  if (!asked) return FailCommand(common, asked.error());
+
+  std::vector<OpenedMap> opened;
+  std::vector<std::unique_ptr<CompressorReader>> readers;
+  std::vector<const CompressorReader*> maps;
+  for (const CompressorStage& stage : asked->stages) {
+    const auto fail = [&](Error error) {
+      error.place = fmt::format("{}, line {}{}", asked->file, stage.line, error.place.empty() ? "" : ": " + error.place);
+      return FailCommand(common, error);
+    };
+    auto map = OpenMap(stage.map, ShelfFile(common), arguments.case_file.parent_path());
+    if (!map) return fail(map.error());
+    auto reader = MakeCompressorReader(map->map, stage, map->revision, margin);
+    if (!reader) return fail(reader.error());
+    opened.push_back(std::move(*map));
+    maps.push_back(reader->get());
+    readers.push_back(std::move(*reader));
+  }
+  const auto result = RunBench(*asked, maps);
+  if (!result) return FailCommand(common, result.error());
+
+  if (const int printed = PrintResult(common, common.json ? WriteBenchReport(*result) : BenchText(*result)); printed != kExitDone) return printed;
+  if (const int drawn = DrawCharts(arguments, common, *result, opened); drawn != kExitDone) return drawn;
+  for (const PointResult& point : result->points)
+    if (!point.failure.empty()) Complain(common, {ErrorCode::kBadCase, fmt::format("{} cannot be worked out: {}", point.name, point.failure), fmt::format("{}, line {}", asked->file, point.line)});
+  if (result->AnyFailure()) return kExitNotDone;
+  return result->NeedsReview() ? kExitReview : kExitDone;
+}
+
+}  // namespace islebook

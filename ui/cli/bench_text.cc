@@ -1,0 +1,213 @@
+#include "ui/cli/bench_text.h"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "mapstore/bench/verdicts.h"
+
+namespace islebook {
+namespace {
+
+// Numbers in the shop's units.
+class Shop {
+ public:
+  explicit Shop(UnitHabit habit) : us_(habit == UnitHabit::kUs) {}
+  std::string Pressure(double pascal) const { return us_ ? fmt::format("{:.1f} psi", pascal / 6894.757293168) : fmt::format("{:.3f} bar", pascal / 1e5); }
+  std::string Drop(double pascal) const { return us_ ? fmt::format("{:.2f} psi", pascal / 6894.757293168) : fmt::format("{:.1f} kPa", pascal / 1e3); }
+  std::string Temperature(double kelvin) const { return us_ ? fmt::format("{:.0f} °F", kelvin * 1.8 - 459.67) : fmt::format("{:.0f} °C", kelvin - 273.15); }
+  std::string Difference(double kelvin) const { return us_ ? fmt::format("{:.1f} °F", kelvin * 1.8) : fmt::format("{:.1f} K", kelvin); }
+  std::string Flow(double kg_s) const { return us_ ? fmt::format("{:.4g} lb/min", kg_s * 60 / 0.45359237) : fmt::format("{:.4g} kg/s", kg_s); }
+  std::string Fuel(double kg_s) const { return us_ ? fmt::format("{:.4g} lb/h", kg_s * 3600 / 0.45359237) : fmt::format("{:.4g} kg/h", kg_s * 3600); }
+  std::string Power(double watt) const { return us_ ? fmt::format("{:.4g} hp", watt / 745.699872) : fmt::format("{:.4g} kW", watt / 1e3); }
+  std::string Volume(double m3) const { return us_ ? fmt::format("{:.4g} in3", m3 / 1.6387064e-5) : fmt::format("{:.4g} L", m3 * 1e3); }
+  std::string Height(double m) const { return us_ ? fmt::format("{:.0f} ft", m / 0.3048) : fmt::format("{:.0f} m", m); }
+
+ private:
+  bool us_;
+};
+
+std::string Rpm(double rev_s) {
+  const long rpm = std::lround(rev_s * 60);
+  return rpm >= 1000 ? fmt::format("{},{:03d} rpm", rpm / 1000, rpm % 1000) : fmt::format("{} rpm", rpm);
+}
+
+std::string Grouped(double value) {
+  const long whole = std::lround(value);
+  if (std::abs(value) < 1000) return fmt::format("{:.4g}", value);
+  std::string digits = std::to_string(whole);
+  for (int i = static_cast<int>(digits.size()) - 3; i > 0; i -= 3) digits.insert(static_cast<std::size_t>(i), ",");
+  return digits;
+}
+
+std::string Fraction(const std::optional<double>& value) { return value ? fmt::format("{:.1f} %", 100 * *value) : "-"; }
+
+// Columns as wide as their widest cell; the first is left-aligned, the rest right-aligned.
+class Table {
+ public:
+  void Add(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
+  std::string Draw(const char* indent = "  ") const {
+    std::vector<std::size_t> widths;
+    for (const auto& row : rows_) {
+      widths.resize(std::max(widths.size(), row.size()), 0);
+      for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], Letters(row[i]));
+    }
+    std::string out;
+    for (const auto& row : rows_) {
+      std::string line = indent;
+      for (std::size_t i = 0; i < row.size(); ++i) {
+        const std::string pad(widths[i] - Letters(row[i]), ' ');
+        line += i == 0 ? row[i] + pad : "  " + pad + row[i];
+      }
+      line.erase(line.find_last_not_of(' ') + 1);
+      out += line + "\n";
+    }
+    return out;
+  }
+
+ private:
+  static std::size_t Letters(const std::string& text) {
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+  }
+  std::vector<std::vector<std::string>> rows_;
+};
+
+std::string LossWords(const PressureLoss& loss, const Shop& shop) {
+  std::string words = loss.fixed_Pa > 0.0 || loss.fraction == 0.0 ? shop.Drop(loss.fixed_Pa) : fmt::format("{:.3g} %", 100 * loss.fraction);
+  if (loss.at_flow_kg_s) words += " at " + shop.Flow(*loss.at_flow_kg_s);
+  return words;
+}
+
+std::string TargetWords(const OperatingTarget& target, const Shop& shop) {
+  std::string words;
+  if (target.manifold_Pa) words = fmt::format("manifold {} absolute", shop.Pressure(*target.manifold_Pa));
+  if (target.boost_Pa) words = fmt::format("boost {} gauge", shop.Pressure(*target.boost_Pa));
+  if (target.air_flow_kg_s) words = fmt::format("air {}", shop.Flow(*target.air_flow_kg_s));
+  if (target.power_W) words = fmt::format("power {}", shop.Power(*target.power_W));
+  if (target.fuel_flow_kg_s) words += fmt::format("{}fuel {}", words.empty() ? "" : ", ", shop.Fuel(*target.fuel_flow_kg_s));
+  if (target.fuel_consumption_kg_J) words += fmt::format(", {:.4g} g/kWh", *target.fuel_consumption_kg_J * 3.6e9);
+  if (target.air_fuel_ratio) words += fmt::format(", air-fuel ratio {:.4g}", *target.air_fuel_ratio);
+  return words;
+}
+
+std::string Inputs(const BenchResult& result, const Shop& shop) {
+  const BenchCase& asked = result.asked;
+  std::string out = "Given\n";
+  const Engine& engine = asked.points.front().engine;
+  out += fmt::format("  engine: {}, {}-stroke\n", shop.Volume(engine.displacement_m3), engine.strokes == 2 ? "two" : "four");
+  Table table;
+  table.Add({"point", "speed", "vol. eff.", "ambient", "", "inlet loss", "cooler loss", "cooler", "coolant"});
+  for (const OperatingPoint& p : asked.points)
+    table.Add({p.name, Rpm(p.speed_rev_s), fmt::format("{:.3g} %", 100 * p.engine.volumetric_efficiency), shop.Pressure(p.ambient.pressure_Pa),
+               shop.Temperature(p.ambient.temperature_K), LossWords(p.inlet_loss, shop), LossWords(p.cooler_loss, shop),
+               fmt::format("{:.3g} %", 100 * p.cooler.effectiveness), p.cooler.effectiveness > 0 ? shop.Temperature(p.cooler.coolant_K) : "-"});
+  out += table.Draw();
+  out += "  targets\n";
+  for (const OperatingPoint& p : asked.points) out += fmt::format("    {}: {}\n", p.name, TargetWords(p.target, shop));
+  if (!asked.assumed.empty()) {
+    out += "Left out in the case file and taken as\n";
+    Table assumed;
+    for (const AssumedValue& value : asked.assumed) assumed.Add({value.key + " = " + value.value, "(" + value.why + ")"});
+    out += assumed.Draw();
+  }
+  return out;
+}
+
+std::string Maps(const BenchResult& result, const Shop& shop) {
+  std::string out = result.maps.size() > 1 ? "Maps, in the order of the air\n" : "Map\n";
+  for (std::size_t i = 0; i < result.maps.size(); ++i) {
+    const CompressorFacts& map = result.maps[i];
+    out += fmt::format("  {}: {}{}, corrected to {} and {:.2f} kPa{}\n", result.asked.stages[i].name, map.title.empty() ? map.source : map.title,
+                       map.title.empty() || map.title == map.source ? "" : " (" + map.source + ")", shop.Temperature(map.reference.temperature_K),
+                       map.reference.pressure_Pa / 1000, map.reference.basis == ReferenceConditions::Basis::kAssumed ? " (assumed)" : "");
+    if (!map.revision.empty()) out += fmt::format("    revision {}\n", map.revision.substr(0, 12));
+    if (result.asked.stages[i].speed_limit && map.speed_unit_si > 0.0)
+      out += fmt::format("    speed limit {} {}\n", Grouped(*result.asked.stages[i].speed_limit / map.speed_unit_si), map.speed_unit);
+  }
+  return out;
+}
+
+std::string PointTable(const BenchResult& result, const Shop& shop) {
+  std::string out = "Points\n";
+  Table table;
+  table.Add({"point", "grade", "air", "manifold", "", "boost", "PR", "cooler heat", "compressor power", "power"});
+  for (const PointResult& point : result.points) {
+    if (!point.failure.empty()) {
+      table.Add({point.name, "not worked out"});
+      continue;
+    }
+    table.Add({point.name, GradeName(point.grade), shop.Flow(point.air_flow_kg_s), shop.Pressure(point.manifold_Pa), shop.Temperature(point.manifold_K),
+               shop.Pressure(point.manifold_Pa - point.input.ambient.pressure_Pa), fmt::format("{:.3f}", point.overall_pressure_ratio), shop.Power(point.cooler_W),
+               shop.Power(point.compressor_power_W), point.power_W ? shop.Power(*point.power_W) : "-"});
+  }
+  out += table.Draw();
+  for (std::size_t i = 0; i < result.maps.size(); ++i) {
+    const CompressorFacts& map = result.maps[i];
+    out += fmt::format("On the map{}\n", result.maps.size() > 1 ? ", " + result.asked.stages[i].name + " stage" : "");
+    Table stage_table;
+    stage_table.Add({"point", "inlet", "", "flow on map", "PR", "speed", "corrected", "efficiency", "outlet", "power", "surge", "choke"});
+    for (const PointResult& point : result.points) {
+      if (!point.failure.empty()) continue;
+      const StageResult& stage = point.stages[i];
+      const CompressorReading& reading = stage.reading;
+      const std::string unit = map.speed_unit.empty() ? "" : " " + map.speed_unit;
+      stage_table.Add({point.name, shop.Pressure(stage.inlet_Pa), shop.Temperature(stage.inlet_K), fmt::format("{:.4g} {}", reading.map_flow, map.flow_unit),
+                       fmt::format("{:.3f}", stage.pressure_ratio), reading.speed ? Grouped(*reading.speed) + unit : "-",
+                       reading.corrected_speed ? Grouped(*reading.corrected_speed) + unit : "-",
+                       fmt::format("{:.1f} %{}", 100 * stage.efficiency, stage.efficiency_assumed ? " assumed" : ""), shop.Temperature(stage.outlet_K),
+                       shop.Power(stage.power_W), Fraction(reading.surge_margin), Fraction(reading.choke_margin)});
+    }
+    out += stage_table.Draw();
+    if (!map.surge_margin_definition.empty() && i + 1 == result.maps.size()) out += fmt::format("  Surge margin: {}.\n", map.surge_margin_definition);
+  }
+  return out;
+}
+
+void AddVerdicts(const std::vector<Verdict>& verdicts, const std::string& where, Table& table) {
+  for (const Verdict& verdict : verdicts) table.Add({where, GradeName(verdict.grade), verdict.words});
+}
+
+std::string VerdictLines(const BenchResult& result) {
+  std::string out = "Verdicts (room, close, over)\n";
+  for (const PointResult& point : result.points) {
+    out += fmt::format("  {}: {}\n", point.name, point.failure.empty() ? GradeName(point.grade) : "not worked out: " + point.failure);
+    const auto list = [&out](const std::vector<Verdict>& verdicts, const std::string& where) {
+      for (const Verdict& verdict : verdicts) out += fmt::format("    {:<8}{}{}\n", GradeName(verdict.grade), where, verdict.words);
+    };
+    for (const StageResult& stage : point.stages) list(stage.verdicts, point.stages.size() > 1 ? stage.name + ": " : "");
+    list(point.verdicts, "");
+    for (const std::string& doubt : point.doubts) out += fmt::format("    look:   {}\n", doubt);
+  }
+  out += "Graded by\n";
+  Table limits;
+  for (const LimitWords& limit : DescribeLimits(result.asked.limits)) out += fmt::format("  {}: {}\n", limit.name, limit.words);
+  out += "  A number within two standard uncertainties of \"over\" is close at best. Common practice, no source: the makers' own limits come first.\n";
+  return out;
+}
+
+}  // namespace
+
+std::string BenchText(const BenchResult& result) {
+  const Shop shop(result.asked.units);
+  std::string out = result.summary + "\n";
+  if (!result.asked.title.empty()) out += result.asked.title + (result.asked.file.empty() ? "" : " (" + result.asked.file + ")") + "\n";
+  out += "\n" + Maps(result, shop) + "\n" + Inputs(result, shop) + "\n" + PointTable(result, shop) + "\n" + VerdictLines(result);
+  if (!result.doubts.empty()) {
+    out += "\nLook at\n";
+    for (const std::string& doubt : result.doubts) out += "  " + doubt + "\n";
+  }
+  out += "\nCautions\n";
+  for (const std::string& caution : BenchCautions()) out += "  " + caution + "\n";
+  return out;
+}
+
+std::string BenchPointWords(const PointResult& point, std::size_t stage) {
+  const Verdict* worst = nullptr;
+  for (const Verdict& verdict : point.stages[stage].verdicts)
+    if (worst == nullptr || verdict.grade > worst->grade || (verdict.grade == worst->grade && verdict.shortfall > worst->shortfall)) worst = &verdict;
+  return worst == nullptr ? point.name : fmt::format("{}: {}, {}", point.name, worst->words, GradeName(worst->grade));
+}
+
+}  // namespace islebook

@@ -1,0 +1,45 @@
+#include "ui/cli/chart_output.h"
+
+#include <cstdlib>
+
+#include <QGuiApplication>
+
+#include "ui/chart/chart_files.h"
+
+namespace islebook {
+namespace {
+
+// Fonts and painting want an application; it opens no window and needs no display.
+void StartWithoutScreen() {
+  if (QGuiApplication::instance() != nullptr) return;
+  setenv("QT_QPA_PLATFORM", "offscreen", 1);
+  static int argc = 1;
+  static char name[] = "islebook";
+  static char* argv[] = {name, nullptr};
+  static QGuiApplication application(argc, argv);
+}
+
+std::filesystem::path PartOf(const std::filesystem::path& file, int part) {
+  if (part <= 1) return file;
+  return file.parent_path() / (file.stem().string() + "-" + std::to_string(part) + file.extension().string());
+}
+
+}  // namespace
+
+Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                                                       int part) {
+  std::vector<std::filesystem::path> written;
+  if (!files.Any()) return written;
+  StartWithoutScreen();
+  using Writer = Result<void> (*)(const std::filesystem::path&, const PerformanceMap&, const ChartOverlay&, const ChartOptions&, const ChartPaper&);
+  const std::pair<const std::optional<std::filesystem::path>*, Writer> wanted[] = {{&files.svg, WriteChartSvg}, {&files.png, WriteChartPng}, {&files.pdf, WriteChartPdf}};
+  for (const auto& [file, write] : wanted) {
+    if (!*file) continue;
+    const std::filesystem::path target = PartOf(**file, part);
+    if (const auto done = write(target, map, overlay, options, ChartPaper{}); !done) return std::unexpected(done.error());
+    written.push_back(target);
+  }
+  return written;
+}
+
+}  // namespace islebook

@@ -1,0 +1,22 @@
+#pragma once
+// --svg, --png and --pdf, alike for every command that draws a map.
+
+#include <filesystem>
+#include <optional>
+#include <vector>
+
+#include "mapstore/units/error.h"
+#include "ui/chart/chart.h"
+
+namespace islebook {
+
+struct ChartFileArguments {
+  std::optional<std::filesystem::path> svg, png, pdf;
+  bool Any() const { return svg || png || pdf; }
+};
+
+// Writes the charts asked for; returns the files written. No screen is needed. `part` above 1 goes before the ending: chart.svg, chart-2.svg.
+Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                                                       int part = 1);
+
+}  // namespace islebook

@@ -1,0 +1,22 @@
+#pragma once
+// A map by what a person calls it: a map file or a name on the shelf.
+
+#include <filesystem>
+#include <string>
+
+#include "mapstore/map/performance_map.h"
+#include "mapstore/units/error.h"
+
+namespace islebook {
+
+struct OpenedMap {
+  PerformanceMap map;
+  std::string name;      // the file's name, or the name on the shelf
+  std::string revision;  // id of the shelf's revision; empty for a file
+};
+
+// `spec`: a file that exists (looked for beside `folder` where that is given and the path is relative), else a name on the shelf, NAME or NAME@REVISION.
+// Whatever ends in .json or holds a slash is a file only. kNotFound says where was looked; errors of the document name their place.
+Result<OpenedMap> OpenMap(const std::string& spec, const std::filesystem::path& shelf_file, const std::filesystem::path& folder = {});
+
+}  // namespace islebook
