@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <memory>
 
+#include <opencv2/core/utility.hpp>
+
 #include "digitizer/session.h"
 
 namespace islebook {
@@ -22,6 +24,8 @@ SheetOptions SheetOptionsFor(const Recipe& recipe, SheetOptions options) {
   if (recipe.settings.dpi) options.page_dpi = *recipe.settings.dpi;
   return options;
 }
+
+void LimitThreads(int threads) { cv::setNumThreads(threads == 0 ? -1 : threads); }
 
 Result<DigitizeResult> Digitize(const Sheet& sheet, const Recipe& recipe, const DigitizeOptions& options, const Progress& progress) {
   // The session only looks at the sheet while this call lasts.

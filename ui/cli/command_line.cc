@@ -53,7 +53,7 @@ void AddDigitize(CLI::App& app, Chosen& chosen) {
   command->add_option("--out", arguments->out, "Folder for the map documents (made if need be)")->required()->type_name("DIR");
   command->add_option("--kind", arguments->kind, "What the sheets show, where you know better")->check(CLI::IsMember({"compressor", "turbine"}))->type_name("KIND");
   command->add_option("--recipe", arguments->recipe, "Settings and corrections to apply, one JSON file")->type_name("FILE");
-  command->add_option("--jobs", arguments->jobs, "Sheets worked on at a time")->check(CLI::Range(1, 256))->type_name("N");
+  command->add_option("--jobs", arguments->jobs, "Sheets worked on at a time")->check(CLI::Range(1, 64))->type_name("N");
   command->add_option("--page", arguments->page, "Page of a PDF or a TIFF, from 1")->check(CLI::Range(1, 100000))->type_name("N");
   command->add_flag("--proof", arguments->proof, "Also write STEM.proof.png: the curves drawn over the sheet");
   command->add_option("--stages", arguments->stages, "Also write one picture of every stage into this folder")->type_name("DIR");

@@ -16,7 +16,7 @@ struct DigitizeArguments {
   std::string kind;                             // "compressor", "turbine" or empty: look and see
   std::optional<std::filesystem::path> recipe;
   int jobs = 0;                                 // sheets worked on at a time; 0: as many as there are processors
-  int page = 1;                                 // of a PDF or a multi-page TIFF
+  std::optional<int> page;                      // of a PDF or a multi-page TIFF, from 1
   bool proof = false;                           // also STEM.proof.png
   std::optional<std::filesystem::path> stages;  // folder for one picture a stage
 };

@@ -1,5 +1,5 @@
 #pragma once
-// Files that appear whole or not at all.
+// Files and folders that a door writes. Files appear whole or not at all.
 
 #include <cstdint>
 #include <filesystem>
@@ -10,11 +10,10 @@
 
 namespace islebook {
 
-// Makes the folder and those above it. kCannotWrite with the reason.
+// Makes the folder and those above it, and sees that files can be put there. kCannotWrite with the reason.
 Result<void> MakeFolder(const std::filesystem::path& folder);
 
-// Writes beside `file` under another name, then renames: whoever looks sees the old file or the new one, and a full disk leaves the old one.
-// kCannotWrite with the reason; nothing is left behind then.
+// As ReplaceFileContents (mapstore/map/whole_file.h).
 Result<void> WriteWholeFile(const std::filesystem::path& file, std::span<const std::uint8_t> bytes);
 Result<void> WriteWholeFile(const std::filesystem::path& file, std::string_view text);
 
