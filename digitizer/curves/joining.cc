@@ -289,7 +289,7 @@ PathEnd EndOfPath(const Path& path, bool front) {
   const auto n = static_cast<int>(path.points.size());
   const auto at = [&](int k) -> const PathPoint& { return path.points[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
   const ImagePoint tip = at(0).at;
-  for (double stretch : {64.0, 36.0, 20.0}) {
+  for (double stretch : {64.0, 36.0, 20.0, 12.0}) {
     end = {};
     end.at = tip;
     cv::Matx33d A = cv::Matx33d::zeros();
@@ -327,7 +327,7 @@ PathEnd EndOfPath(const Path& path, bool front) {
       weight += 1;
     }
     const double rms = weight > 0 ? std::sqrt(misfit / weight) : 1.0;
-    if (rms > 0.45 && stretch > 30 && used > 30) continue;
+    if (rms > 0.4 && stretch > 15 && used > 15) continue;
     const double vx = -cx[1], vy = -cy[1];  // outward
     const double speed = std::max(1e-6, std::hypot(vx, vy));
     end.out = std::atan2(vy, vx);

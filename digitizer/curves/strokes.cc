@@ -9,6 +9,8 @@ namespace {
 constexpr double kFrameSlack = 0.004;   // strokes may leave the frame by this part of it
 constexpr double kTrimPx = 4.0;         // ends are dragged toward the line they run into
 constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
+constexpr double kTipTurn = 1.15;        // rad: the tip of an island turns by at least this
+constexpr double kRoundPx = 4.0;        // the radius to which a ridge rounds a drawn corner is less than this
 
 struct SideFit {
   double direction = 0.0;  // rad, along the chain
@@ -29,6 +31,22 @@ SideFit FitSide(const std::vector<ImagePoint>& p, int from, int to) {
   fit.direction = std::atan2(p[to].y - p[from].y, p[to].x - p[from].x);
   fit.ok = true;
   return fit;
+}
+
+// A drawn corner comes to a point; the tip of a narrow island is round and stays clear of where its flanks would meet.
+bool IsRound(const std::vector<ImagePoint>& p, int i, int near, int far) {
+  const auto at = [&](int k) { return p[static_cast<std::size_t>(k)]; };
+  const ImagePoint a1 = at(i - far), a2 = at(i - near), b1 = at(i + near), b2 = at(i + far);
+  const double ax = a2.x - a1.x, ay = a2.y - a1.y, bx = b1.x - b2.x, by = b1.y - b2.y;
+  const double det = ax * by - ay * bx;
+  if (std::abs(det) < 1e-6) return false;
+  const double t = ((b2.x - a1.x) * by - (b2.y - a1.y) * bx) / det;
+  const ImagePoint apex{a1.x + t * ax, a1.y + t * ay};
+  double nearest = 1e9;
+  for (int k = i - far; k <= i + far; ++k) nearest = std::min(nearest, std::hypot(at(k).x - apex.x, at(k).y - apex.y));
+  const double turn = std::remainder(std::atan2(b2.y - b1.y, b2.x - b1.x) - std::atan2(ay, ax), 2 * M_PI);
+  const double secant = 1.0 / std::max(0.05, std::cos(0.5 * turn)) - 1.0;
+  return std::abs(turn) > kTipTurn && nearest > std::max(1.4, kRoundPx * secant);
 }
 
 // Indices where the chain turns more sharply than its sides bend.
@@ -62,6 +80,7 @@ std::vector<int> FindCorners(const std::vector<ImagePoint>& p) {
     }
   }
   if (best_at >= 0) corners.push_back(best_at);
+  std::erase_if(corners, [&](int i) { return IsRound(p, i, kNear, kFar); });
   return corners;
 }
 

@@ -64,7 +64,10 @@ double FollowCost(const cv::Mat1b& ink, const std::vector<RidgeChain>& chains, c
   if (mass_ratio > 0.8) return -1;
   const double on = 0.5 * (InkAt(ink, {ca.points[ca.points.size() / 2].x, ca.points[ca.points.size() / 2].y}) +
                            InkAt(ink, {cb.points[cb.points.size() / 2].x, cb.points[cb.points.size() / 2].y}));
-  if (InkAt(ink, a.at + 0.5 * step) > 0.6 * on) return -1;
+  // Somewhere between the bars the paper shows; a dot may stand there too.
+  double lowest = 255;
+  for (double t : {0.2, 0.35, 0.5, 0.65, 0.8}) lowest = std::min(lowest, InkAt(ink, a.at + t * step));
+  if (lowest > 0.6 * on) return -1;
   return gap / longer + 8 * (1 - ahead) + 8 * (1 - back) + 8 * (1 - turn) + mass_ratio;
 }
 
