@@ -12,7 +12,9 @@ QString Q(const std::string& text) { return QString::fromStdString(text); }
 
 double WidestNumber(const AxisPlan& axis, const NumberForm& form, const QFont& font) {
   double width = 0;
-  for (double v : axis.major) width = std::max(width, QFontMetricsF(font).horizontalAdvance(Q(axis.axis.scale == AxisScale::kLog ? PrintShort(v, form) : PrintNumber(v, axis.decimals, form))));
+  for (double v : axis.major)
+    width = std::max(width, QFontMetricsF(font).horizontalAdvance(
+                                Q(axis.axis.scale == AxisScale::kLog ? PrintShort(v, form) : PrintNumber(v, axis.decimals, form))));
   return width;
 }
 
@@ -101,8 +103,14 @@ void ChartDrawing::Draw(const QRectF& area) {
 void ChartDrawing::DrawGrid(const Frame& frame) {
   if (style_.grid == GridKind::kNone) return;
   const QRectF& plot = frame.plot;
-  const auto vertical = [&](double v) { const double x = frame.At({v, frame.y->axis.min}).x(); painter_.drawLine(QPointF(x, plot.top()), QPointF(x, plot.bottom())); };
-  const auto horizontal = [&](double v) { const double y = frame.At({frame.x->axis.min, v}).y(); painter_.drawLine(QPointF(plot.left(), y), QPointF(plot.right(), y)); };
+  const auto vertical = [&](double v) {
+    const double x = frame.At({v, frame.y->axis.min}).x();
+    painter_.drawLine(QPointF(x, plot.top()), QPointF(x, plot.bottom()));
+  };
+  const auto horizontal = [&](double v) {
+    const double y = frame.At({frame.x->axis.min, v}).y();
+    painter_.drawLine(QPointF(plot.left(), y), QPointF(plot.right(), y));
+  };
   QPen pen(style_.grid_color, style_.grid_width, Qt::SolidLine, Qt::FlatCap);
   if (style_.grid == GridKind::kPaper) {  // the paper's own lines, finer than the axes' ticks
     const double pitch = plot.width() / (10.0 * std::max<std::size_t>(frame.x->major.size() - 1, 1));
@@ -110,9 +118,11 @@ void ChartDrawing::DrawGrid(const Frame& frame) {
       pen.setWidthF(pass ? 1.5 : 0.7);
       painter_.setPen(pen);
       for (int k = 0; plot.left() + k * pitch <= plot.right() + 0.1; ++k)
-        if ((k % 10 == 0) == (pass == 1)) painter_.drawLine(QPointF(plot.left() + k * pitch, plot.top()), QPointF(plot.left() + k * pitch, plot.bottom()));
+        if ((k % 10 == 0) == (pass == 1))
+          painter_.drawLine(QPointF(plot.left() + k * pitch, plot.top()), QPointF(plot.left() + k * pitch, plot.bottom()));
       for (int k = 0; plot.bottom() - k * pitch >= plot.top() - 0.1; ++k)
-        if ((k % 10 == 0) == (pass == 1)) painter_.drawLine(QPointF(plot.left(), plot.bottom() - k * pitch), QPointF(plot.right(), plot.bottom() - k * pitch));
+        if ((k % 10 == 0) == (pass == 1))
+          painter_.drawLine(QPointF(plot.left(), plot.bottom() - k * pitch), QPointF(plot.right(), plot.bottom() - k * pitch));
     }
     return;
   }
@@ -163,12 +173,16 @@ void ChartDrawing::DrawTicks(const QRectF& plot, const AxisPlan& axis, Qt::Edge 
     const QString text = Q(axis.axis.scale == AxisScale::kLog ? PrintShort(v, style_.numbers) : PrintNumber(v, axis.decimals, style_.numbers));
     if (flat) {
       const double x = plot.left() + part * plot.width();
-      if (edge == Qt::BottomEdge) Text({x, plot.bottom() + gap}, text, Qt::AlignHCenter | Qt::AlignTop, font, style_.ink);
-      else Text({x, plot.top() - gap}, text, Qt::AlignHCenter, font, style_.ink);
+      if (edge == Qt::BottomEdge)
+        Text({x, plot.bottom() + gap}, text, Qt::AlignHCenter | Qt::AlignTop, font, style_.ink);
+      else
+        Text({x, plot.top() - gap}, text, Qt::AlignHCenter, font, style_.ink);
     } else {
       const double y = plot.bottom() - part * plot.height();
-      if (edge == Qt::LeftEdge) Text({plot.left() - gap, y}, text, Qt::AlignRight | Qt::AlignVCenter, font, style_.ink);
-      else Text({plot.right() + gap, y}, text, Qt::AlignLeft | Qt::AlignVCenter, font, style_.ink);
+      if (edge == Qt::LeftEdge)
+        Text({plot.left() - gap, y}, text, Qt::AlignRight | Qt::AlignVCenter, font, style_.ink);
+      else
+        Text({plot.right() + gap, y}, text, Qt::AlignLeft | Qt::AlignVCenter, font, style_.ink);
     }
   }
 }
@@ -188,8 +202,10 @@ void ChartDrawing::DrawFrame(const Frame& frame, bool numbers_below, const AxisP
   DrawTicks(plot, *frame.y, Qt::LeftEdge, true);
   if (right) DrawTicks(plot, *right, Qt::RightEdge, true);
   if (style_.frame != FrameShape::kBox) return;
-  if (plan_.top) DrawTicks(plot, *plan_.top, Qt::TopEdge, true);
-  else if (style_.ticks == TickSide::kInside) DrawTicks(plot, *frame.x, Qt::TopEdge, false);
+  if (plan_.top)
+    DrawTicks(plot, *plan_.top, Qt::TopEdge, true);
+  else if (style_.ticks == TickSide::kInside)
+    DrawTicks(plot, *frame.x, Qt::TopEdge, false);
   if (!right && (style_.ticks == TickSide::kInside || style_.numbers_on_right)) DrawTicks(plot, *frame.y, Qt::RightEdge, style_.numbers_on_right);
 }
 
@@ -200,7 +216,8 @@ void ChartDrawing::DrawTitles() {
   Text({plot.center().x(), area_.bottom() - style_.title_size * 0.5}, Q(plan_.x.title), Qt::AlignHCenter, font, style_.ink);
   const auto side = [&](const QRectF& beside, const std::string& title) {
     if (style_.upright_y_title) {
-      Text({beside.left() - 30, beside.top() - style_.title_size * 0.9 - (plan_.top ? style_.tick_size * 2 : 0)}, Q(title), Qt::AlignLeft, font, style_.ink);
+      Text({beside.left() - 30, beside.top() - style_.title_size * 0.9 - (plan_.top ? style_.tick_size * 2 : 0)}, Q(title), Qt::AlignLeft, font,
+           style_.ink);
       return;
     }
     painter_.save();
@@ -219,8 +236,12 @@ void ChartDrawing::DrawTitles() {
     painter_.restore();
   }
   double head = area_.top() + style_.head_size;
-  if (style_.head) Text({random_.Chance(0.7) ? whole.center().x() : whole.center().x() - 0.12 * whole.width(), head}, Q(plan_.truth.title), Qt::AlignHCenter, PageFont(style_, style_.head_size, true), style_.ink);
-  if (plan_.top) Text({plot.center().x(), plot.top() - style_.tick_size * 1.4 - style_.title_size * 0.9 - 8}, Q(plan_.top->title), Qt::AlignHCenter, font, style_.ink);
+  if (style_.head)
+    Text({random_.Chance(0.7) ? whole.center().x() : whole.center().x() - 0.12 * whole.width(), head}, Q(plan_.truth.title), Qt::AlignHCenter,
+         PageFont(style_, style_.head_size, true), style_.ink);
+  if (plan_.top)
+    Text({plot.center().x(), plot.top() - style_.tick_size * 1.4 - style_.title_size * 0.9 - 8}, Q(plan_.top->title), Qt::AlignHCenter, font,
+         style_.ink);
   if (!style_.head) plan_.truth.title.clear();
 }
 
@@ -234,7 +255,8 @@ void ChartDrawing::DrawBands() {
   painter_.setRenderHint(QPainter::Antialiasing, false);
   for (int i = 0; i < kCells; ++i) {
     for (int k = 0; k < kCells; ++k) {
-      const double s0 = static_cast<double>(i) / kCells, s1 = (i + 1.15) / kCells, n0 = plan_.low_speed + span * k / kCells, n1 = plan_.low_speed + span * std::min(1.0, (k + 1.15) / kCells);
+      const double s0 = static_cast<double>(i) / kCells, s1 = (i + 1.15) / kCells, n0 = plan_.low_speed + span * k / kCells,
+                   n1 = plan_.low_speed + span * std::min(1.0, (k + 1.15) / kCells);
       const double value = plan_.efficiency_at((s0 + s1) / 2, (n0 + n1) / 2);
       const auto band = static_cast<double>(std::ranges::upper_bound(levels, value) - levels.begin()) / static_cast<double>(levels.size());
       const QColor color = QColor::fromHsvF(static_cast<float>(hue), static_cast<float>(0.06 + 0.5 * band), static_cast<float>(0.99 - 0.12 * band));
@@ -261,8 +283,11 @@ QColor ChartDrawing::ColorOf(std::size_t index) const {
   switch (curve.role) {
     case CurveRole::kEfficiencyIsland: {
       if (!style_.island_colors) return style_.island.color;
-      static const QColor kColors[] = {QColor(237, 125, 49), QColor(112, 173, 71), QColor(165, 105, 189), QColor(91, 155, 213), QColor(190, 144, 0), QColor(120, 120, 120), QColor(38, 138, 130)};
-      const auto rank = std::ranges::find_if(plan_.levels, [&](double l) { return std::abs(l - *curve.value) < 1e-9 || std::abs(l * 100 - *curve.value) < 1e-6; }) - plan_.levels.begin();
+      static const QColor kColors[] = {QColor(237, 125, 49), QColor(112, 173, 71),  QColor(165, 105, 189), QColor(91, 155, 213),
+                                       QColor(190, 144, 0),  QColor(120, 120, 120), QColor(38, 138, 130)};
+      const auto rank =
+          std::ranges::find_if(plan_.levels, [&](double l) { return std::abs(l - *curve.value) < 1e-9 || std::abs(l * 100 - *curve.value) < 1e-6; }) -
+          plan_.levels.begin();
       return kColors[static_cast<std::size_t>(rank) % std::size(kColors)];
     }
     case CurveRole::kSurgeLine: return style_.surge_line.color == QColor(Qt::black) ? style_.ink : style_.surge_line.color;
@@ -329,9 +354,12 @@ void ChartDrawing::DrawMarkers() {
       const QPointF at = main_.At(p);
       painter_.setPen(QPen(style_.speed.color, 1.4));
       painter_.setBrush(style_.markers == Marker::kDisc ? QBrush(style_.speed.color) : QBrush(style_.paper));
-      if (style_.markers == Marker::kSquare) painter_.drawRect(QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r));
-      else if (style_.markers == Marker::kCross) painter_.drawLine(at - QPointF(r, r), at + QPointF(r, r)), painter_.drawLine(at - QPointF(r, -r), at + QPointF(r, -r));
-      else painter_.drawEllipse(at, r, r);
+      if (style_.markers == Marker::kSquare)
+        painter_.drawRect(QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r));
+      else if (style_.markers == Marker::kCross)
+        painter_.drawLine(at - QPointF(r, r), at + QPointF(r, r)), painter_.drawLine(at - QPointF(r, -r), at + QPointF(r, -r));
+      else
+        painter_.drawEllipse(at, r, r);
     }
   }
   painter_.setBrush(Qt::NoBrush);
@@ -339,7 +367,9 @@ void ChartDrawing::DrawMarkers() {
 
 void ChartDrawing::Locate(double scale) {
   const auto pixel = [scale](QPointF p) { return Point2{p.x() * scale - 0.5, p.y() * scale - 0.5}; };
-  const auto corners = [&](const QRectF& plot) { return std::array<Point2, 4>{pixel(plot.topLeft()), pixel(plot.topRight()), pixel(plot.bottomRight()), pixel(plot.bottomLeft())}; };
+  const auto corners = [&](const QRectF& plot) {
+    return std::array<Point2, 4>{pixel(plot.topLeft()), pixel(plot.topRight()), pixel(plot.bottomRight()), pixel(plot.bottomLeft())};
+  };
   plan_.truth.frame_px = corners(main_.plot);
   if (efficiency_panel_) plan_.truth.efficiency_frame_px = corners(efficiency_frame_.plot);
   plan_.truth.line_width_px = style_.speed.width * scale;

@@ -14,7 +14,8 @@ namespace islebook::paint {
 
 class ChartDrawing {
  public:
-  ChartDrawing(QPainter& painter, const SheetStyle& style, ChartPlan& plan, Random& random) : painter_(painter), style_(style), plan_(plan), random_(random) {}
+  ChartDrawing(QPainter& painter, const SheetStyle& style, ChartPlan& plan, Random& random)
+      : painter_(painter), style_(style), plan_(plan), random_(random) {}
 
   // Draws into `area` (page units). Sets printed labels; call Locate afterwards for pixels.
   void Draw(const QRectF& area);

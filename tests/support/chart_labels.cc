@@ -19,7 +19,9 @@ struct Walk {
 
   explicit Walk(QPolygonF l) : line(std::move(l)) {
     at.assign(static_cast<std::size_t>(line.size()), 0.0);
-    for (int i = 1; i < line.size(); ++i) at[static_cast<std::size_t>(i)] = at[static_cast<std::size_t>(i) - 1] + std::hypot(line[i].x() - line[i - 1].x(), line[i].y() - line[i - 1].y());
+    for (int i = 1; i < line.size(); ++i)
+      at[static_cast<std::size_t>(i)] =
+          at[static_cast<std::size_t>(i) - 1] + std::hypot(line[i].x() - line[i - 1].x(), line[i].y() - line[i - 1].y());
   }
   double length() const { return at.back(); }
   QPointF Point(double s) const {
@@ -112,7 +114,8 @@ void ChartDrawing::LabelIslands() {
     const double width = metrics.horizontalAdvance(text);
     if (walk.length() < 3.2 * width) continue;
     // A second arc of a level often goes without a number.
-    const bool repeated = i > 0 && plan_.truth.curves[i - 1].role == CurveRole::kEfficiencyIsland && plan_.truth.curves[i - 1].value == plan_.truth.curves[i].value;
+    const bool repeated =
+        i > 0 && plan_.truth.curves[i - 1].role == CurveRole::kEfficiencyIsland && plan_.truth.curves[i - 1].value == plan_.truth.curves[i].value;
     if (repeated && random_.Chance(0.4)) continue;
     for (int attempt = 0; attempt < 24; ++attempt) {
       const double part = std::fmod(habit + attempt * 0.618 + random_.Between(-0.03, 0.03) + 1, 1.0);
@@ -220,8 +223,13 @@ void ChartDrawing::DrawNotes() {
 void ChartDrawing::DrawLegend() {
   const QFont font = PageFont(style_, style_.label_size * 0.95);
   const QFontMetricsF metrics(font);
-  struct Entry { LineLook look; QString words; };
-  std::vector<Entry> entries{{style_.speed, Q(SpeedWord(style_.language))}, {style_.island, Q(EfficiencyWord(style_.language))}, {style_.surge_line, Q(SurgeWord(style_.language))}};
+  struct Entry {
+    LineLook look;
+    QString words;
+  };
+  std::vector<Entry> entries{{style_.speed, Q(SpeedWord(style_.language))},
+                             {style_.island, Q(EfficiencyWord(style_.language))},
+                             {style_.surge_line, Q(SurgeWord(style_.language))}};
   double width = 0;
   for (const Entry& entry : entries) width = std::max(width, metrics.horizontalAdvance(entry.words));
   const double line = style_.label_size * 1.5;

@@ -27,7 +27,11 @@ double FlowFactor(const std::string& unit, double density) {  // unit per kg/s
 
 bool IsVolume(const std::string& unit) { return unit.starts_with("m3") || unit.starts_with("ft3"); }
 
-struct Step { double size; int minor; int decimals; };
+struct Step {
+  double size;
+  int minor;
+  int decimals;
+};
 
 Step DrawStep(double span, int fewest, int most, Random& random) {
   std::vector<Step> fitting;
@@ -41,7 +45,8 @@ Step DrawStep(double span, int fewest, int most, Random& random) {
   return random.Pick(fitting);
 }
 
-AxisPlan LinearAxis(Quantity quantity, const std::string& unit, double low, double high, bool between_ticks, Random& random, int fewest = 5, int most = 12) {
+AxisPlan LinearAxis(Quantity quantity, const std::string& unit, double low, double high, bool between_ticks, Random& random, int fewest = 5,
+                    int most = 12) {
   AxisPlan plan;
   const Step step = DrawStep(high - low, fewest, most, random);
   const double part = between_ticks ? step.size / 2 : step.size;
@@ -49,14 +54,16 @@ AxisPlan LinearAxis(Quantity quantity, const std::string& unit, double low, doub
   plan.decimals = step.decimals;
   const int minor = random.Pick({step.minor, 2, step.minor});
   const double small = step.size / minor;
-  for (long k = std::lround(plan.axis.min / small); k <= std::lround(std::floor(plan.axis.max / small + 1e-6)); ++k) (k % minor == 0 ? plan.major : plan.minor).push_back(static_cast<double>(k) * small);
+  for (long k = std::lround(plan.axis.min / small); k <= std::lround(std::floor(plan.axis.max / small + 1e-6)); ++k)
+    (k % minor == 0 ? plan.major : plan.minor).push_back(static_cast<double>(k) * small);
   return plan;
 }
 
 AxisPlan LogAxis(Quantity quantity, const std::string& unit, double low, double high) {
   AxisPlan plan;
   const auto decade = [](double v) { return std::pow(10.0, std::floor(std::log10(v) + 1e-9)); };
-  plan.axis = {quantity, unit, AxisScale::kLog, std::floor(low / decade(low) + 1e-9) * decade(low), std::ceil(high / decade(high) - 1e-9) * decade(high)};
+  plan.axis = {quantity, unit, AxisScale::kLog, std::floor(low / decade(low) + 1e-9) * decade(low),
+               std::ceil(high / decade(high) - 1e-9) * decade(high)};
   for (double d = decade(plan.axis.min); d <= plan.axis.max * 1.001; d *= 10) {
     for (int k = 1; k <= 9; ++k) {
       const double v = k * d;
@@ -80,7 +87,9 @@ std::string SpeedLabel(double value, const SheetStyle& style) {
 }
 
 // Speeds of the lines, as fractions of the design speed, and their printed values.
-struct SpeedChoice { double n, value; };
+struct SpeedChoice {
+  double n, value;
+};
 
 std::vector<SpeedChoice> ChooseSpeeds(double low, double high, double per_unit, Random& random) {
   // `per_unit`: printed value at n = 1.
@@ -97,7 +106,8 @@ std::vector<SpeedChoice> ChooseSpeeds(double low, double high, double per_unit, 
   }
   const double step = random.Pick(steps);
   std::vector<SpeedChoice> out;
-  for (long k = std::lround(std::ceil(low * per_unit / step - 1e-9)); k * step <= high * per_unit * (1 + 1e-9); ++k) out.push_back({k * step / per_unit, k * step});
+  for (long k = std::lround(std::ceil(low * per_unit / step - 1e-9)); k * step <= high * per_unit * (1 + 1e-9); ++k)
+    out.push_back({k * step / per_unit, k * step});
   return out;
 }
 
@@ -133,7 +143,10 @@ ChartPlan PlanCompressor(const CompressorModel& model, const SheetStyle& style, 
   const double density = note.conditions.pressure_Pa / (287.05 * note.conditions.temperature_K);
   const double factor = FlowFactor(unit, density);
 
-  const double per_unit = style.speed_unit == "%" ? 100 : style.speed_unit == "m/s" ? model.tip_speed : style.speed_unit == "krpm" ? model.design_rpm / 1000 : model.design_rpm;
+  const double per_unit = style.speed_unit == "%"      ? 100
+                          : style.speed_unit == "m/s"  ? model.tip_speed
+                          : style.speed_unit == "krpm" ? model.design_rpm / 1000
+                                                       : model.design_rpm;
   const std::vector<SpeedChoice> speeds = ChooseSpeeds(model.low_speed, model.high_speed, per_unit, random);
   const double low = speeds.front().n, high = speeds.back().n;
   plan.low_speed = low, plan.high_speed = high;
@@ -159,13 +172,17 @@ ChartPlan PlanCompressor(const CompressorModel& model, const SheetStyle& style, 
     plan.marker_places.push_back(std::move(marks));
   }
   if (style.unit_at_top_label && (style.speed_unit == "rpm" || style.speed_unit == "m/s") && !plan.labels.back().empty())
-    plan.labels.back() += style.speed_unit == "rpm" ? (style.language == Language::kGerman ? " 1/min" : style.language == Language::kFrench ? " tr/min" : " rpm") : " m/s";
+    plan.labels.back() += style.speed_unit == "rpm" ? (style.language == Language::kGerman   ? " 1/min"
+                                                       : style.language == Language::kFrench ? " tr/min"
+                                                                                             : " rpm")
+                                                    : " m/s";
 
   double peak = 0;
   for (int i = 0; i <= 100; ++i)
     for (int k = 0; k <= 100; ++k) peak = std::max(peak, model.Efficiency(i / 100.0, low + (high - low) * k / 100));
   int top = static_cast<int>(std::floor(peak * 100 - 0.35));
-  static const std::vector<std::vector<int>> kSteps = {{0, 1, 2, 4, 6, 9, 13}, {0, 2, 4, 6, 8, 12}, {0, 1, 2, 3, 5, 7, 10, 15}, {0, 3, 6, 10, 15}, {0, 2, 5, 8, 12}};
+  static const std::vector<std::vector<int>> kSteps = {
+      {0, 1, 2, 4, 6, 9, 13}, {0, 2, 4, 6, 8, 12}, {0, 1, 2, 3, 5, 7, 10, 15}, {0, 3, 6, 10, 15}, {0, 2, 5, 8, 12}};
   const std::vector<int> steps = random.Pick(kSteps);
   const double span = high - low;
   for (int below : steps) {
@@ -197,7 +214,8 @@ ChartPlan PlanCompressor(const CompressorModel& model, const SheetStyle& style, 
   }
 
   const Quantity flow = IsVolume(unit) ? Quantity::kCorrectedVolumeFlow : Quantity::kCorrectedMassFlow;
-  plan.x = style.log_x ? LogAxis(flow, unit, x_low * 0.9, x_high * 1.08) : LinearAxis(flow, unit, style.from_zero ? 0 : x_low * 0.8, x_high * 1.07, style.ends_between_ticks, random);
+  plan.x = style.log_x ? LogAxis(flow, unit, x_low * 0.9, x_high * 1.08)
+                       : LinearAxis(flow, unit, style.from_zero ? 0 : x_low * 0.8, x_high * 1.07, style.ends_between_ticks, random);
   plan.y = LinearAxis(Quantity::kPressureRatioTotalToTotal, "1", 1.0, 1 + (y_high - 1) * 1.06, style.ends_between_ticks, random);
   plan.x.title = XTitle(plan.x.axis, style.language, random);
   plan.y.title = YTitle(plan.y.axis, style.language, random);
@@ -230,8 +248,10 @@ ChartPlan PlanTurbine(const TurbineModel& model, const SheetStyle& style, Random
   const std::string unit = random.Pick(style.flow_units);
   const bool parameter = unit == "kg s-1 K0.5 kPa-1";
   ReferenceNote note;
-  if (!parameter) DrawReference(plan, style, random, note);
-  else note = DrawReferenceNote(style.language, random);
+  if (!parameter)
+    DrawReference(plan, style, random, note);
+  else
+    note = DrawReferenceNote(style.language, random);
   // The flow parameter brought to reference conditions is a corrected flow.
   const double factor = parameter ? 1.0 : note.conditions.pressure_Pa / 1000 / std::sqrt(note.conditions.temperature_K) * FlowFactor(unit, 1.2);
 
@@ -257,14 +277,21 @@ ChartPlan PlanTurbine(const TurbineModel& model, const SheetStyle& style, Random
     TrueCurve flow;
     flow.role = CurveRole::kFlowLine;
     flow.value = line.value, flow.unit = style.speed_unit;
-    flow.points = SamplePlaces([&](double t) { const double x = from + t * (to - from); return Point2{x, model.Flow(x, line.n) * factor}; });
-    for (const Point2& p : flow.points) x_low = std::min(x_low, p.x), x_high = std::max(x_high, p.x), y_low = std::min(y_low, p.y), y_high = std::max(y_high, p.y);
+    flow.points = SamplePlaces([&](double t) {
+      const double x = from + t * (to - from);
+      return Point2{x, model.Flow(x, line.n) * factor};
+    });
+    for (const Point2& p : flow.points)
+      x_low = std::min(x_low, p.x), x_high = std::max(x_high, p.x), y_low = std::min(y_low, p.y), y_high = std::max(y_high, p.y);
     truth.curves.push_back(flow);
     plan.labels.push_back(label);
     if (style.efficiency_place == EfficiencyPlace::kNone) continue;
     TrueCurve efficiency = flow;
     efficiency.role = CurveRole::kEfficiencyLine, efficiency.on_efficiency_axis = true;
-    efficiency.points = SamplePlaces([&](double t) { const double x = from + t * (to - from); return Point2{x, model.Efficiency(x, line.n) * scale}; });
+    efficiency.points = SamplePlaces([&](double t) {
+      const double x = from + t * (to - from);
+      return Point2{x, model.Efficiency(x, line.n) * scale};
+    });
     for (const Point2& p : efficiency.points) e_low = std::min(e_low, p.y), e_high = std::max(e_high, p.y);
     truth.curves.push_back(efficiency);
     plan.labels.push_back(label);
@@ -277,22 +304,28 @@ ChartPlan PlanTurbine(const TurbineModel& model, const SheetStyle& style, Random
       break;
     }
   }
-  if (model.has_vanes) truth.notes.push_back(style.language == Language::kGerman ? "Leitschaufel\u00f6ffnung in %" : style.language == Language::kFrench ? "Ouverture des aubes en %" : "Vane opening in %");
-  else if (style.speed_note) truth.notes.push_back(SpeedNote(style.speed_unit, style.language));
+  if (model.has_vanes)
+    truth.notes.push_back(style.language == Language::kGerman   ? "Leitschaufel\u00f6ffnung in %"
+                          : style.language == Language::kFrench ? "Ouverture des aubes en %"
+                                                                : "Vane opening in %");
+  else if (style.speed_note)
+    truth.notes.push_back(SpeedNote(style.speed_unit, style.language));
 
   plan.x = LinearAxis(Quantity::kExpansionRatioTotalToStatic, "1", 1.0, x_high + 0.16 * (x_high - x_low), style.ends_between_ticks, random);
   // With a second axis the flow lines keep to the lower part and the efficiency lines to the upper one.
   const bool shared = style.efficiency_place == EfficiencyPlace::kSecondAxis;
   const double span = y_high - y_low;
   const double y_from = model.has_vanes || y_low < 0.5 * y_high ? 0 : y_low - 0.2 * span;
-  plan.y = LinearAxis(parameter ? Quantity::kTurbineFlowParameter : Quantity::kCorrectedMassFlow, unit, y_from, y_from + (y_high - y_from) * (shared ? 1.75 : 1.1), style.ends_between_ticks, random, 4, 9);
+  plan.y = LinearAxis(parameter ? Quantity::kTurbineFlowParameter : Quantity::kCorrectedMassFlow, unit, y_from,
+                      y_from + (y_high - y_from) * (shared ? 1.75 : 1.1), style.ends_between_ticks, random, 4, 9);
   plan.x.title = XTitle(plan.x.axis, style.language, random);
   plan.y.title = YTitle(plan.y.axis, style.language, random);
   truth.x = plan.x.axis, truth.y = plan.y.axis, truth.x_title = plan.x.title, truth.y_title = plan.y.title;
   if (style.efficiency_place != EfficiencyPlace::kNone) {
     const double e_span = std::max(e_high - e_low, 0.05 * scale);
     const double low = std::max(0.0, shared ? e_low - 1.3 * e_span : e_low - 0.15 * e_span);
-    plan.efficiency = LinearAxis(Quantity::kEfficiencyTotalToStatic, style.efficiency_unit, low, e_high + 0.1 * e_span, style.ends_between_ticks, random, 4, 9);
+    plan.efficiency =
+        LinearAxis(Quantity::kEfficiencyTotalToStatic, style.efficiency_unit, low, e_high + 0.1 * e_span, style.ends_between_ticks, random, 4, 9);
     plan.efficiency->title = EfficiencyTitle(plan.efficiency->axis, style.language, random);
     truth.efficiency = plan.efficiency->axis;
   }

@@ -23,10 +23,10 @@ struct AxisPlan {
 };
 
 struct ChartPlan {
-  TrueMap truth;               // points_px, frame_px and printed labels are set by the painter
+  TrueMap truth;  // points_px, frame_px and printed labels are set by the painter
   AxisPlan x, y;
   std::optional<AxisPlan> efficiency;
-  std::optional<AxisPlan> top; // the flow in another unit
+  std::optional<AxisPlan> top;      // the flow in another unit
   std::vector<std::string> labels;  // as it would be printed, along truth.curves; empty: none
   // Filled bands: efficiency at (s, n) and its place in axis units.
   std::function<double(double, double)> efficiency_at;

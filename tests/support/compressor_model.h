@@ -13,21 +13,21 @@
 namespace islebook::paint {
 
 struct CompressorModel {
-  std::string wheel;           // "Alder 44"
+  std::string wheel;  // "Alder 44"
   double inducer_mm = 52.0;
   double design_rpm = 140000;
-  double tip_speed = 500.0;    // m/s at design speed
-  double top_ratio = 3.2;      // pressure ratio at surge, design speed
+  double tip_speed = 500.0;                     // m/s at design speed
+  double top_ratio = 3.2;                       // pressure ratio at surge, design speed
   double surge_flow = 0.16, choke_flow = 0.33;  // kg/s at design speed
-  double surge_power = 1.5;    // surge flow ~ n^power
-  double choke_bend = 1.0;     // how early the inducer chokes
-  double hump = 0.02;          // rise of a line right of surge
-  double droop_power = 3.2;    // larger: flatter lines with a sharper fall
-  double end_part = 0.96;      // of the way to choke at which lines end
+  double surge_power = 1.5;                     // surge flow ~ n^power
+  double choke_bend = 1.0;                      // how early the inducer chokes
+  double hump = 0.02;                           // rise of a line right of surge
+  double droop_power = 3.2;                     // larger: flatter lines with a sharper fall
+  double end_part = 0.96;                       // of the way to choke at which lines end
   double peak_efficiency = 0.78;
-  double best_flow = 0.45;     // fraction of a line's flow range
+  double best_flow = 0.45;  // fraction of a line's flow range
   double best_speed = 0.75;
-  double kink = 0.0;           // of the surge line
+  double kink = 0.0;  // of the surge line
   double low_speed = 0.45, high_speed = 1.05;
 
   Point2 At(double s, double n) const;  // flow in kg/s, pressure ratio

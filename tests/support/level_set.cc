@@ -63,7 +63,8 @@ std::vector<LevelLine> LevelLines(const std::function<double(double, double)>& f
   const auto key = [&](int i, int j, bool along_v) { return (static_cast<long>(j) * side + i) * 2 + along_v; };
   const auto crossing = [&](int i, int j, bool along_v) {
     const long k = key(i, j, along_v);
-    if (!vertex.contains(k)) vertex[k] = RootBetween(g, {i * step, j * step}, along_v ? Point2{i * step, (j + 1) * step} : Point2{(i + 1) * step, j * step});
+    if (!vertex.contains(k))
+      vertex[k] = RootBetween(g, {i * step, j * step}, along_v ? Point2{i * step, (j + 1) * step} : Point2{(i + 1) * step, j * step});
     return k;
   };
   for (int j = 0; j < cells; ++j) {
@@ -78,8 +79,10 @@ std::vector<LevelLine> LevelLines(const std::function<double(double, double)>& f
         join(cuts[0], cuts[1]);
       } else if (cuts.size() == 4) {  // a saddle: the middle decides
         const bool middle = g({(i + 0.5) * step, (j + 0.5) * step}) > 0;
-        if (middle == (at(i, j) > 0)) join(cuts[0], cuts[1]), join(cuts[2], cuts[3]);
-        else join(cuts[0], cuts[3]), join(cuts[1], cuts[2]);
+        if (middle == (at(i, j) > 0))
+          join(cuts[0], cuts[1]), join(cuts[2], cuts[3]);
+        else
+          join(cuts[0], cuts[3]), join(cuts[1], cuts[2]);
       }
     }
   }

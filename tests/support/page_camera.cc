@@ -21,7 +21,8 @@ PageCamera::PageCamera(int page_width, int page_height, int picture_width, int p
 
   const double a = tilt_x * std::numbers::pi / 180, b = tilt_y * std::numbers::pi / 180, c = roll * std::numbers::pi / 180;
   const double ca = std::cos(a), sa = std::sin(a), cb = std::cos(b), sb = std::sin(b), cc = std::cos(c), sc = std::sin(c);
-  const double rx[3][3] = {{1, 0, 0}, {0, ca, -sa}, {0, sa, ca}}, ry[3][3] = {{cb, 0, sb}, {0, 1, 0}, {-sb, 0, cb}}, rz[3][3] = {{cc, -sc, 0}, {sc, cc, 0}, {0, 0, 1}};
+  const double rx[3][3] = {{1, 0, 0}, {0, ca, -sa}, {0, sa, ca}}, ry[3][3] = {{cb, 0, sb}, {0, 1, 0}, {-sb, 0, cb}},
+               rz[3][3] = {{cc, -sc, 0}, {sc, cc, 0}, {0, 0, 1}};
   double t[3][3];
   for (int i = 0; i < 3; ++i)
     for (int k = 0; k < 3; ++k) {

@@ -22,12 +22,12 @@ class PageCamera {
   double bend = 0;                          // slope of the page at its edge
 
  private:
-  double page_half_, center_x_, center_y_;      // page px
-  double focal_, principal_x_, principal_y_;    // picture px
+  double page_half_, center_x_, center_y_;    // page px
+  double focal_, principal_x_, principal_y_;  // picture px
   double rotation_[3][3];
   double distance_ = 3, shift_x_ = 0, shift_y_ = 0;
-  double bend_skew_ = 0;                        // cubic part
-  std::vector<double> across_;                  // arc length u -> place across, from -2 to 2
+  double bend_skew_ = 0;        // cubic part
+  std::vector<double> across_;  // arc length u -> place across, from -2 to 2
 
   double Slope(double u) const { return bend * u + bend_skew_ * (u * u - 0.3); }
   double Height(double u) const { return bend * u * u / 2 + bend_skew_ * (u * u * u / 3 - 0.3 * u); }

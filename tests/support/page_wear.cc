@@ -49,7 +49,8 @@ QByteArray WithOrientation(const QByteArray& jpeg, int orientation) {
 cv::Vec3f Sample(const cv::Mat3b& pixels, double x, double y) {
   const int ix = static_cast<int>(std::floor(x)), iy = static_cast<int>(std::floor(y));
   const auto weights = [](float t, float w[4]) {
-    w[0] = ((-0.5f * t + 1.0f) * t - 0.5f) * t, w[1] = (1.5f * t - 2.5f) * t * t + 1.0f, w[2] = ((-1.5f * t + 2.0f) * t + 0.5f) * t, w[3] = (0.5f * t - 0.5f) * t * t;
+    w[0] = ((-0.5f * t + 1.0f) * t - 0.5f) * t, w[1] = (1.5f * t - 2.5f) * t * t + 1.0f, w[2] = ((-1.5f * t + 2.0f) * t + 0.5f) * t,
+    w[3] = (0.5f * t - 0.5f) * t * t;
   };
   float wx[4], wy[4];
   weights(static_cast<float>(x - ix), wx), weights(static_cast<float>(y - iy), wy);
@@ -102,7 +103,8 @@ struct Plate {
     cosine = std::cos(a), sine = std::sin(a);
     stretch_x = 1 + stretch, stretch_y = 1 - stretch * 0.6;
     from_x = (width - 1) / 2.0, from_y = (height - 1) / 2.0;
-    size = cv::Size(static_cast<int>(std::abs(cosine) * width + std::abs(sine) * height + 2 * margin), static_cast<int>(std::abs(sine) * width + std::abs(cosine) * height + 2 * margin));
+    size = cv::Size(static_cast<int>(std::abs(cosine) * width + std::abs(sine) * height + 2 * margin),
+                    static_cast<int>(std::abs(sine) * width + std::abs(cosine) * height + 2 * margin));
     shift_x = (size.width - 1) / 2.0, shift_y = (size.height - 1) / 2.0;
   }
   Point2 Forward(Point2 p) const {
@@ -136,10 +138,12 @@ WornSheet Scan(const PaintedSheet& sheet, const WearLimits& limits, Random& rand
   const float lid = static_cast<float>(random.Chance(0.8) ? random.Between(205, 235) : random.Between(20, 60));
   cv::Mat3f picture = OnPlate(page, plate, {lid, lid, lid});
   // Paper tint, ink that is not quite black, uneven lamp.
-  const cv::Vec3f tint(static_cast<float>(random.Between(0.95, 1.0)), static_cast<float>(random.Between(0.945, 0.99)), static_cast<float>(random.Between(0.86, 0.98)));
+  const cv::Vec3f tint(static_cast<float>(random.Between(0.95, 1.0)), static_cast<float>(random.Between(0.945, 0.99)),
+                       static_cast<float>(random.Between(0.86, 0.98)));
   const float lift = static_cast<float>(random.Between(8, 34));
   const cv::Mat1f lamp = Clouds(picture.size(), 4, rng), grain = Clouds(picture.size(), std::max(40, picture.cols / 14), rng);
-  const float uneven = static_cast<float>(0.03 * limits.harshness * random.Part()), rough = static_cast<float>(2.5 * limits.harshness * random.Part());
+  const float uneven = static_cast<float>(0.03 * limits.harshness * random.Part()),
+              rough = static_cast<float>(2.5 * limits.harshness * random.Part());
   for (int y = 0; y < picture.rows; ++y)
     for (int x = 0; x < picture.cols; ++x) {
       cv::Vec3f v = picture(y, x);
@@ -150,8 +154,11 @@ WornSheet Scan(const PaintedSheet& sheet, const WearLimits& limits, Random& rand
   for (int i = 0; i < specks; ++i) {
     const cv::Point at(rng.uniform(0, picture.cols), rng.uniform(0, picture.rows));
     const double gray = random.Between(40, 170);
-    if (random.Chance(0.12)) cv::ellipse(picture, at, {rng.uniform(6, 22), rng.uniform(4, 16)}, rng.uniform(0, 360), 20, rng.uniform(60, 200), cv::Scalar::all(gray), 1, cv::LINE_AA);
-    else cv::circle(picture, at, rng.uniform(0, 2), cv::Scalar::all(gray), -1, cv::LINE_AA);
+    if (random.Chance(0.12))
+      cv::ellipse(picture, at, {rng.uniform(6, 22), rng.uniform(4, 16)}, rng.uniform(0, 360), 20, rng.uniform(60, 200), cv::Scalar::all(gray), 1,
+                  cv::LINE_AA);
+    else
+      cv::circle(picture, at, rng.uniform(0, 2), cv::Scalar::all(gray), -1, cv::LINE_AA);
   }
   const double blur = random.Between(0.45, 0.95);
   cv::GaussianBlur(picture, picture, {}, blur);
@@ -220,8 +227,10 @@ WornSheet Web(const PaintedSheet& sheet, const WearLimits&, Random& random) {
   const QImage image = ToImage(small);
   const int quality = random.Whole(35, 66);
   const bool png = random.Chance(0.2);
-  if (png) worn.bytes = Pack(image.convertToFormat(QImage::Format_Indexed8), "PNG", -1), worn.extension = "png";
-  else worn.bytes = Pack(image, "JPG", quality), worn.extension = "jpg";
+  if (png)
+    worn.bytes = Pack(image.convertToFormat(QImage::Format_Indexed8), "PNG", -1), worn.extension = "png";
+  else
+    worn.bytes = Pack(image, "JPG", quality), worn.extension = "jpg";
   worn.maps = sheet.maps;
   for (TrueMap& map : worn.maps) {
     map.MovePixels([](Point2 p) { return Point2{(p.x + 0.5) / 2 - 0.5, (p.y + 0.5) / 2 - 0.5}; });
@@ -250,17 +259,22 @@ WornSheet Photo(const PaintedSheet& sheet, const WearLimits& limits, Random& ran
   Point2 guess{page.cols / 2.0, page.rows / 2.0};
   for (int j = 0; j < down; ++j) {
     if (j > 0) guess = grid[static_cast<std::size_t>(j - 1) * across];
-    for (int i = 0; i < across; ++i) guess = grid[static_cast<std::size_t>(j) * across + i] = camera.PageFromPicture({static_cast<double>(i * kCell), static_cast<double>(j * kCell)}, guess);
+    for (int i = 0; i < across; ++i)
+      guess = grid[static_cast<std::size_t>(j) * across + i] =
+          camera.PageFromPicture({static_cast<double>(i * kCell), static_cast<double>(j * kCell)}, guess);
   }
 
   const cv::Mat1f wood = Clouds({size.width, size.height}, 9, rng), light = Clouds(size, 3, rng);
   cv::Mat1f streak = Clouds({size.width, std::max(2, size.height / 60)}, std::max(6, size.width / 12), rng);
   cv::resize(streak, streak, size, 0, 0, cv::INTER_LINEAR);
-  const cv::Vec3f desk(static_cast<float>(random.Between(70, 150)), static_cast<float>(random.Between(60, 120)), static_cast<float>(random.Between(45, 105)));
+  const cv::Vec3f desk(static_cast<float>(random.Between(70, 150)), static_cast<float>(random.Between(60, 120)),
+                       static_cast<float>(random.Between(45, 105)));
   const float brightness = static_cast<float>(random.Between(0.78, 0.98)), warm = static_cast<float>(random.Between(-0.05, 0.08));
   const double slope_x = limits.harshness * random.Between(-0.14, 0.14), slope_y = limits.harshness * random.Between(-0.14, 0.14);
-  const double shadow_x = random.Between(0.0, 1.0), shadow_angle = random.Between(0, std::numbers::pi), shadow_depth = random.Chance(0.5) ? limits.harshness * random.Between(0.08, 0.28) : 0;
-  const double glare_x = random.Between(0.1, 0.9) * size.width, glare_y = random.Between(0.1, 0.9) * size.height, glare_size = random.Between(0.05, 0.13) * size.width;
+  const double shadow_x = random.Between(0.0, 1.0), shadow_angle = random.Between(0, std::numbers::pi),
+               shadow_depth = random.Chance(0.5) ? limits.harshness * random.Between(0.08, 0.28) : 0;
+  const double glare_x = random.Between(0.1, 0.9) * size.width, glare_y = random.Between(0.1, 0.9) * size.height,
+               glare_size = random.Between(0.05, 0.13) * size.width;
   const double glare = random.Chance(0.35) ? limits.harshness * random.Between(15, 55) : 0;
   cv::Mat3f picture(size);
   for (int y = 0; y < size.height; ++y) {
@@ -269,7 +283,8 @@ WornSheet Photo(const PaintedSheet& sheet, const WearLimits& limits, Random& ran
     for (int x = 0; x < size.width; ++x) {
       const int i = x / kCell;
       const double fx = static_cast<double>(x % kCell) / kCell;
-      const Point2 &p00 = grid[static_cast<std::size_t>(j) * across + i], &p10 = grid[static_cast<std::size_t>(j) * across + i + 1], &p01 = grid[static_cast<std::size_t>(j + 1) * across + i], &p11 = grid[static_cast<std::size_t>(j + 1) * across + i + 1];
+      const Point2 &p00 = grid[static_cast<std::size_t>(j) * across + i], &p10 = grid[static_cast<std::size_t>(j) * across + i + 1],
+                   &p01 = grid[static_cast<std::size_t>(j + 1) * across + i], &p11 = grid[static_cast<std::size_t>(j + 1) * across + i + 1];
       const double px = (p00.x * (1 - fx) + p10.x * fx) * (1 - fy) + (p01.x * (1 - fx) + p11.x * fx) * fy;
       const double py = (p00.y * (1 - fx) + p10.y * fx) * (1 - fy) + (p01.y * (1 - fx) + p11.y * fx) * fy;
       const double off = std::max({-px, px - (page.cols - 1), -py, py - (page.rows - 1)});  // beyond the page's edge, page px
@@ -283,11 +298,13 @@ WornSheet Photo(const PaintedSheet& sheet, const WearLimits& limits, Random& ran
       }
       double lit = brightness * (1 + slope_x * (2.0 * x / size.width - 1) + slope_y * (2.0 * y / size.height - 1) + 0.04 * light(y, x));
       if (shadow_depth > 0) {
-        const double across_edge = (x / static_cast<double>(size.width) - shadow_x) * std::cos(shadow_angle) + (y / static_cast<double>(size.height) - 0.5) * std::sin(shadow_angle);
+        const double across_edge = (x / static_cast<double>(size.width) - shadow_x) * std::cos(shadow_angle) +
+                                   (y / static_cast<double>(size.height) - 0.5) * std::sin(shadow_angle);
         lit *= 1 - shadow_depth / (1 + std::exp(-across_edge * 38));
       }
       const double shine = glare > 0 ? glare * std::exp(-(std::pow(x - glare_x, 2) + std::pow(y - glare_y, 2)) / (2 * glare_size * glare_size)) : 0;
-      picture(y, x) = {static_cast<float>(v[0] * lit * (1 + warm) + shine), static_cast<float>(v[1] * lit + shine), static_cast<float>(v[2] * lit * (1 - warm) + shine)};
+      picture(y, x) = {static_cast<float>(v[0] * lit * (1 + warm) + shine), static_cast<float>(v[1] * lit + shine),
+                       static_cast<float>(v[2] * lit * (1 - warm) + shine)};
     }
   }
   const double blur = random.Between(0.7, 1.3);
@@ -312,7 +329,15 @@ WornSheet Photo(const PaintedSheet& sheet, const WearLimits& limits, Random& ran
     map.MovePixels([&](Point2 p) { return camera.PictureFromPage(p); });
     map.line_width_px *= magnification;
   }
-  worn.facts.wear_parameters = {{"tilt_x_deg", camera.tilt_x}, {"tilt_y_deg", camera.tilt_y}, {"roll_deg", camera.roll}, {"lens", camera.lens}, {"bend", camera.bend}, {"blur_px", blur}, {"noise", noise}, {"orientation", static_cast<double>(orientation)}, {"jpeg_quality", static_cast<double>(quality)}};
+  worn.facts.wear_parameters = {{"tilt_x_deg", camera.tilt_x},
+                                {"tilt_y_deg", camera.tilt_y},
+                                {"roll_deg", camera.roll},
+                                {"lens", camera.lens},
+                                {"bend", camera.bend},
+                                {"blur_px", blur},
+                                {"noise", noise},
+                                {"orientation", static_cast<double>(orientation)},
+                                {"jpeg_quality", static_cast<double>(quality)}};
   return worn;
 }
 
@@ -378,7 +403,8 @@ Result<void> WriteWorn(const WornSheet& worn, const std::string& style, const st
   return {};
 }
 
-Result<void> PaintAndWrite(const std::string& style_name, std::uint64_t seed, WearClass wear, const std::filesystem::path& folder, const std::string& name, const WearLimits& limits) {
+Result<void> PaintAndWrite(const std::string& style_name, std::uint64_t seed, WearClass wear, const std::filesystem::path& folder,
+                           const std::string& name, const WearLimits& limits) {
   Random random(seed ^ 0xC0FFEEull);
   Random style_random(seed);
   const SheetStyle style = DrawStyle(style_name, style_random);  // the same draw as PaintStyle makes from this seed

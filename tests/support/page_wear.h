@@ -23,10 +23,10 @@ struct WearLimits {
 };
 
 struct WornSheet {
-  QByteArray bytes;        // the file
-  std::string extension;   // "png" or "jpg"
+  QByteArray bytes;       // the file
+  std::string extension;  // "png" or "jpg"
   std::vector<TrueMap> maps;
-  SheetFacts facts;        // without the image's name
+  SheetFacts facts;  // without the image's name
 };
 
 // Pixels per page unit at which to paint for this wear.
@@ -35,6 +35,7 @@ WornSheet Wear(const PaintedSheet& sheet, WearClass wear, const WearLimits& limi
 
 // NAME.png or .jpg with NAME.truth.json (and NAME-2.truth.json for a second chart).
 Result<void> WriteWorn(const WornSheet& worn, const std::string& style, const std::filesystem::path& folder, const std::string& name);
-Result<void> PaintAndWrite(const std::string& style, std::uint64_t seed, WearClass wear, const std::filesystem::path& folder, const std::string& name, const WearLimits& limits = {});
+Result<void> PaintAndWrite(const std::string& style, std::uint64_t seed, WearClass wear, const std::filesystem::path& folder, const std::string& name,
+                           const WearLimits& limits = {});
 
 }  // namespace islebook::paint

@@ -24,7 +24,8 @@ std::vector<std::string> Split(const std::string& text) {
 }
 
 int Usage(const std::string& wrong) {
-  std::fprintf(stderr, "%s\nUsage: paint_maps --out DIR [--count N] [--seed S] [--style NAME,...] [--class clean,scan,photo,web,copy]\nStyles:", wrong.c_str());
+  std::fprintf(stderr, "%s\nUsage: paint_maps --out DIR [--count N] [--seed S] [--style NAME,...] [--class clean,scan,photo,web,copy]\nStyles:",
+               wrong.c_str());
   for (const std::string& name : islebook::paint::StyleNames()) std::fprintf(stderr, " %s", name.c_str());
   std::fprintf(stderr, "\n");
   return 2;
@@ -43,12 +44,18 @@ int main(int argc, char** argv) {
     if (i + 1 >= argc) return Usage("Every option has a value: " + key);
     const std::string value = argv[++i];
     try {
-      if (key == "--out") out = value;
-      else if (key == "--count") count = std::stoi(value);
-      else if (key == "--seed") seed = std::stoull(value);
-      else if (key == "--style") styles = value;
-      else if (key == "--class") classes = value;
-      else return Usage("Unknown option " + key);
+      if (key == "--out")
+        out = value;
+      else if (key == "--count")
+        count = std::stoi(value);
+      else if (key == "--seed")
+        seed = std::stoull(value);
+      else if (key == "--style")
+        styles = value;
+      else if (key == "--class")
+        classes = value;
+      else
+        return Usage("Unknown option " + key);
     } catch (const std::exception&) {
       return Usage("Not a number: " + key + " " + value);
     }

@@ -5,10 +5,10 @@
 #include <filesystem>
 #include <numbers>
 
+#include <gtest/gtest.h>
 #include <QBuffer>
 #include <QImage>
 #include <QImageReader>
-#include <gtest/gtest.h>
 
 #include "tests/support/gui_application.h"
 #include "tests/support/level_set.h"
@@ -27,16 +27,21 @@ QImage Decode(const WornSheet& worn) {
   return reader.read().convertToFormat(QImage::Format_RGB32);
 }
 
-double Darkness(const QImage& image, int x, int y) { return 255.0 - qGray(image.pixel(std::clamp(x, 0, image.width() - 1), std::clamp(y, 0, image.height() - 1))); }
+double Darkness(const QImage& image, int x, int y) {
+  return 255.0 - qGray(image.pixel(std::clamp(x, 0, image.width() - 1), std::clamp(y, 0, image.height() - 1)));
+}
 
 double DarknessAt(const QImage& image, double x, double y) {
   const int ix = static_cast<int>(std::floor(x)), iy = static_cast<int>(std::floor(y));
   const double fx = x - ix, fy = y - iy;
-  return (Darkness(image, ix, iy) * (1 - fx) + Darkness(image, ix + 1, iy) * fx) * (1 - fy) + (Darkness(image, ix, iy + 1) * (1 - fx) + Darkness(image, ix + 1, iy + 1) * fx) * fy;
+  return (Darkness(image, ix, iy) * (1 - fx) + Darkness(image, ix + 1, iy) * fx) * (1 - fy) +
+         (Darkness(image, ix, iy + 1) * (1 - fx) + Darkness(image, ix + 1, iy + 1) * fx) * fy;
 }
 
 // Where the ink's center lies across a line, measured from p along the normal; and its mass.
-struct Across { double offset, mass; };
+struct Across {
+  double offset, mass;
+};
 Across Profile(const QImage& image, Point2 p, Point2 normal, double reach) {
   const double step = 0.05;
   double paper = 1e9;
@@ -200,7 +205,8 @@ TEST_F(PainterTest, EveryStylePaintsAMapWithLabels) {
           for (const Point2& p : curve.points_px) {
             ASSERT_TRUE(std::isfinite(p.x) && std::isfinite(p.y)) << name;
             const auto& box = curve.on_efficiency_axis && map.efficiency_frame_px ? *map.efficiency_frame_px : map.frame_px;
-            ASSERT_TRUE(p.x > box[0].x - 1 && p.x < box[2].x + 1 && p.y > box[0].y - 1 && p.y < box[2].y + 1) << name << " seed " << seed << ": a curve leaves the frame";
+            ASSERT_TRUE(p.x > box[0].x - 1 && p.x < box[2].x + 1 && p.y > box[0].y - 1 && p.y < box[2].y + 1)
+                << name << " seed " << seed << ": a curve leaves the frame";
           }
         }
         EXPECT_GE(speeds, map.kind == MapKind::kCompressor ? 4 : 2) << name;
@@ -214,7 +220,8 @@ TEST_F(PainterTest, EveryStylePaintsAMapWithLabels) {
 TEST_F(PainterTest, SameSeedSameSheet) {
   const PaintedSheet a = PaintStyle("atlas", 77, 1.0), b = PaintStyle("atlas", 77, 1.0), c = PaintStyle("atlas", 78, 1.0);
   EXPECT_EQ(a.image, b.image);
-  EXPECT_NE(a.maps[0].title + a.maps[0].curves[0].unit + std::to_string(a.maps[0].x.max), c.maps[0].title + c.maps[0].curves[0].unit + std::to_string(c.maps[0].x.max));
+  EXPECT_NE(a.maps[0].title + a.maps[0].curves[0].unit + std::to_string(a.maps[0].x.max),
+            c.maps[0].title + c.maps[0].curves[0].unit + std::to_string(c.maps[0].x.max));
 }
 
 TEST_F(PainterTest, TruthFileKeepsEveryCurve) {
@@ -233,7 +240,8 @@ TEST_F(PainterTest, TruthFileKeepsEveryCurve) {
   for (std::size_t i = 0; i < back->curves.size(); ++i) {
     ASSERT_EQ(back->curves[i].points_px.size(), sheet.maps[0].curves[i].points_px.size());
     EXPECT_EQ(back->curves[i].printed_label, sheet.maps[0].curves[i].printed_label);
-    for (std::size_t k = 0; k < back->curves[i].points_px.size(); ++k) EXPECT_NEAR(back->curves[i].points_px[k].x, sheet.maps[0].curves[i].points_px[k].x, 6e-4);
+    for (std::size_t k = 0; k < back->curves[i].points_px.size(); ++k)
+      EXPECT_NEAR(back->curves[i].points_px[k].x, sheet.maps[0].curves[i].points_px[k].x, 6e-4);
   }
 }
 

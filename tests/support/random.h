@@ -24,9 +24,13 @@ class Random {
   bool Chance(double part) { return Part() < part; }
   double Normal();
   template <typename T>
-  T Pick(std::initializer_list<T> choices) { return *(choices.begin() + Whole(0, static_cast<int>(choices.size()) - 1)); }
+  T Pick(std::initializer_list<T> choices) {
+    return *(choices.begin() + Whole(0, static_cast<int>(choices.size()) - 1));
+  }
   template <typename T>
-  const T& Pick(const std::vector<T>& choices) { return choices[static_cast<std::size_t>(Whole(0, static_cast<int>(choices.size()) - 1))]; }
+  const T& Pick(const std::vector<T>& choices) {
+    return choices[static_cast<std::size_t>(Whole(0, static_cast<int>(choices.size()) - 1))];
+  }
 
  private:
   std::uint64_t state_;

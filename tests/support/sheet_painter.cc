@@ -47,7 +47,9 @@ QImage Averaged(const QImage& fine, int k) {
 }  // namespace
 
 const std::vector<std::string>& TreeNames() {
-  static const std::vector<std::string> kNames = {"Alder", "Aspen", "Beech", "Birch", "Cedar", "Cherry", "Elder", "Elm", "Fir", "Hazel", "Holly", "Hornbeam", "Juniper", "Larch", "Linden", "Maple", "Oak", "Pine", "Poplar", "Rowan", "Spruce", "Willow", "Yew"};
+  static const std::vector<std::string> kNames = {"Alder", "Aspen", "Beech",  "Birch",    "Cedar",   "Cherry", "Elder",  "Elm",
+                                                  "Fir",   "Hazel", "Holly",  "Hornbeam", "Juniper", "Larch",  "Linden", "Maple",
+                                                  "Oak",   "Pine",  "Poplar", "Rowan",    "Spruce",  "Willow", "Yew"};
   return kNames;
 }
 
@@ -55,7 +57,8 @@ PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, d
   PaintedSheet sheet;
   sheet.scale = scale;
   const int finer = scale < 2 ? 2 : 1;
-  QImage fine(static_cast<int>(std::lround(style.width * scale)) * finer, static_cast<int>(std::lround(style.height * scale)) * finer, QImage::Format_RGB32);
+  QImage fine(static_cast<int>(std::lround(style.width * scale)) * finer, static_cast<int>(std::lround(style.height * scale)) * finer,
+              QImage::Format_RGB32);
   fine.setDotsPerMeterX(2835);  // 72 per inch: a point of print is a page unit
   fine.setDotsPerMeterY(2835);
   fine.fill(style.paper);
@@ -87,8 +90,10 @@ PaintedSheet PaintStyle(const std::string& name, std::uint64_t seed, double scal
   for (int i = 0; i < style.charts; ++i) {
     const double size = random.Whole(38, 112);
     const std::string wheel = random.Pick(TreeNames()) + " " + std::to_string(static_cast<int>(size));
-    if (style.kind == MapKind::kCompressor) plans.push_back(PlanCompressor(CompressorModel::Draw(random, size, wheel), style, random));
-    else plans.push_back(PlanTurbine(TurbineModel::Draw(random, size, wheel, style.has_vanes), style, random));
+    if (style.kind == MapKind::kCompressor)
+      plans.push_back(PlanCompressor(CompressorModel::Draw(random, size, wheel), style, random));
+    else
+      plans.push_back(PlanTurbine(TurbineModel::Draw(random, size, wheel, style.has_vanes), style, random));
   }
   return PaintSheet(style, std::move(plans), scale, random);
 }

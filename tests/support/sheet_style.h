@@ -37,7 +37,7 @@ struct SheetStyle {
   int width = 1600, height = 1200;
   QColor paper = Qt::white, ink = Qt::black;
 
-  QString font = "sans";   // sans, serif, mono, narrow, or a family
+  QString font = "sans";  // sans, serif, mono, narrow, or a family
   bool bold_print = false, slanted_title = false;
   double tick_size = 20, title_size = 22, head_size = 30, label_size = 18;
 
@@ -48,19 +48,19 @@ struct SheetStyle {
   double frame_width = 2.0;
   TickSide ticks = TickSide::kOutside;
   bool minor_ticks = true;
-  bool numbers_on_right = false;   // the y numbers again on the right side
-  bool second_x_unit = false;      // another flow unit along the top
-  bool upright_y_title = false;    // above the axis instead of turned
+  bool numbers_on_right = false;  // the y numbers again on the right side
+  bool second_x_unit = false;     // another flow unit along the top
+  bool upright_y_title = false;   // above the axis instead of turned
   bool ends_between_ticks = false;
   bool log_x = false;
-  bool from_zero = true;           // flow axis
+  bool from_zero = true;  // flow axis
   GridKind grid = GridKind::kMajor;
   QColor grid_color = QColor(200, 200, 200);
   double grid_width = 1.0;
 
   LineLook speed, island{1.4, Qt::black, Dash::kSolid}, efficiency{2.0, Qt::black, Dash::kDashed};
-  bool island_colors = false;      // each level its own color
-  bool bands = false;              // filled between the islands
+  bool island_colors = false;  // each level its own color
+  bool bands = false;          // filled between the islands
   SurgeLook surge = SurgeLook::kThick;
   LineLook surge_line{4.0, Qt::black, Dash::kSolid};
   bool choke_line = false;
@@ -68,7 +68,7 @@ struct SheetStyle {
   Marker markers = Marker::kNone;
 
   LabelLook island_labels = LabelLook::kOnPad;
-  bool color_labels = true;        // labels take their curve's color
+  bool color_labels = true;  // labels take their curve's color
   SpeedLabelAt speed_labels = SpeedLabelAt::kEnd;
   LabelLook speed_label_look = LabelLook::kOnPad;
   double unlabeled_part = 0.0;     // of the speed lines
@@ -78,7 +78,7 @@ struct SheetStyle {
   bool unit_at_top_label = false;
   bool speed_note = false;
   bool legend = false;
-  double reference_note_part = 0.7;  // how often the reference conditions are printed
+  double reference_note_part = 0.7;     // how often the reference conditions are printed
   bool head = true, furniture = false;  // title; page number, maker's line and such
 
   std::vector<std::string> flow_units{"kg/s", "lb/min"};

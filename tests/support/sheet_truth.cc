@@ -32,7 +32,11 @@ Json Corners(const std::array<Point2, 4>& corners) {
 }
 
 Json AxisJson(const Axis& axis) {
-  return {{"quantity", QuantityName(axis.quantity)}, {"unit", axis.unit}, {"scale", AxisScaleName(axis.scale)}, {"min", Digits(axis.min)}, {"max", Digits(axis.max)}};
+  return {{"quantity", QuantityName(axis.quantity)},
+          {"unit", axis.unit},
+          {"scale", AxisScaleName(axis.scale)},
+          {"min", Digits(axis.min)},
+          {"max", Digits(axis.max)}};
 }
 
 Axis ReadAxis(const Json& json) {
@@ -85,8 +89,11 @@ Result<void> WriteTruth(const std::filesystem::path& file, const std::string& na
   json["printed"] = {{"title", map.title}, {"x_title", map.x_title}, {"y_title", map.y_title}, {"notes", map.notes}};
   json["axes"] = {{"x", AxisJson(map.x)}, {"y", AxisJson(map.y)}};
   if (map.efficiency) json["axes"]["efficiency"] = AxisJson(*map.efficiency);
-  if (map.reference_conditions) json["reference_conditions"] = {{"temperature_K", map.reference_conditions->temperature_K}, {"pressure_Pa", map.reference_conditions->pressure_Pa}};
-  else json["reference_conditions"] = nullptr;
+  if (map.reference_conditions)
+    json["reference_conditions"] = {{"temperature_K", map.reference_conditions->temperature_K},
+                                    {"pressure_Pa", map.reference_conditions->pressure_Pa}};
+  else
+    json["reference_conditions"] = nullptr;
   json["frame_px"] = Corners(map.frame_px);
   if (map.efficiency_frame_px) json["frame_efficiency_px"] = Corners(*map.efficiency_frame_px);
   json["line_width_px"] = Round(map.line_width_px, 1e-3);
@@ -122,19 +129,23 @@ Result<TrueMap> ReadTruth(const std::filesystem::path& file) {
     TrueMap map;
     map.kind = ParseMapKind(json.at("kind").get<std::string>()).value();
     const Json& printed = json.at("printed");
-    const auto text = [&](const char* key) { return printed.contains(key) && printed[key].is_string() ? printed[key].get<std::string>() : std::string(); };
+    const auto text = [&](const char* key) {
+      return printed.contains(key) && printed[key].is_string() ? printed[key].get<std::string>() : std::string();
+    };
     map.title = text("title"), map.x_title = text("x_title"), map.y_title = text("y_title");
     map.x = ReadAxis(json.at("axes").at("x")), map.y = ReadAxis(json.at("axes").at("y"));
     if (json.at("axes").contains("efficiency")) map.efficiency = ReadAxis(json["axes"]["efficiency"]);
     if (const Json& r = json.at("reference_conditions"); !r.is_null())
-      map.reference_conditions = ReferenceConditions{r.at("temperature_K").get<double>(), r.at("pressure_Pa").get<double>(), ReferenceConditions::Basis::kPrinted};
+      map.reference_conditions =
+          ReferenceConditions{r.at("temperature_K").get<double>(), r.at("pressure_Pa").get<double>(), ReferenceConditions::Basis::kPrinted};
     const auto corners = [](const Json& list) {
       std::array<Point2, 4> out;
       for (std::size_t i = 0; i < 4; ++i) out[i] = {list.at(i).at(0).get<double>(), list.at(i).at(1).get<double>()};
       return out;
     };
     map.frame_px = corners(json.at("frame_px"));
-    if (json.contains("frame_efficiency_px") && !json["frame_efficiency_px"].is_null()) map.efficiency_frame_px = corners(json["frame_efficiency_px"]);
+    if (json.contains("frame_efficiency_px") && !json["frame_efficiency_px"].is_null())
+      map.efficiency_frame_px = corners(json["frame_efficiency_px"]);
     map.line_width_px = json.value("line_width_px", 2.0);
     for (const Json& c : json.at("curves")) {
       TrueCurve curve;
@@ -170,7 +181,8 @@ void Thin(TrueCurve& curve, double tolerance) {
     double worst = 0.0;
     std::size_t at = from;
     for (std::size_t i = from + 1; i < to; ++i) {
-      const double away = length > 1e-9 ? std::abs(dx * (p[i].y - p[from].y) - dy * (p[i].x - p[from].x)) / length : std::hypot(p[i].x - p[from].x, p[i].y - p[from].y);
+      const double away = length > 1e-9 ? std::abs(dx * (p[i].y - p[from].y) - dy * (p[i].x - p[from].x)) / length
+                                        : std::hypot(p[i].x - p[from].x, p[i].y - p[from].y);
       if (away > worst) worst = away, at = i;
     }
     // Long straight runs keep some points too, so that a bent page cannot bow them unseen.

@@ -35,9 +35,9 @@ struct TrueMap {
   std::vector<std::string> notes;
   Axis x, y;
   std::optional<Axis> efficiency;
-  std::optional<ReferenceConditions> reference_conditions;  // only if printed
-  std::array<Point2, 4> frame_px{};                         // top left, top right, bottom right, bottom left
-  std::optional<std::array<Point2, 4>> efficiency_frame_px; // a second panel
+  std::optional<ReferenceConditions> reference_conditions;   // only if printed
+  std::array<Point2, 4> frame_px{};                          // top left, top right, bottom right, bottom left
+  std::optional<std::array<Point2, 4>> efficiency_frame_px;  // a second panel
   double line_width_px = 2.0;
   std::vector<TrueCurve> curves;
   std::vector<FieldSample> field_samples;
@@ -49,7 +49,7 @@ struct TrueMap {
 };
 
 struct SheetFacts {
-  std::string image;   // file name
+  std::string image;  // file name
   std::array<int, 2> size_px{};
   std::string style;
   std::string wear = "clean";

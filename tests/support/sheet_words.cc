@@ -57,9 +57,17 @@ std::string XTitle(const Axis& axis, Language language, Random& random) {
   }
   std::string words;
   switch (language) {
-    case Language::kGerman: words = volume ? random.Pick({"Reduzierter Volumenstrom", "Korrigierter Volumenstrom"}) : random.Pick({"Reduzierter Massenstrom", "Korrigierter Massenstrom"}); break;
-    case Language::kFrench: words = volume ? random.Pick({"D\u00e9bit volumique corrig\u00e9", "D\u00e9bit volume r\u00e9duit"}) : random.Pick({"D\u00e9bit massique corrig\u00e9", "D\u00e9bit masse r\u00e9duit"}); break;
-    default: words = volume ? random.Pick({"Corrected volume flow", "Corrected inlet volume flow"}) : random.Pick({"Corrected mass flow", "Corrected air flow", "Corrected mass flow rate", "Corrected airflow"});
+    case Language::kGerman:
+      words = volume ? random.Pick({"Reduzierter Volumenstrom", "Korrigierter Volumenstrom"})
+                     : random.Pick({"Reduzierter Massenstrom", "Korrigierter Massenstrom"});
+      break;
+    case Language::kFrench:
+      words = volume ? random.Pick({"D\u00e9bit volumique corrig\u00e9", "D\u00e9bit volume r\u00e9duit"})
+                     : random.Pick({"D\u00e9bit massique corrig\u00e9", "D\u00e9bit masse r\u00e9duit"});
+      break;
+    default:
+      words = volume ? random.Pick({"Corrected volume flow", "Corrected inlet volume flow"})
+                     : random.Pick({"Corrected mass flow", "Corrected air flow", "Corrected mass flow rate", "Corrected airflow"});
   }
   return WithUnit(words, axis.unit, language, random);
 }
@@ -71,7 +79,9 @@ std::string YTitle(const Axis& axis, Language language, Random& random) {
     switch (language) {
       case Language::kGerman: words = parameter ? "Durchsatzparameter" : "Reduzierter Massenstrom"; break;
       case Language::kFrench: words = parameter ? "Param\u00e8tre de d\u00e9bit" : "D\u00e9bit massique corrig\u00e9"; break;
-      default: words = parameter ? random.Pick({"Flow parameter", "Turbine flow parameter", "Swallowing capacity"}) : random.Pick({"Corrected mass flow", "Corrected gas flow"});
+      default:
+        words = parameter ? random.Pick({"Flow parameter", "Turbine flow parameter", "Swallowing capacity"})
+                          : random.Pick({"Corrected mass flow", "Corrected gas flow"});
     }
     return WithUnit(words, axis.unit, language, random);
   }
@@ -99,20 +109,32 @@ std::string EfficiencyTitle(const Axis& axis, Language language, Random& random)
 std::string SheetTitle(const std::string& wheel, MapKind kind, Language language, Random& random) {
   const bool turbine = kind == MapKind::kTurbine;
   switch (language) {
-    case Language::kGerman: return random.Pick({std::string(turbine ? "Turbinenkennfeld " : "Verdichterkennfeld ") + wheel, wheel + (turbine ? " Turbine" : " Verdichter")});
+    case Language::kGerman:
+      return random.Pick(
+          {std::string(turbine ? "Turbinenkennfeld " : "Verdichterkennfeld ") + wheel, wheel + (turbine ? " Turbine" : " Verdichter")});
     case Language::kFrench: return random.Pick({std::string(turbine ? "Champ turbine " : "Champ compresseur ") + wheel, wheel + " Fellside Rotors"});
-    default: return random.Pick({"Fellside Rotors " + wheel, wheel + (turbine ? " turbine map" : " compressor map"), std::string(turbine ? "Turbine " : "Compressor ") + wheel});
+    default:
+      return random.Pick({"Fellside Rotors " + wheel, wheel + (turbine ? " turbine map" : " compressor map"),
+                          std::string(turbine ? "Turbine " : "Compressor ") + wheel});
   }
 }
 
 ReferenceNote DrawReferenceNote(Language language, Random& random) {
-  struct Choice { const char* english; const char* german; const char* french; double kelvin; double pascal; };
+  struct Choice {
+    const char* english;
+    const char* german;
+    const char* french;
+    double kelvin;
+    double pascal;
+  };
   static constexpr Choice kChoices[] = {
-      {"Corrected to 288.15 K, 101.325 kPa", "Bezugszustand: 288,15 K, 101,325 kPa", "Conditions de r\u00e9f\u00e9rence : 288,15 K, 101,325 kPa", 288.15, 101325},
+      {"Corrected to 288.15 K, 101.325 kPa", "Bezugszustand: 288,15 K, 101,325 kPa", "Conditions de r\u00e9f\u00e9rence : 288,15 K, 101,325 kPa",
+       288.15, 101325},
       {"Reference conditions: 298 K, 100 kPa", "Bezugszustand: 298 K, 100 kPa", "Conditions de r\u00e9f\u00e9rence : 298 K, 100 kPa", 298.0, 100000},
       {"Corrected to 20 \u00b0C, 981 mbar", "Bezugszustand 20 \u00b0C, 981 mbar", "R\u00e9f\u00e9rence 20 \u00b0C, 981 mbar", 293.15, 98100},
       {"Corrected to 25 \u00b0C, 1.0 bar", "Bezogen auf 25 \u00b0C, 1,0 bar", "R\u00e9f\u00e9rence 25 \u00b0C, 1,0 bar", 298.15, 100000},
-      {"Corrected to 85 \u00b0F, 28.4 inHg", "Bezogen auf 85 \u00b0F, 28,4 inHg", "R\u00e9f\u00e9rence 85 \u00b0F, 28,4 inHg", (85 + 459.67) / 1.8, 28.4 * 3386.389},
+      {"Corrected to 85 \u00b0F, 28.4 inHg", "Bezogen auf 85 \u00b0F, 28,4 inHg", "R\u00e9f\u00e9rence 85 \u00b0F, 28,4 inHg", (85 + 459.67) / 1.8,
+       28.4 * 3386.389},
       {"T ref = 288.15 K, p ref = 101.3 kPa", "T ref = 288,15 K, p ref = 101,3 kPa", "T r\u00e9f = 288,15 K, p r\u00e9f = 101,3 kPa", 288.15, 101300},
   };
   const Choice& choice = kChoices[random.Whole(0, static_cast<int>(std::size(kChoices)) - 1)];
@@ -121,14 +143,27 @@ ReferenceNote DrawReferenceNote(Language language, Random& random) {
 }
 
 std::string SpeedNote(const std::string& unit, Language language) {
-  if (unit == "krpm") return language == Language::kGerman ? "Drehzahl in 1000/min" : language == Language::kFrench ? "Vitesse en 1000 tr/min" : "Speed in 1000 rpm";
-  if (unit == "%") return language == Language::kGerman ? "Drehzahl in % der Nenndrehzahl" : language == Language::kFrench ? "Vitesse en % du nominal" : "Speed in % of design speed";
-  if (unit == "m/s") return language == Language::kGerman ? "Umfangsgeschwindigkeit in m/s" : language == Language::kFrench ? "Vitesse p\u00e9riph\u00e9rique en m/s" : "Tip speed in m/s";
+  if (unit == "krpm")
+    return language == Language::kGerman ? "Drehzahl in 1000/min" : language == Language::kFrench ? "Vitesse en 1000 tr/min" : "Speed in 1000 rpm";
+  if (unit == "%")
+    return language == Language::kGerman   ? "Drehzahl in % der Nenndrehzahl"
+           : language == Language::kFrench ? "Vitesse en % du nominal"
+                                           : "Speed in % of design speed";
+  if (unit == "m/s")
+    return language == Language::kGerman   ? "Umfangsgeschwindigkeit in m/s"
+           : language == Language::kFrench ? "Vitesse p\u00e9riph\u00e9rique en m/s"
+                                           : "Tip speed in m/s";
   return language == Language::kGerman ? "Drehzahl in 1/min" : language == Language::kFrench ? "Vitesse en tr/min" : "Speed in rpm";
 }
 
-std::string EfficiencyWord(Language language) { return language == Language::kGerman ? "Wirkungsgrad" : language == Language::kFrench ? "Rendement" : "Efficiency"; }
-std::string SpeedWord(Language language) { return language == Language::kGerman ? "Drehzahl" : language == Language::kFrench ? "Vitesse" : "Speed lines"; }
-std::string SurgeWord(Language language) { return language == Language::kGerman ? "Pumpgrenze" : language == Language::kFrench ? "Ligne de pompage" : "Surge line"; }
+std::string EfficiencyWord(Language language) {
+  return language == Language::kGerman ? "Wirkungsgrad" : language == Language::kFrench ? "Rendement" : "Efficiency";
+}
+std::string SpeedWord(Language language) {
+  return language == Language::kGerman ? "Drehzahl" : language == Language::kFrench ? "Vitesse" : "Speed lines";
+}
+std::string SurgeWord(Language language) {
+  return language == Language::kGerman ? "Pumpgrenze" : language == Language::kFrench ? "Ligne de pompage" : "Surge line";
+}
 
 }  // namespace islebook::paint

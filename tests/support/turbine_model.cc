@@ -7,9 +7,9 @@
 namespace islebook::paint {
 namespace {
 
-constexpr double kGasHeat = 1150.0;       // J/(kg K), exhaust
-constexpr double kGasTemperature = 873.0; // K
-constexpr double kExponent = 0.25;        // (gamma - 1) / gamma at gamma = 4/3
+constexpr double kGasHeat = 1150.0;        // J/(kg K), exhaust
+constexpr double kGasTemperature = 873.0;  // K
+constexpr double kExponent = 0.25;         // (gamma - 1) / gamma at gamma = 4/3
 
 double SpoutingVelocity(double ratio) { return std::sqrt(2 * kGasHeat * kGasTemperature * (1 - std::pow(ratio, -kExponent))); }
 double RatioOf(double velocity) { return std::pow(std::max(1e-3, 1 - velocity * velocity / (2 * kGasHeat * kGasTemperature)), -1 / kExponent); }

@@ -14,15 +14,15 @@ struct TurbineModel {
   std::string wheel;
   double wheel_mm = 60.0;
   double design_rpm = 120000;
-  double tip_speed = 450.0;        // m/s at design speed
+  double tip_speed = 450.0;  // m/s at design speed
   bool has_vanes = false;
-  double flow = 0.04;              // kg/s sqrt(K)/kPa, choked, at design speed or fully open
-  double choke_ratio = 0.42;       // outlet over inlet pressure at which it chokes
-  double speed_effect = 0.12;      // how much a fast wheel holds flow back
+  double flow = 0.04;          // kg/s sqrt(K)/kPa, choked, at design speed or fully open
+  double choke_ratio = 0.42;   // outlet over inlet pressure at which it chokes
+  double speed_effect = 0.12;  // how much a fast wheel holds flow back
   double peak_efficiency = 0.74;
   double best_velocity_ratio = 0.68;
   double sharpness = 1.0;
-  double best_opening = 0.7;       // vanes
+  double best_opening = 0.7;  // vanes
   double low_ratio = 1.15, high_ratio = 3.0;
 
   // `line`: speed as a fraction of the design speed, or vane opening 0..1.

@@ -38,10 +38,13 @@ std::string Caption(const PerformanceMap& map) {
 }
 
 void DrawTitle(QPainter& painter, const QRectF& area, const PerformanceMap& map, const ChartOptions& options, const ChartLook& look) {
-  const auto fitted = [&](const QString& text, Print print) { return QFontMetricsF(ChartFont(print)).elidedText(text, Qt::ElideRight, area.width()); };
+  const auto fitted = [&](const QString& text, Print print) {
+    return QFontMetricsF(ChartFont(print)).elidedText(text, Qt::ElideRight, area.width());
+  };
   painter.setPen(look.ink);
   painter.setFont(ChartFont(Print::kTitle));
-  painter.drawText(QPointF(area.left(), area.top() + 30), fitted(map.title.empty() ? QStringLiteral("Untitled map") : Text(map.title), Print::kTitle));
+  painter.drawText(QPointF(area.left(), area.top() + 30),
+                   fitted(map.title.empty() ? QStringLiteral("Untitled map") : Text(map.title), Print::kTitle));
   painter.setPen(look.faint_ink);
   painter.setFont(ChartFont(Print::kSmall));
   painter.drawText(QPointF(area.left(), area.top() + 60), fitted(Text(options.caption.empty() ? Caption(map) : options.caption), Print::kSmall));
@@ -72,12 +75,16 @@ void DrawAxes(QPainter& painter, const ChartPanel& panel, const PerformanceMap& 
   painter.setFont(ChartFont(Print::kBody));
   painter.setPen(look.ink);
   const QFontMetricsF metrics(painter.font());
-  const auto number = [](double v, const Ticks& ticks, AxisScale scale) { return Text(scale == AxisScale::kLog ? FormatPrinted(v) : FormatNumber(v, ticks.decimals)); };
+  const auto number = [](double v, const Ticks& ticks, AxisScale scale) {
+    return Text(scale == AxisScale::kLog ? FormatPrinted(v) : FormatNumber(v, ticks.decimals));
+  };
   for (double v : y.major) {
     const QString text = number(v, y, panel.y.scale);
     painter.drawText(QPointF(plot.left() - 15 - metrics.horizontalAdvance(text), at_y(v) + metrics.capHeight() / 2), text);
   }
-  const auto words = [&](const Axis& axis) { return QFontMetricsF(ChartFont(Print::kBody)).elidedText(Text(AxisWords(axis, map.reference_conditions)), Qt::ElideRight, plot.width() + 60); };
+  const auto words = [&](const Axis& axis) {
+    return QFontMetricsF(ChartFont(Print::kBody)).elidedText(Text(AxisWords(axis, map.reference_conditions)), Qt::ElideRight, plot.width() + 60);
+  };
   painter.drawText(QPointF(plot.left() - 9, plot.top() - 18), words(panel.y));
   if (!panel.shows_x) return;
   for (double v : x.major) {
@@ -99,9 +106,11 @@ QRectF InChartUnits(const QRectF& rect, const QRectF& area, double unit) { retur
 }  // namespace
 
 Result<void> ChartOptions::Check() const {
-  if (text_size < 0 || !std::isfinite(text_size)) return Fail(ErrorCode::kInvalidArgument, "The chart's text size must be zero or more.", "text_size");
+  if (text_size < 0 || !std::isfinite(text_size))
+    return Fail(ErrorCode::kInvalidArgument, "The chart's text size must be zero or more.", "text_size");
   for (const auto& span : {x, y})
-    if (span && !(span->max > span->min)) return Fail(ErrorCode::kInvalidArgument, "A chart's span must run from a smaller to a larger value.", "span");
+    if (span && !(span->max > span->min))
+      return Fail(ErrorCode::kInvalidArgument, "A chart's span must run from a smaller to a larger value.", "span");
   return {};
 }
 
@@ -126,7 +135,8 @@ void DrawChart(QPainter& painter, const QRectF& area, const PerformanceMap& map,
     DrawOverlay(painter, panel, overlay, look);
   }
   if (map.curves.empty()) {
-    const QRectF middle = frame.panels.empty() ? QRectF(0, 0, area.width() / unit, area.height() / unit) : InChartUnits(frame.panels.front().plot, area, unit);
+    const QRectF middle =
+        frame.panels.empty() ? QRectF(0, 0, area.width() / unit, area.height() / unit) : InChartUnits(frame.panels.front().plot, area, unit);
     painter.setFont(ChartFont(Print::kBody));
     painter.setPen(look.faint_ink);
     const QString text = frame.panels.empty() ? QStringLiteral("This map has no axes and no curves.") : QStringLiteral("This map has no curves.");

@@ -39,10 +39,10 @@ struct ChartOverlay {
 struct ChartOptions {
   bool night = false;
   bool show_title = true;
-  bool show_doubts = true;   // halos, flags and their list
-  bool show_key = true;      // words of points and doubts under the chart
-  double text_size = 0.0;    // height of body print in painter units; 0: from the size of the drawing
-  std::string caption;       // second line under the title; empty: kind and source
+  bool show_doubts = true;       // halos, flags and their list
+  bool show_key = true;          // words of points and doubts under the chart
+  double text_size = 0.0;        // height of body print in painter units; 0: from the size of the drawing
+  std::string caption;           // second line under the title; empty: kind and source
   std::optional<AxisSpan> x, y;  // shown span in axis units; nullopt: all curves and points
   Result<void> Check() const;
 };

@@ -28,7 +28,9 @@ Result<void> CheckPaper(const ChartPaper& paper, const ChartOptions& options) {
 Result<void> WriteWhole(const std::filesystem::path& file, const QByteArray& bytes) {
   QSaveFile out(QString::fromStdString(file.string()));
   if (!out.open(QIODevice::WriteOnly) || out.write(bytes) != bytes.size() || !out.commit())
-    return Fail(ErrorCode::kCannotWrite, "The chart cannot be written: " + out.errorString().toStdString() + ". Check that the folder exists, is writable and has room.", file.string());
+    return Fail(ErrorCode::kCannotWrite,
+                "The chart cannot be written: " + out.errorString().toStdString() + ". Check that the folder exists, is writable and has room.",
+                file.string());
   return {};
 }
 
@@ -36,7 +38,8 @@ QString Title(const PerformanceMap& map) { return map.title.empty() ? QStringLit
 
 }  // namespace
 
-Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper) {
+Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                           const ChartPaper& paper) {
   if (auto ok = CheckPaper(paper, options); !ok) return ok;
   QBuffer buffer;
   buffer.open(QIODevice::WriteOnly);
@@ -54,7 +57,8 @@ Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceM
   return WriteWhole(file, buffer.data());
 }
 
-Result<void> WriteChartPng(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper) {
+Result<void> WriteChartPng(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                           const ChartPaper& paper) {
   if (auto ok = CheckPaper(paper, options); !ok) return ok;
   QImage image(static_cast<int>(paper.width), static_cast<int>(paper.height), QImage::Format_RGB32);
   if (image.isNull()) return Fail(ErrorCode::kInvalidArgument, "The picture is too large for the memory at hand; ask for a smaller one.", "size");
@@ -69,7 +73,8 @@ Result<void> WriteChartPng(const std::filesystem::path& file, const PerformanceM
   return WriteWhole(file, buffer.data());
 }
 
-Result<void> WriteChartPdf(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper) {
+Result<void> WriteChartPdf(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                           const ChartPaper& paper) {
   if (auto ok = CheckPaper(paper, options); !ok) return ok;
   QBuffer buffer;
   buffer.open(QIODevice::WriteOnly);

@@ -10,15 +10,18 @@
 namespace islebook {
 
 struct ChartPaper {
-  double width = 1600.0;   // SVG: user units; PNG: pixels
+  double width = 1600.0;  // SVG: user units; PNG: pixels
   double height = 1180.0;
-  double dpi = 150.0;      // said in the PNG
-  bool landscape = true;   // PDF: A4
+  double dpi = 150.0;     // said in the PNG
+  bool landscape = true;  // PDF: A4
 };
 
 // Text stays text. Errors: kCannotWrite, kInvalidArgument.
-Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper = {});
-Result<void> WriteChartPng(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper = {});
-Result<void> WriteChartPdf(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper = {});
+Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                           const ChartPaper& paper = {});
+Result<void> WriteChartPng(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                           const ChartPaper& paper = {});
+Result<void> WriteChartPdf(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                           const ChartPaper& paper = {});
 
 }  // namespace islebook

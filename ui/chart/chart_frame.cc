@@ -51,9 +51,13 @@ Axis Shown(const Axis& axis, Extent data, double air_above, int about) {
   } else {
     const double span = std::max(high - low, 1e-12);
     high += air_above * span;
-    if (IsRatio(axis.quantity) && low >= 1.0 && low - 1.0 < span) low = 1.0;
-    else if (low >= 0 && low < (axis.quantity == Quantity::kEfficiencyTotalToStatic || axis.quantity == Quantity::kEfficiencyTotalToTotal ? 0.15 : 0.45) * high) low = 0.0;
-    else low -= 0.04 * span;
+    if (IsRatio(axis.quantity) && low >= 1.0 && low - 1.0 < span)
+      low = 1.0;
+    else if (low >= 0 &&
+             low < (axis.quantity == Quantity::kEfficiencyTotalToStatic || axis.quantity == Quantity::kEfficiencyTotalToTotal ? 0.15 : 0.45) * high)
+      low = 0.0;
+    else
+      low -= 0.04 * span;
   }
   const AxisSpan round = RoundOutward(low, high, shown.scale, about);
   shown.min = round.min, shown.max = round.max;

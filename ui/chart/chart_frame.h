@@ -12,8 +12,8 @@
 namespace islebook {
 
 struct ChartPanel {
-  QRectF plot;          // in the units of the area that was laid out
-  Axis x, y;            // with the shown span as min and max
+  QRectF plot;  // in the units of the area that was laid out
+  Axis x, y;    // with the shown span as min and max
   bool is_efficiency = false;
   bool shows_x = true;  // numbers and title under it
 
@@ -24,7 +24,7 @@ struct ChartPanel {
 struct ChartFrame {
   double unit = 1.0;  // area units per chart unit (chart_look.h)
   QRectF title;
-  QRectF key;         // empty: none
+  QRectF key;                      // empty: none
   std::vector<ChartPanel> panels;  // main plot first; empty where the map has no axes
 };
 

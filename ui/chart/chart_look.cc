@@ -37,11 +37,17 @@ QFont ChartFont(Print print) {
   font.setHintingPreference(QFont::PreferNoHinting);
   font.setKerning(true);
   switch (print) {
-    case Print::kTitle: font.setPixelSize(30); font.setWeight(QFont::Bold); break;
+    case Print::kTitle:
+      font.setPixelSize(30);
+      font.setWeight(QFont::Bold);
+      break;
     case Print::kBody: font.setPixelSize(20); break;
     case Print::kSmall: font.setPixelSize(17); break;
     case Print::kLabel: font.setPixelSize(18); break;
-    case Print::kDisc: font.setPixelSize(15); font.setWeight(QFont::Bold); break;
+    case Print::kDisc:
+      font.setPixelSize(15);
+      font.setWeight(QFont::Bold);
+      break;
   }
   return font;
 }

@@ -13,9 +13,9 @@ struct ChartLook {
   QColor oxide{"#B2502D"};
   QColor sea{"#0B6E75"};
   QColor ochre{"#C58B00"};
-  QColor grid;        // ink, thinned with paper
-  QColor faint_ink;   // ink for second-rank words
-  QColor sea_print;   // islands' numbers: dark enough to read on this paper
+  QColor grid;       // ink, thinned with paper
+  QColor faint_ink;  // ink for second-rank words
+  QColor sea_print;  // islands' numbers: dark enough to read on this paper
   QColor oxide_print;
   bool night = false;
 
@@ -23,7 +23,7 @@ struct ChartLook {
   static ChartLook Night();
 };
 
-inline constexpr double kBodySize = 20.0;    // chart units, nominal height of body print
+inline constexpr double kBodySize = 20.0;  // chart units, nominal height of body print
 inline constexpr double kTitleWidth = 2.0;
 inline constexpr double kSpeedWidth = 2.2;
 inline constexpr double kIslandWidth = 1.5;

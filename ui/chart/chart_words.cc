@@ -51,7 +51,8 @@ std::string AxisWords(const Axis& axis, const std::optional<ReferenceConditions>
   std::string words = QuantityWords(axis.quantity);
   const std::string unit = UnitWords(axis.unit);
   if (!unit.empty()) words += ", " + unit;
-  const bool corrected = axis.quantity == Quantity::kCorrectedMassFlow || axis.quantity == Quantity::kCorrectedVolumeFlow || axis.quantity == Quantity::kCorrectedSpeed;
+  const bool corrected =
+      axis.quantity == Quantity::kCorrectedMassFlow || axis.quantity == Quantity::kCorrectedVolumeFlow || axis.quantity == Quantity::kCorrectedSpeed;
   if (corrected) words += reference ? ", " + ReferenceWords(*reference) : ", reference conditions not stated";
   return words;
 }
@@ -59,7 +60,8 @@ std::string AxisWords(const Axis& axis, const std::optional<ReferenceConditions>
 std::string CurveLabel(const Curve& curve) {
   if (!curve.value) return "";
   std::string text = FormatPrinted(*curve.value);
-  if (curve.unit == "1" && *curve.value > 0 && *curve.value < 1 && text.size() < 4 && curve.role == CurveRole::kEfficiencyIsland) text = FormatNumber(*curve.value, 2);
+  if (curve.unit == "1" && *curve.value > 0 && *curve.value < 1 && text.size() < 4 && curve.role == CurveRole::kEfficiencyIsland)
+    text = FormatNumber(*curve.value, 2);
   if (curve.unit == "%") text += " %";
   return text;
 }

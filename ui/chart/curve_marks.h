@@ -19,8 +19,8 @@ namespace islebook {
 
 struct DrawnCurve {
   const Curve* curve = nullptr;
-  std::size_t index = 0;   // in the map
-  QPolygonF line;          // closed islands repeat their first point
+  std::size_t index = 0;  // in the map
+  QPolygonF line;         // closed islands repeat their first point
   double length = 0.0;
 };
 

@@ -8,7 +8,7 @@
 namespace islebook {
 namespace {
 
-constexpr double kLine = 26.0;      // from base line to base line
+constexpr double kLine = 26.0;  // from base line to base line
 constexpr double kSignWidth = 38.0;
 constexpr double kGutter = 30.0;
 constexpr std::size_t kMostDoubts = 8;
@@ -84,15 +84,19 @@ KeyBlock PlanKey(double width, const ChartOverlay& overlay, const std::vector<Nu
   for (std::size_t i = 0; i < overlay.points.size(); ++i) {
     const ChartPoint& p = overlay.points[i];
     if (p.words.empty()) continue;
-    key.entries.push_back({static_cast<int>(i) + 1, false, p.off_map, p.chosen, WrapWords(QString::fromStdString(p.words), Print::kSmall, words_width)});
+    key.entries.push_back(
+        {static_cast<int>(i) + 1, false, p.off_map, p.chosen, WrapWords(QString::fromStdString(p.words), Print::kSmall, words_width)});
   }
-  for (std::size_t i = 0; i < shown_doubts; ++i) key.entries.push_back({doubts[i].number, true, false, false, WrapWords(QString::fromStdString(doubts[i].words), Print::kSmall, words_width)});
+  for (std::size_t i = 0; i < shown_doubts; ++i)
+    key.entries.push_back({doubts[i].number, true, false, false, WrapWords(QString::fromStdString(doubts[i].words), Print::kSmall, words_width)});
   if (options.show_doubts && doubts.size() > shown_doubts)
-    key.entries.push_back({0, true, false, false, {QStringLiteral("and %1 more doubts, listed in the map's document").arg(doubts.size() - shown_doubts)}});
+    key.entries.push_back(
+        {0, true, false, false, {QStringLiteral("and %1 more doubts, listed in the map's document").arg(doubts.size() - shown_doubts)}});
   // Entries run across the columns, row by row.
   for (std::size_t i = 0; i < key.entries.size(); i += key.columns) {
     qsizetype lines = 1;
-    for (std::size_t c = 0; c < static_cast<std::size_t>(key.columns) && i + c < key.entries.size(); ++c) lines = std::max(lines, key.entries[i + c].lines.size());
+    for (std::size_t c = 0; c < static_cast<std::size_t>(key.columns) && i + c < key.entries.size(); ++c)
+      lines = std::max(lines, key.entries[i + c].lines.size());
     key.height += kLine * lines + 9;
   }
   key.height += 10;
@@ -111,12 +115,15 @@ void DrawKey(QPainter& painter, const QRectF& area, const KeyBlock& key, const C
       lines = std::max(lines, entry.lines.size());
       const double x = area.left() + c * (key.column_width + kGutter);
       const QPointF sign(x + kDiscRadius + 2, y + kLine / 2 + 1);
-      if (entry.number > 0 && entry.is_doubt) DrawFlag(painter, sign, entry.number, look);
-      else if (entry.number > 0) DrawDisc(painter, sign, entry.number, entry.off_map, entry.chosen, look);
+      if (entry.number > 0 && entry.is_doubt)
+        DrawFlag(painter, sign, entry.number, look);
+      else if (entry.number > 0)
+        DrawDisc(painter, sign, entry.number, entry.off_map, entry.chosen, look);
       painter.setFont(ChartFont(Print::kSmall));
       painter.setPen(look.ink);
       const QFontMetricsF metrics(painter.font());
-      for (qsizetype l = 0; l < entry.lines.size(); ++l) painter.drawText(QPointF(x + kSignWidth, y + kLine * l + kLine / 2 + metrics.capHeight() / 2 + 1), entry.lines[l]);
+      for (qsizetype l = 0; l < entry.lines.size(); ++l)
+        painter.drawText(QPointF(x + kSignWidth, y + kLine * l + kLine / 2 + metrics.capHeight() / 2 + 1), entry.lines[l]);
     }
     y += kLine * lines + 9;
   }

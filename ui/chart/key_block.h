@@ -16,11 +16,11 @@ class QPainter;
 namespace islebook {
 
 struct KeyEntry {
-  int number = 0;          // 0: no sign before the words
+  int number = 0;  // 0: no sign before the words
   bool is_doubt = false;
   bool off_map = false;
   bool chosen = false;
-  QStringList lines;       // wrapped
+  QStringList lines;  // wrapped
 };
 
 struct KeyBlock {

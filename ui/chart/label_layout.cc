@@ -53,7 +53,8 @@ QPolygonF LabelBox::Corners(double pad) const {
   const double angle = angle_deg * std::numbers::pi / 180;
   const QPointF along(std::cos(angle), std::sin(angle)), across(-along.y(), along.x());
   const QPointF half_along = along * (size.width() / 2 + pad), half_across = across * (size.height() / 2 + pad);
-  return QPolygonF({center - half_along - half_across, center + half_along - half_across, center + half_along + half_across, center - half_along + half_across});
+  return QPolygonF(
+      {center - half_along - half_across, center + half_along - half_across, center + half_along + half_across, center - half_along + half_across});
 }
 
 void LabelLayout::AddInk(const QPolygonF& line, int owner, double weight) {

@@ -46,8 +46,10 @@ std::vector<QPolygonF> CutAt(const QPolygonF& line, const LabelBox& box) {
         }
       }
     }
-    if (inside(line[i])) finish();
-    else piece << line[i];
+    if (inside(line[i]))
+      finish();
+    else
+      piece << line[i];
   }
   finish();
   return pieces;
@@ -122,7 +124,9 @@ void DrawMarks(QPainter& painter, const PlotMarks& marks, const ChartLook& look)
       if (label.on_line == static_cast<std::ptrdiff_t>(index)) return CutAt(drawn.line, label.box);
     return std::vector<QPolygonF>{drawn.line};
   };
-  const auto pen = [](const QColor& color, double width, Qt::PenStyle style = Qt::SolidLine) { return QPen(color, width, style, Qt::RoundCap, Qt::RoundJoin); };
+  const auto pen = [](const QColor& color, double width, Qt::PenStyle style = Qt::SolidLine) {
+    return QPen(color, width, style, Qt::RoundCap, Qt::RoundJoin);
+  };
 
   in_order(CurveRole::kOther, [&](std::size_t, const DrawnCurve& drawn) {
     painter.setPen(pen(look.faint_ink, kIslandWidth, Qt::DashLine));

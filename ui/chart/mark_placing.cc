@@ -13,8 +13,8 @@
 namespace islebook {
 namespace {
 
-constexpr double kLabelGap = 7.0;   // between a curve's end and its number
-constexpr double kPad = 3.0;        // air around print on a line
+constexpr double kLabelGap = 7.0;  // between a curve's end and its number
+constexpr double kPad = 3.0;       // air around print on a line
 
 double LengthOf(const QPolygonF& line) {
   double length = 0.0;
@@ -57,7 +57,8 @@ struct Candidate {
 
 class MarkPlacer {
  public:
-  MarkPlacer(const ChartPanel& panel, const ChartOptions& options, const ChartLook& look) : panel_(panel), options_(options), look_(look), layout_(panel.plot.adjusted(2, 2, 26, -2)) {
+  MarkPlacer(const ChartPanel& panel, const ChartOptions& options, const ChartLook& look)
+      : panel_(panel), options_(options), look_(look), layout_(panel.plot.adjusted(2, 2, 26, -2)) {
     marks_.plot = panel.plot;
   }
 
@@ -90,7 +91,8 @@ class MarkPlacer {
       layout_.AddInk(drawn, -2, 6.0);
       if (line.words.empty() || drawn.isEmpty()) continue;
       const QSizeF size = TextSize(QString::fromStdString(line.words), Print::kLabel);
-      Place(AroundEnd(drawn.back(), drawn.size() > 1 ? Unit(drawn.back() - drawn[drawn.size() - 2]) : QPointF(1, 0), size, 16.0), QString::fromStdString(line.words), look_.ink, -1);
+      Place(AroundEnd(drawn.back(), drawn.size() > 1 ? Unit(drawn.back() - drawn[drawn.size() - 2]) : QPointF(1, 0), size, 16.0),
+            QString::fromStdString(line.words), look_.ink, -1);
     }
   }
 
@@ -104,7 +106,8 @@ class MarkPlacer {
       Candidate best;
       for (double part = 0.25; part <= 0.93; part += 0.02) {
         const QPointF at = PointAt(drawn.line, part * drawn.length);
-        const QPointF before = PointAt(drawn.line, part * drawn.length - size.width() / 2), after = PointAt(drawn.line, part * drawn.length + size.width() / 2);
+        const QPointF before = PointAt(drawn.line, part * drawn.length - size.width() / 2),
+                      after = PointAt(drawn.line, part * drawn.length + size.width() / 2);
         const QPointF tangent = Unit(after - before);
         QPointF left(tangent.y(), -tangent.x());  // of a line that runs up the drawing
         if (role == CurveRole::kChokeLine) left = left.x() > 0 ? left : -left;
@@ -148,7 +151,8 @@ class MarkPlacer {
       const QPointF inward = PointAt(drawn.line, last ? drawn.length - 14 : 14.0);
       std::vector<Candidate> places = AroundEnd(end, Unit(end - inward), TextSize(text, Print::kLabel), kLabelGap);
       const QPointF start = last ? drawn.line.front() : drawn.line.back();
-      for (Candidate& c : AroundEnd(start, Unit(start - PointAt(drawn.line, last ? 14.0 : drawn.length - 14)), TextSize(text, Print::kLabel), kLabelGap)) {
+      for (Candidate& c :
+           AroundEnd(start, Unit(start - PointAt(drawn.line, last ? 14.0 : drawn.length - 14)), TextSize(text, Print::kLabel), kLabelGap)) {
         c.cost += 60;  // the other end, only in need
         places.push_back(std::move(c));
       }
@@ -158,7 +162,13 @@ class MarkPlacer {
 
   // A turbine's lines end flat and close together: their numbers stand in columns to the right, spread so that none touch.
   void LabelFlatEnds() {
-    struct End { std::size_t index; QPointF at; QString text; QSizeF size; double y; };
+    struct End {
+      std::size_t index;
+      QPointF at;
+      QString text;
+      QSizeF size;
+      double y;
+    };
     std::vector<End> ends;
     std::size_t top_speed = marks_.curves.size();
     for (std::size_t i = 0; i < marks_.curves.size(); ++i) {
@@ -207,7 +217,11 @@ class MarkPlacer {
 
   // On the line, where it is straight and alone.
   void LabelIslands() {
-    struct Branch { std::size_t index; double value; double length; };
+    struct Branch {
+      std::size_t index;
+      double value;
+      double length;
+    };
     std::vector<Branch> branches;
     for (std::size_t i = 0; i < marks_.curves.size(); ++i) {
       const DrawnCurve& drawn = marks_.curves[i];
@@ -254,12 +268,17 @@ class MarkPlacer {
  private:
   QColor EndColor() const { return panel_.is_efficiency ? look_.sea_print : look_.ink; }
 
-  static QString UnitOf(const Curve& curve) { return curve.unit == "krpm" ? QStringLiteral("\u00d7 1,000 rpm") : QString::fromStdString(UnitWords(curve.unit)); }
+  static QString UnitOf(const Curve& curve) {
+    return curve.unit == "krpm" ? QStringLiteral("\u00d7 1,000 rpm") : QString::fromStdString(UnitWords(curve.unit));
+  }
 
   // Least movement that leaves a label's height between neighbors: blocks of touching labels share their mean shift.
   template <typename Ends>
   void Spread(const std::vector<std::size_t>& column, Ends& ends) const {
-    struct Block { double center, height; std::vector<std::size_t> members; };
+    struct Block {
+      double center, height;
+      std::vector<std::size_t> members;
+    };
     std::vector<Block> blocks;
     for (std::size_t k : column) {
       blocks.push_back({ends[k].at.y(), ends[k].size.height(), {k}});
@@ -277,7 +296,8 @@ class MarkPlacer {
       }
     }
     for (Block& block : blocks) {
-      block.center = std::clamp(block.center, panel_.plot.top() + block.height / 2 + 2, std::max(panel_.plot.top() + block.height / 2 + 2, panel_.plot.bottom() - block.height / 2 - 3));
+      block.center = std::clamp(block.center, panel_.plot.top() + block.height / 2 + 2,
+                                std::max(panel_.plot.top() + block.height / 2 + 2, panel_.plot.bottom() - block.height / 2 - 3));
       double y = block.center - block.height / 2;
       for (std::size_t m : block.members) ends[m].y = y + ends[m].size.height() / 2, y += ends[m].size.height();
     }
@@ -291,7 +311,8 @@ class MarkPlacer {
       const double angle = std::atan2(wish.y(), wish.x()) + step * std::numbers::pi / 12;
       const QPointF way(std::cos(angle), std::sin(angle));
       // Distance from the center of the box to its rim along `way`, so that the gap is the same all around.
-      const double rim = std::min(std::abs(way.x()) > 1e-9 ? size.width() / 2 / std::abs(way.x()) : 1e9, std::abs(way.y()) > 1e-9 ? size.height() / 2 / std::abs(way.y()) : 1e9);
+      const double rim = std::min(std::abs(way.x()) > 1e-9 ? size.width() / 2 / std::abs(way.x()) : 1e9,
+                                  std::abs(way.y()) > 1e-9 ? size.height() / 2 / std::abs(way.y()) : 1e9);
       places.push_back({{end + way * (gap + rim), size, 0.0}, 1.6 * std::abs(step), {}});
     }
     for (int row = 1; row <= 7; ++row) {
@@ -314,7 +335,8 @@ class MarkPlacer {
     for (double s = margin; s <= drawn.length - margin; s += 7) {
       const QPointF before = PointAt(drawn.line, wrap(s - half)), after = PointAt(drawn.line, wrap(s + half)), middle = PointAt(drawn.line, s);
       const QPointF chord = after - before;
-      const double bow = std::abs(chord.x() * (middle.y() - before.y()) - chord.y() * (middle.x() - before.x())) / std::max(std::hypot(chord.x(), chord.y()), 1e-9);
+      const double bow =
+          std::abs(chord.x() * (middle.y() - before.y()) - chord.y() * (middle.x() - before.x())) / std::max(std::hypot(chord.x(), chord.y()), 1e-9);
       const LabelBox box{(before + after + middle) / 3, size, UprightAngle(Unit(chord))};
       double cost = layout_.Cost(box, own);
       if (cost >= LabelLayout::kBlocked) continue;

@@ -16,7 +16,11 @@ struct Step {
 Step RoundStep(double span, int about) {
   const double raw = span / std::max(about, 1);
   const double decade = std::pow(10.0, std::floor(std::log10(raw)));
-  struct Choice { double factor; int parts; int extra; };
+  struct Choice {
+    double factor;
+    int parts;
+    int extra;
+  };
   constexpr Choice kChoices[] = {{1.0, 5, 0}, {2.0, 4, 0}, {2.5, 5, 1}, {5.0, 5, 0}, {10.0, 5, 0}};
   Choice best = kChoices[0];
   double best_miss = 1e9;
@@ -42,8 +46,10 @@ Ticks LinearTicks(double min, double max, int about) {
   const auto last = static_cast<long>(std::floor(max / minor + 1e-6));
   for (long k = first; k <= last; ++k) {
     const double value = static_cast<double>(k) * minor;
-    if (k % step.parts == 0) ticks.major.push_back(value);
-    else ticks.minor.push_back(value);
+    if (k % step.parts == 0)
+      ticks.major.push_back(value);
+    else
+      ticks.minor.push_back(value);
   }
   return ticks;
 }
