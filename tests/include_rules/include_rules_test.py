@@ -13,12 +13,13 @@ ROOT = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..")
 
 # A small tree that keeps every rule.
 GOOD = {
-    "digitizer/CMakeLists.txt": "foreach(stage sheet page axes)\nendforeach()\n",
+    "digitizer/CMakeLists.txt": "foreach(stage sheet page axes)\nendforeach()\nadd_subdirectory(proof)\n",
     "digitizer/digitize.h": '#pragma once\n#include "digitizer/axes/axes.h"\n#include "mapstore/map/map.h"\n',
     "digitizer/sheet/sheet.h": '#pragma once\n#include <opencv2/core/mat.hpp>\n#include "mapstore/units/error.h"\n',
     "digitizer/page/page.h": '#pragma once\n#include "digitizer/sheet/sheet.h"\n',
     "digitizer/axes/axes.h": '#pragma once\n#include "digitizer/page/page.h"\n',
     "digitizer/axes/axes.cc": '#include "digitizer/axes/axes.h"\n#include <ceres/ceres.h>\n#include <nlohmann/json.hpp>\n',
+    "digitizer/proof/proof.h": '#pragma once\n#include "digitizer/digitize.h"\n#include "digitizer/axes/axes.h"\n',
     "mapstore/units/error.h": "#pragma once\n#include <string>\n",
     "mapstore/map/map.h": '#pragma once\n#include "mapstore/units/error.h"\n#include <stdint.h>\n',
     "mapstore/map/map.cc": '#include "mapstore/map/map.h"\n#include <nlohmann/json.hpp>\n',
@@ -48,6 +49,7 @@ BREACHES = [
     ("digitizer/axes/axes.cc", '#include "mapstore/shelf/shelf.h"', "only mapstore/units and mapstore/map"),
     ("digitizer/page/page.h", '#include "digitizer/axes/axes.h"', "comes before"),
     ("digitizer/page/page.h", '#include "digitizer/digitize.h"', "knows all stages"),
+    ("digitizer/page/page.h", '#include "digitizer/proof/proof.h"', "after all stages"),
     ("mapstore/map/map.cc", '#include "tests/support/painter.h"', "only tests"),
     ("mapstore/map/map.cc", "#include <opencv2/core.hpp>", "OpenCV"),
     ("ui/cli/command_line.cc", "#  include  <opencv2/imgproc.hpp>", "OpenCV"),
@@ -55,13 +57,14 @@ BREACHES = [
     ("digitizer/axes/axes.cc", "#include <QImage>", "Qt"),
     ("digitizer/axes/axes.cc", "#include <QtGui/QImage>", "Qt"),
     ("ui/desk/desk.h", "#include <QString>", "no Qt"),
+    ("mapstore/map/map.cc", "#include <ceres/ceres.h>", "Ceres"),
     ("mapstore/map/map.cc", "#include <sqlite3.h>", "SQLite"),
     ("ui/cli/command_line.cc", "#include <sqlite3.h>", "SQLite"),
     ("ui/desktop/window.cc", "#include <CLI/App.hpp>", "CLI11"),
     ("digitizer/axes/axes.h", "#include <nlohmann/json.hpp>", "nlohmann"),
     ("ui/desk/desk.h", "#include <nlohmann/json.hpp>", "nlohmann"),
     ("digitizer/axes/axes.h", "#include <ceres/ceres.h>", "Ceres"),
-    ("mapstore/shelf/shelf.h", "#include <nlohmann/json_fwd.hpp>", "standard library"),
+    ("mapstore/shelf/shelf.h", "#include <boost/math/tools/roots.hpp>", "standard library"),
     ("mapstore/shelf/shelf.h", "#include <fmt/format.h>", "standard library"),
     ("mapstore/bench/bench.h", "#include <gsl/gsl_spline.h>", "GSL"),
     ("digitizer/axes/axes.h", '#include "axes.h"', "path from the top"),
@@ -80,9 +83,11 @@ def plant(root, files):
 
 
 class IncludeRules(unittest.TestCase):
+    maxDiff = None
+
     def test_the_tree_keeps_its_layers(self):
         self.assertGreater(len(list(include_rules.source_files(ROOT))), 10)
-        self.assertIn("axes", include_rules.stage_order(ROOT))
+        self.assertIn("axes", include_rules.digitizer_rooms(ROOT)[0])
         self.assertEqual([], include_rules.violations(ROOT))
 
     def test_a_tree_that_keeps_the_rules_passes(self):

@@ -1,4 +1,4 @@
-#include "example_maps.h"
+#include "tests/mapstore/map/example_maps.h"
 
 #include <cmath>
 #include <numbers>

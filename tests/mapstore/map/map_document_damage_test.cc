@@ -5,7 +5,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "example_maps.h"
+#include "tests/mapstore/map/example_maps.h"
 #include "mapstore/map/map_document.h"
 
 namespace islebook {

@@ -8,7 +8,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "example_maps.h"
+#include "tests/mapstore/map/example_maps.h"
 
 namespace islebook {
 namespace {
