@@ -25,7 +25,7 @@ enum class LabelPlace {
 
 struct LabelCandidate {
   std::size_t curve = 0;      // index into CurvesFound::curves
-  double distance_px = 0.0;   // from the label's box to the curve (0: the curve passes through it)
+  double distance_px = 0.0;   // from the label's box to the curve; on the line, how far the curve runs from the label's middle beyond a third of a digit's height
   LabelPlace place = LabelPlace::kBeside;
 };
 
@@ -39,7 +39,7 @@ struct CurveLabel {
   double angle_deg = 0.0;
   double width_px = 0.0, height_px = 0.0;
   cv::Vec3f lab{};
-  std::vector<LabelCandidate> candidates;  // nearest first
+  std::vector<LabelCandidate> candidates;  // likeliest first: by distance, then by place, color and direction
 };
 
 struct LabelsRead {
@@ -47,6 +47,7 @@ struct LabelsRead {
   StageReport report;
 };
 
+// Prose, axis numbers and titles are left out; so is print that is no number.
 Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurvesFound& curves, PrintReader& reader,
                               const LabelOptions& options = {});
 

@@ -139,47 +139,4 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
   return found;
 }
 
-Word JoinWords(const std::vector<Word>& words) {
-  Word joined;
-  if (words.empty()) return joined;
-  const auto longest = std::max_element(words.begin(), words.end(), [](const Word& p, const Word& q) { return p.width_px < q.width_px; });
-  joined = *longest;
-  if (words.size() == 1) return joined;
-  // The longest word's direction, made better by the line through the words' centers where they lie far apart.
-  double angle = longest->angle_deg;
-  const auto far_apart = [&](double at) {
-    const double c = std::cos(at * kDegree), s = std::sin(at * kDegree);
-    const auto along = [&](const Word& w) { return w.center.x * c + w.center.y * s; };
-    return std::minmax_element(words.begin(), words.end(), [&](const Word& p, const Word& q) { return along(p) < along(q); });
-  };
-  const auto [first, last] = far_apart(angle);
-  const double dx = last->center.x - first->center.x, dy = last->center.y - first->center.y;
-  if (std::hypot(dx, dy) > 1.5 * longest->width_px) {
-    const double through = std::atan2(dy, dx) / kDegree;
-    if (std::abs(through - angle) < 5.0) angle = through;
-  }
-  const double c = std::cos(angle * kDegree), s = std::sin(angle * kDegree);
-  double start = 1e9, end = -1e9, top = 1e9, base = -1e9;
-  std::vector<std::pair<double, cv::Rect>> boxes;
-  for (const Word& w : words) {
-    const double a = w.center.x * c + w.center.y * s, b = -w.center.x * s + w.center.y * c;
-    start = std::min(start, a - w.width_px / 2.0);
-    end = std::max(end, a + w.width_px / 2.0);
-    if (w.height_px < 0.7 * longest->height_px) continue;  // a raised figure does not set the height
-    top = std::min(top, b - w.height_px / 2.0);
-    base = std::max(base, b + w.height_px / 2.0);
-  }
-  for (const Word& w : words)
-    for (const cv::Rect& g : w.glyphs) boxes.emplace_back((g.x + g.width / 2.0) * c + (g.y + g.height / 2.0) * s, g);
-  std::sort(boxes.begin(), boxes.end(), [](const auto& p, const auto& q) { return p.first < q.first; });
-  joined.glyphs.clear();
-  for (const auto& [at, box] : boxes) joined.glyphs.push_back(box);
-  const double a = (start + end) / 2.0, b = (top + base) / 2.0;
-  joined.center = {a * c - b * s, a * s + b * c};
-  joined.angle_deg = angle;
-  joined.width_px = end - start;
-  joined.height_px = std::max(longest->height_px, base - top);
-  return joined;
-}
-
 }  // namespace islebook

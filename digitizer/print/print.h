@@ -58,7 +58,10 @@ class PrintReader {
   virtual Reading Read(const Page& page, const Word& word, Alphabet alphabet, double angle_deg) = 0;
 };
 
-// Words that stand on one base line within `gap` heights of each other, as one (a title of several words).
+// Words of one base line as one (a title of several words).
 Word JoinWords(const std::vector<Word>& words);
+
+// Words (by index) that stand on one base line with gaps of at most `gap` digit heights, in reading order; every word is in one line, if only by itself.
+std::vector<std::vector<std::size_t>> GroupIntoLines(const std::vector<Word>& words, double gap);
 
 }  // namespace islebook
