@@ -44,10 +44,12 @@ Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
   for (const std::string& name : {fmt::format("Page {:4} size", options.page), std::string("Page size")})
     if (std::sscanf(FindFact(text, name).c_str(), " %lf x %lf", &width_pt, &height_pt) == 2) break;
   if (!(width_pt > 0.0 && height_pt > 0.0)) return FailDamaged("PDF", "no page size");
-  const double scale = options.page_dpi / 72.0;
-  if (const auto size = CheckSize(std::llround(width_pt * scale), std::llround(height_pt * scale), options); !size) return std::unexpected(size.error());
+  if (const int turned = std::atoi(FindFact(text, " rot:").c_str()); turned % 180 != 0) std::swap(width_pt, height_pt);
+  // Drawn to whole pixels, so that the picture's size is the page's, not a part of a pixel more.
+  const auto width = std::llround(width_pt * options.page_dpi / 72.0), height = std::llround(height_pt * options.page_dpi / 72.0);
+  if (const auto size = CheckSize(width, height, options); !size) return std::unexpected(size.error());
 
-  const auto drawn = RunHelper({"pdftocairo", "-png", "-singlefile", "-r", fmt::format("{}", options.page_dpi), "-f", page, "-l", page, "-", "-"}, bytes);
+  const auto drawn = RunHelper({"pdftocairo", "-png", "-singlefile", "-cropbox", "-scale-to-x", std::to_string(width), "-scale-to-y", std::to_string(height), "-f", page, "-l", page, "-", "-"}, bytes);
   if (!drawn) return std::unexpected(drawn.error());
   if (drawn->timed_out || drawn->too_much) return FailSlow("PDF");
   if (drawn->exit_code != 0 || drawn->output.empty()) return FailDamaged("PDF", "");
