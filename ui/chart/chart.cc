@@ -117,7 +117,7 @@ Result<void> ChartOptions::Check() const {
 void DrawChart(QPainter& painter, const QRectF& area, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options) {
   if (area.width() <= 0 || area.height() <= 0) return;
   const ChartLook look = options.night ? ChartLook::Night() : ChartLook::Day();
-  const std::vector<NumberedDoubt> doubts = NumberDoubts(map);
+  const std::vector<ChartDoubt> doubts = NumberDoubts(map);
   const double unit = ChartUnit(area, options);
   const KeyBlock key = PlanKey((area.width() - 74 * unit) / unit, overlay, doubts, options);
   const ChartFrame frame = LayOutChart(area, map, overlay, options, key.height);

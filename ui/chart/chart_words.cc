@@ -84,8 +84,9 @@ std::string CurveWords(const Curve& curve) {
   return words;
 }
 
-std::vector<NumberedDoubt> NumberDoubts(const PerformanceMap& map) {
-  std::vector<NumberedDoubt> doubts;
+std::vector<ChartDoubt> NumberDoubts(const PerformanceMap& map) {
+  std::vector<ChartDoubt> doubts;
+  for (const std::string& reason : map.needs_review) doubts.push_back({static_cast<int>(doubts.size()) + 1, -1, reason});
   for (std::size_t i = 0; i < map.curves.size(); ++i) {
     const Curve& curve = map.curves[i];
     if (!curve.needs_review) continue;
@@ -94,7 +95,6 @@ std::vector<NumberedDoubt> NumberDoubts(const PerformanceMap& map) {
     if (curve.reasons.empty()) words += "needs a look";
     doubts.push_back({static_cast<int>(doubts.size()) + 1, static_cast<std::ptrdiff_t>(i), std::move(words)});
   }
-  for (const std::string& reason : map.needs_review) doubts.push_back({static_cast<int>(doubts.size()) + 1, -1, reason});
   return doubts;
 }
 

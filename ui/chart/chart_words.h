@@ -21,12 +21,12 @@ std::string CurveWords(const Curve& curve);
 // The number at a curve, without its unit: "90,000", "0.74", "74 %".
 std::string CurveLabel(const Curve& curve);
 
-// A doubt with the number that its flag carries on the chart. Doubts about curves come first, in the map's order.
-struct NumberedDoubt {
+// A doubt with the number that its flag carries on the chart, the same as on the proof: first the sheet as a whole, then the curves in the map's order.
+struct ChartDoubt {
   int number = 0;
   std::ptrdiff_t curve = -1;  // index into the map's curves; -1: about the sheet as a whole
   std::string words;
 };
-std::vector<NumberedDoubt> NumberDoubts(const PerformanceMap& map);
+std::vector<ChartDoubt> NumberDoubts(const PerformanceMap& map);
 
 }  // namespace islebook

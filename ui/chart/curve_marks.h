@@ -46,7 +46,7 @@ struct PlotMarks {
   std::vector<PlacedFlag> flags;
 };
 
-PlotMarks PlaceMarks(const ChartPanel& panel, const PerformanceMap& map, const ChartOverlay& overlay, const std::vector<NumberedDoubt>& doubts,
+PlotMarks PlaceMarks(const ChartPanel& panel, const PerformanceMap& map, const ChartOverlay& overlay, const std::vector<ChartDoubt>& doubts,
                      const ChartOptions& options, const ChartLook& look);
 void DrawMarks(QPainter& painter, const PlotMarks& marks, const ChartLook& look);
 void DrawOverlay(QPainter& painter, const ChartPanel& panel, const ChartOverlay& overlay, const ChartLook& look);

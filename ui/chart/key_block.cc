@@ -70,7 +70,7 @@ void DrawFlag(QPainter& painter, QPointF center, int number, const ChartLook& lo
   DrawCentered(painter, center, QString::number(number));
 }
 
-KeyBlock PlanKey(double width, const ChartOverlay& overlay, const std::vector<NumberedDoubt>& doubts, const ChartOptions& options) {
+KeyBlock PlanKey(double width, const ChartOverlay& overlay, const std::vector<ChartDoubt>& doubts, const ChartOptions& options) {
   KeyBlock key;
   if (!options.show_key) return key;
   std::size_t count = 0;

@@ -30,7 +30,7 @@ struct KeyBlock {
   double height = 0.0;  // chart units; 0: nothing to say
 };
 
-KeyBlock PlanKey(double width, const ChartOverlay& overlay, const std::vector<NumberedDoubt>& doubts, const ChartOptions& options);
+KeyBlock PlanKey(double width, const ChartOverlay& overlay, const std::vector<ChartDoubt>& doubts, const ChartOptions& options);
 void DrawKey(QPainter& painter, const QRectF& area, const KeyBlock& key, const ChartLook& look);
 
 // The signs, centered: a point's disc and a doubt's square flag.

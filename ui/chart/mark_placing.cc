@@ -239,9 +239,9 @@ class MarkPlacer {
     }
   }
 
-  void PlaceFlags(const std::vector<NumberedDoubt>& doubts) {
+  void PlaceFlags(const std::vector<ChartDoubt>& doubts) {
     if (!options_.show_doubts) return;
-    for (const NumberedDoubt& doubt : doubts) {
+    for (const ChartDoubt& doubt : doubts) {
       if (doubt.curve < 0) continue;
       for (const DrawnCurve& drawn : marks_.curves) {
         if (drawn.index != static_cast<std::size_t>(doubt.curve)) continue;
@@ -375,7 +375,7 @@ class MarkPlacer {
 
 }  // namespace
 
-PlotMarks PlaceMarks(const ChartPanel& panel, const PerformanceMap& map, const ChartOverlay& overlay, const std::vector<NumberedDoubt>& doubts,
+PlotMarks PlaceMarks(const ChartPanel& panel, const PerformanceMap& map, const ChartOverlay& overlay, const std::vector<ChartDoubt>& doubts,
                      const ChartOptions& options, const ChartLook& look) {
   MarkPlacer placer(panel, options, look);
   placer.AddCurves(map);

@@ -31,7 +31,7 @@ TEST(ChartWordsTest, LabelsAsPrinted) {
   EXPECT_EQ(CurveLabel(speed), "");
 }
 
-TEST(ChartWordsTest, DoubtsAreNumberedCurvesFirst) {
+TEST(ChartWordsTest, DoubtsAreNumberedSheetFirst) {
   PerformanceMap map;
   map.needs_review = {"units assumed"};
   map.curves.resize(3);
@@ -40,9 +40,9 @@ TEST(ChartWordsTest, DoubtsAreNumberedCurvesFirst) {
   const auto doubts = NumberDoubts(map);
   ASSERT_EQ(doubts.size(), 2u);
   EXPECT_EQ(doubts[0].number, 1);
-  EXPECT_EQ(doubts[0].curve, 1);
-  EXPECT_NE(doubts[0].words.find("a; b"), std::string::npos);
-  EXPECT_EQ(doubts[1].curve, -1);
+  EXPECT_EQ(doubts[0].curve, -1);
+  EXPECT_EQ(doubts[1].curve, 1);
+  EXPECT_NE(doubts[1].words.find("a; b"), std::string::npos);
 }
 
 }  // namespace
