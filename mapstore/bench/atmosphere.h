@@ -1,5 +1,5 @@
 #pragma once
-// The standard atmosphere of ISO 2533 (the same as US Standard Atmosphere 1976 here), lowest layer, and moisture of air.
+// The air an engine breathes: the standard atmosphere where an altitude is given, and moisture.
 
 #include "mapstore/units/error.h"
 
@@ -13,12 +13,11 @@ struct AirState {
 inline constexpr double kLowestAltitude_m = -2000.0;
 inline constexpr double kHighestAltitude_m = 9000.0;
 
-// At a geopotential altitude (the one in tables and on maps; it differs from height by tape by 0.1 % at 6,000 m). kOutOfRange outside the limits above.
-Result<AirState> StandardAtmosphere(double altitude_m);
-// Geopotential altitude of a geometric height, both in m above sea level.
-double GeopotentialAltitude(double geometric_m);
-// Where the standard atmosphere has this pressure.
-double PressureAltitude(double pressure_Pa);
+// The standard atmosphere (mapstore/units/atmosphere.h) at a geopotential altitude, the one that maps of the land and barometers mean to 0.1 %.
+// kOutOfRange outside the limits above: an engine runs nowhere else.
+Result<AirState> AmbientAtAltitude(double altitude_m);
+// Where the standard atmosphere has this pressure; the nearest limit beyond them.
+double AltitudeOfPressure(double pressure_Pa);
 
 // Pressure of water vapor over liquid water at saturation: the Magnus form with the coefficients of WMO-No. 8, -45 to 60 degrees C, 0.5 % (from memory).
 double SaturationPressure(double temperature_K);

@@ -390,7 +390,7 @@ class CaseParser {
     for (const std::optional<double>& altitude : places) {
       point.altitude_m = altitude;
       if (altitude) {
-        const auto air = StandardAtmosphere(*altitude);
+        const auto air = AmbientAtAltitude(*altitude);
         if (!air) {
           reader_.Refuse(place.Line("altitude"), air.error().message);
           return;

@@ -16,7 +16,7 @@ Result<void> CheckChange(double ratio, double efficiency, const char* name) {
 
 }  // namespace
 
-Result<StateChange> Compress(const Gas& gas, double inlet_temperature_K, double pressure_ratio, double efficiency) {
+Result<StateChange> Compress(const WorkingGas& gas, double inlet_temperature_K, double pressure_ratio, double efficiency) {
   if (auto checked = CheckChange(pressure_ratio, efficiency, "the pressure ratio"); !checked) return std::unexpected(checked.error());
   const auto isentropic = gas.IsentropicTemperature(inlet_temperature_K, pressure_ratio);
   if (!isentropic) return std::unexpected(isentropic.error());
@@ -27,7 +27,7 @@ Result<StateChange> Compress(const Gas& gas, double inlet_temperature_K, double 
   return StateChange{*isentropic, *outlet, work};
 }
 
-Result<StateChange> Expand(const Gas& gas, double inlet_temperature_K, double expansion_ratio, double efficiency) {
+Result<StateChange> Expand(const WorkingGas& gas, double inlet_temperature_K, double expansion_ratio, double efficiency) {
   if (auto checked = CheckChange(expansion_ratio, efficiency, "the expansion ratio"); !checked) return std::unexpected(checked.error());
   const auto isentropic = gas.IsentropicTemperature(inlet_temperature_K, 1.0 / expansion_ratio);
   if (!isentropic) return std::unexpected(isentropic.error());
@@ -38,10 +38,10 @@ Result<StateChange> Expand(const Gas& gas, double inlet_temperature_K, double ex
   return StateChange{*isentropic, *outlet, work};
 }
 
-Result<double> CompressionEfficiency(const Gas& gas, double inlet_temperature_K, double outlet_temperature_K, double pressure_ratio) {
+Result<double> CompressionEfficiency(const WorkingGas& gas, double inlet_temperature_K, double outlet_temperature_K, double pressure_ratio) {
   const auto isentropic = gas.IsentropicTemperature(inlet_temperature_K, pressure_ratio);
   if (!isentropic) return std::unexpected(isentropic.error());
-  if (!(outlet_temperature_K > inlet_temperature_K && outlet_temperature_K <= Gas::kHighestTemperature))
+  if (!(outlet_temperature_K > inlet_temperature_K && outlet_temperature_K <= WorkingGas::kHighestTemperature))
     return Fail(ErrorCode::kOutOfRange, "a compressor's outlet is hotter than its inlet.");
   const double inlet = gas.Enthalpy(inlet_temperature_K);
   return (gas.Enthalpy(*isentropic) - inlet) / (gas.Enthalpy(outlet_temperature_K) - inlet);

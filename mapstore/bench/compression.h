@@ -13,11 +13,11 @@ struct StateChange {
 };
 
 // Compression by `pressure_ratio` >= 1 at an isentropic efficiency in (0, 1]: enthalpy rises by the isentropic rise over the efficiency. kOutOfRange otherwise.
-Result<StateChange> Compress(const Gas& gas, double inlet_temperature_K, double pressure_ratio, double efficiency);
+Result<StateChange> Compress(const WorkingGas& gas, double inlet_temperature_K, double pressure_ratio, double efficiency);
 // Expansion by `expansion_ratio` >= 1 (inlet over outlet); the work is the isentropic work times the efficiency.
-Result<StateChange> Expand(const Gas& gas, double inlet_temperature_K, double expansion_ratio, double efficiency);
+Result<StateChange> Expand(const WorkingGas& gas, double inlet_temperature_K, double expansion_ratio, double efficiency);
 // Efficiency of a compression that was measured.
-Result<double> CompressionEfficiency(const Gas& gas, double inlet_temperature_K, double outlet_temperature_K, double pressure_ratio);
+Result<double> CompressionEfficiency(const WorkingGas& gas, double inlet_temperature_K, double outlet_temperature_K, double pressure_ratio);
 
 // Effectiveness: the part of the difference between gas and coolant that the cooler takes away, 0 to 1.
 double CoolerOutletTemperature(double inlet_temperature_K, double coolant_temperature_K, double effectiveness);

@@ -5,8 +5,8 @@
 
 #include <fmt/format.h>
 
-#include "mapstore/bench/gas.h"
 #include "mapstore/query/compressor_query.h"
+#include "mapstore/units/correction.h"
 #include "mapstore/units/unit.h"
 
 namespace islebook {
@@ -21,8 +21,10 @@ class QueryReader : public CompressorReader {
 
   CompressorReading Read(const CompressorState& state) const override {
     CompressorReading reading;
+    const Inlet inlet{Temperature::Kelvins(state.inlet_K), Pressure::Pascals(state.inlet_Pa)};
+    const CorrectedMassFlow corrected = Correct(MassFlow::KilogramsPerSecond(state.flow_kg_s), inlet, facts_.reference);
     const double root_theta = std::sqrt(state.inlet_K / facts_.reference.temperature_K);
-    reading.corrected_flow_kg_s = state.flow_kg_s * root_theta * facts_.reference.pressure_Pa / state.inlet_Pa;
+    reading.corrected_flow_kg_s = corrected.kilograms_per_second();
     reading.map_flow = reading.corrected_flow_kg_s / flow_per_unit_;
     const CompressorAnswer answer = query_.AtFlowAndPressureRatio(reading.map_flow, state.pressure_ratio);
     reading.corrected_speed = answer.speed;
@@ -118,7 +120,7 @@ Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const Performance
   for (const std::string& doubt : map.needs_review) facts.doubts.push_back(doubt);
   for (const std::string& note : surface->Notes()) facts.doubts.push_back(note);
 
-  const double density = by_mass ? 1.0 : facts.reference.pressure_Pa / (Gas::DryAir().GasConstant() * facts.reference.temperature_K);
+  const double density = by_mass ? 1.0 : ReferenceDensity(facts.reference).kilograms_per_cubic_meter();
   CompressorQueryOptions options;
   options.surge_margin = surge_margin;
   return std::make_unique<QueryReader>(CompressorQuery(std::move(*surface), options), std::move(facts), flow_unit->factor, density);

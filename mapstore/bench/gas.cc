@@ -62,10 +62,10 @@ double Mass(const Moles& moles) {
 
 }  // namespace
 
-struct Gas::Mixing {
-  static Gas Mix(const Moles& moles) {
+struct WorkingGas::Mixing {
+  static WorkingGas Mix(const Moles& moles) {
     const double mass = Mass(moles);
-    Gas gas;
+    WorkingGas gas;
     for (int i = 0; i < kSpeciesCount; ++i) {
       const double share = moles[i] * kUniversal / mass;
       gas.gas_constant_ += share;
@@ -78,15 +78,15 @@ struct Gas::Mixing {
   }
 };
 
-Gas Gas::DryAir() {
-  static const Gas air = Mixing::Mix(kDryAir);
+WorkingGas WorkingGas::DryAir() {
+  static const WorkingGas air = Mixing::Mix(kDryAir);
   return air;
 }
 
-Gas Gas::MoistAir(double vapor_fraction) { return Mixing::Mix(MoistAirMoles(std::clamp(vapor_fraction, 0.0, 0.5))); }
+WorkingGas WorkingGas::MoistAir(double vapor_fraction) { return Mixing::Mix(MoistAirMoles(std::clamp(vapor_fraction, 0.0, 0.5))); }
 
-Gas Gas::Perfect(double gas_constant, double heat_capacity) {
-  Gas gas;
+WorkingGas WorkingGas::Perfect(double gas_constant, double heat_capacity) {
+  WorkingGas gas;
   gas.gas_constant_ = gas_constant;
   gas.low_[2] = gas.high_[2] = heat_capacity;
   return gas;
@@ -97,7 +97,7 @@ double StoichiometricAirFuelRatio(double hydrogen_per_carbon) {
   return oxygen / kDryAir[kOxygen] * Mass(kDryAir) / (kCarbon + hydrogen_per_carbon * kHydrogen);
 }
 
-Result<Gas> Gas::LeanExhaust(double air_fuel_ratio, double hydrogen_per_carbon, double vapor_fraction) {
+Result<WorkingGas> WorkingGas::LeanExhaust(double air_fuel_ratio, double hydrogen_per_carbon, double vapor_fraction) {
   if (!(hydrogen_per_carbon >= 0.0 && hydrogen_per_carbon <= 4.0))
     return Fail(ErrorCode::kOutOfRange, fmt::format("a fuel has 0 to 4 hydrogen atoms for each carbon atom, not {:.3g}.", hydrogen_per_carbon));
   const double least = StoichiometricAirFuelRatio(hydrogen_per_carbon);
@@ -112,22 +112,22 @@ Result<Gas> Gas::LeanExhaust(double air_fuel_ratio, double hydrogen_per_carbon, 
   return Mixing::Mix(moles);
 }
 
-double Gas::HeatCapacity(double t) const {
+double WorkingGas::HeatCapacity(double t) const {
   const Coefficients& a = Range(t);
   return (a[0] / t + a[1]) / t + a[2] + t * (a[3] + t * (a[4] + t * (a[5] + t * a[6])));
 }
 
-double Gas::Gamma(double t) const {
+double WorkingGas::Gamma(double t) const {
   const double cp = HeatCapacity(t);
   return cp / (cp - gas_constant_);
 }
 
-double Gas::Enthalpy(double t) const {
+double WorkingGas::Enthalpy(double t) const {
   const Coefficients& a = Range(t);
   return -a[0] / t + a[1] * std::log(t) + t * (a[2] + t * (a[3] / 2 + t * (a[4] / 3 + t * (a[5] / 4 + t * a[6] / 5)))) + a[7];
 }
 
-double Gas::Entropy(double t) const {
+double WorkingGas::Entropy(double t) const {
   const Coefficients& a = Range(t);
   return -a[0] / (2 * t * t) - a[1] / t + a[2] * std::log(t) + t * (a[3] + t * (a[4] / 2 + t * (a[5] / 3 + t * a[6] / 4))) + a[8];
 }
@@ -137,10 +137,10 @@ namespace {
 // Newton's method on a function that rises with temperature; `start` within the range. False when the root lies outside it.
 template <typename Value, typename Slope>
 bool SolveTemperature(double wanted, double start, Value value, Slope slope, double& t) {
-  t = std::clamp(start, Gas::kLowestTemperature, Gas::kHighestTemperature);
+  t = std::clamp(start, WorkingGas::kLowestTemperature, WorkingGas::kHighestTemperature);
   for (int i = 0; i < 60; ++i) {
     const double step = (wanted - value(t)) / slope(t);
-    const double next = std::clamp(t + step, Gas::kLowestTemperature, Gas::kHighestTemperature);
+    const double next = std::clamp(t + step, WorkingGas::kLowestTemperature, WorkingGas::kHighestTemperature);
     const double moved = std::abs(next - t);
     t = next;
     if (moved <= 1e-13 * t) return std::abs(step) <= 1e-6 * t;  // held by the range's end: a large step is still asked for
@@ -150,7 +150,7 @@ bool SolveTemperature(double wanted, double start, Value value, Slope slope, dou
 
 }  // namespace
 
-Result<double> Gas::TemperatureAtEnthalpy(double enthalpy) const {
+Result<double> WorkingGas::TemperatureAtEnthalpy(double enthalpy) const {
   double t = 0.0;
   const bool found = std::isfinite(enthalpy) && SolveTemperature(enthalpy, 400.0, [this](double x) { return Enthalpy(x); },
                                                                  [this](double x) { return HeatCapacity(x); }, t);
@@ -158,7 +158,7 @@ Result<double> Gas::TemperatureAtEnthalpy(double enthalpy) const {
   return t;
 }
 
-Result<double> Gas::IsentropicTemperature(double temperature, double pressure_ratio) const {
+Result<double> WorkingGas::IsentropicTemperature(double temperature, double pressure_ratio) const {
   if (!(temperature >= kLowestTemperature && temperature <= kHighestTemperature))
     return Fail(ErrorCode::kOutOfRange, fmt::format("gas data reach from 200 to 6000 K, not to {:.4g} K.", temperature));
   if (!(pressure_ratio > 0.0 && std::isfinite(pressure_ratio)))

@@ -9,16 +9,16 @@
 
 namespace islebook {
 
-class Gas {
+class WorkingGas {
  public:
-  static Gas DryAir();
+  static WorkingGas DryAir();
   // `vapor_fraction`: mole fraction of water vapor, 0 to 0.5.
-  static Gas MoistAir(double vapor_fraction);
+  static WorkingGas MoistAir(double vapor_fraction);
   // Burned gas of a fuel C H_y with excess air (no CO, no soot). air_fuel_ratio is kg of dry air per kg of fuel.
   // kOutOfRange below the stoichiometric ratio: the gas would hold unburned fuel.
-  static Result<Gas> LeanExhaust(double air_fuel_ratio, double hydrogen_per_carbon = 1.85, double vapor_fraction = 0.0);
+  static Result<WorkingGas> LeanExhaust(double air_fuel_ratio, double hydrogen_per_carbon = 1.85, double vapor_fraction = 0.0);
   // Constant heat capacity, for textbook examples worked that way.
-  static Gas Perfect(double gas_constant, double heat_capacity);
+  static WorkingGas Perfect(double gas_constant, double heat_capacity);
 
   double GasConstant() const { return gas_constant_; }
   double HeatCapacity(double temperature) const;  // at constant pressure

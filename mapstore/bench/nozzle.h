@@ -1,20 +1,10 @@
 #pragma once
-// Flow through a hole: a wastegate, a turbine seen as a nozzle. Isentropic, constant heat capacity ratio, from rest (NACA Report 1135).
+// Flow through a hole: a wastegate, a turbine seen as a nozzle. Isentropic, constant heat capacity ratio, from rest (NACA Report 1135). Choking itself:
+// CriticalPressureRatio and ChokedFlowFunction in mapstore/units/isentropic.h.
 
 namespace islebook {
 
-// Total inlet pressure over outlet pressure at which the throat reaches the speed of sound.
-double CriticalPressureRatio(double gamma);
-// m sqrt(R T0) / (A p0) at that ratio and beyond.
-double ChokedFlowFunction(double gamma);
-// m sqrt(R T0) / (A p0) at total inlet over outlet pressure; 0 at 1 and below.
+// m sqrt(R T0) / (A p0) at total inlet over outlet pressure; 0 at 1 and below, the choked value from the critical ratio on.
 double FlowFunction(double gamma, double pressure_ratio);
-
-struct MachState {
-  double pressure_ratio = 1.0;     // static over total
-  double temperature_ratio = 1.0;  // static over total
-  double area_ratio = 1.0;         // area over throat area
-};
-MachState IsentropicFlow(double gamma, double mach);
 
 }  // namespace islebook

@@ -37,10 +37,10 @@ struct PointSolver::Trial {
 };
 
 PointSolver::PointSolver(const OperatingPoint& point, const std::vector<CompressorStage>& stages, const std::vector<const CompressorReader*>& maps)
-    : point_(point), stages_(stages), maps_(maps), gas_(Gas::DryAir()) {
+    : point_(point), stages_(stages), maps_(maps), gas_(WorkingGas::DryAir()) {
   if (point.relative_humidity > 0.0) {
     const double vapor = std::clamp(point.relative_humidity * SaturationPressure(point.ambient.temperature_K) / point.ambient.pressure_Pa, 0.0, 0.5);
-    gas_ = Gas::MoistAir(vapor);
+    gas_ = WorkingGas::MoistAir(vapor);
     humidity_ratio_ = vapor / (1.0 - vapor) * kWaterOverAir;
   }
   least_work_ = stages.size() > 1 && std::none_of(stages.begin(), stages.end(), [](const CompressorStage& s) { return s.pressure_ratio || s.outlet_Pa; });

@@ -42,7 +42,7 @@ class PointSolver {
   // point impossible.
   Result<PointState> Solve(const std::vector<double>& efficiency_shift = {}) const;
   bool LeastWork() const { return least_work_; }
-  const Gas& gas() const { return gas_; }
+  const WorkingGas& gas() const { return gas_; }
   // kg of water per kg of dry air.
   double HumidityRatio() const { return humidity_ratio_; }
 
@@ -57,7 +57,7 @@ class PointSolver {
   const OperatingPoint& point_;
   const std::vector<CompressorStage>& stages_;
   const std::vector<const CompressorReader*>& maps_;
-  Gas gas_;
+  WorkingGas gas_;
   double humidity_ratio_ = 0.0;
   bool least_work_ = false;
 };

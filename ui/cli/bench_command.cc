@@ -26,7 +26,7 @@ ChartOverlay StageOverlay(const BenchResult& result, std::size_t stage) {
     const StageResult& at = point.stages[stage];
     const Point2 place{at.reading.map_flow, at.pressure_ratio};
     overlay.points.push_back({.at = place, .words = BenchPointWords(point, stage), .off_map = !at.reading.inside});
-    const double altitude = point.input.altitude_m.value_or(PressureAltitude(point.input.ambient.pressure_Pa));
+    const double altitude = point.input.altitude_m.value_or(AltitudeOfPressure(point.input.ambient.pressure_Pa));
     by_altitude[std::lround(altitude)].emplace_back(point.input.speed_rev_s, place);
   }
   const long lowest = by_altitude.empty() ? 0 : by_altitude.begin()->first;

@@ -4,7 +4,7 @@
 
 #include <gtest/gtest.h>
 
-#include "mapstore/bench/gas.h"
+#include "mapstore/units/atmosphere.h"
 
 namespace islebook {
 namespace {
@@ -19,12 +19,12 @@ TEST(AtmosphereTest, AgreesWithTheStandardByGeopotentialAltitude) {
                             {5500, 252.400, 50506.8, 0.69711},  {6000, 249.150, 47181.0, 0.65970},  {1524, 278.244, 84307.3, 1.05555},
                             {3048, 268.338, 69681.6, 0.90464}};
   for (const auto& [altitude, temperature, pressure, density] : rows) {
-    const auto air = StandardAtmosphere(altitude);
+    const auto air = AmbientAtAltitude(altitude);
     ASSERT_TRUE(air.has_value()) << altitude;
     EXPECT_NEAR(air->temperature_K, temperature, 6e-4) << altitude;
     EXPECT_NEAR(air->pressure_Pa, pressure, 0.06) << altitude;
     EXPECT_NEAR(air->pressure_Pa / (287.05287 * air->temperature_K), density, 6e-6) << altitude;
-    EXPECT_NEAR(PressureAltitude(air->pressure_Pa), altitude, 1e-6);
+    EXPECT_NEAR(AltitudeOfPressure(air->pressure_Pa), altitude, 1e-6);
   }
 }
 
@@ -33,7 +33,7 @@ TEST(AtmosphereTest, AgreesWithAPublicTableInUsUnits) {
   const double psi = 6894.757293168, slug_per_ft3 = 515.378819;
   const double rows[][4] = {{5000, 500.839, 12.2277, 0.00204834}, {10000, 483.008, 10.1065, 0.00175549}};
   for (const auto& [feet, rankine, pressure, density] : rows) {
-    const auto air = StandardAtmosphere(feet * 0.3048);
+    const auto air = AmbientAtAltitude(feet * 0.3048);
     ASSERT_TRUE(air.has_value());
     EXPECT_NEAR(air->temperature_K * 1.8, rankine, 0.001);
     EXPECT_NEAR(air->pressure_Pa / psi, pressure, 0.0002);
@@ -46,7 +46,7 @@ TEST(AtmosphereTest, AgreesWithAPublicTableByGeometricHeight) {
   const double rows[][3] = {{-500, 291.4, 1.0748}, {500, 284.9, 0.9546},  {1000, 281.7, 0.8988}, {1500, 278.4, 0.8456}, {2000, 275.2, 0.7950}, {2500, 271.9, 0.7469},
                             {3000, 268.7, 0.7012}, {3500, 265.4, 0.6578}, {4000, 262.2, 0.6166}, {4500, 258.9, 0.5775}, {5000, 255.7, 0.5405}, {6000, 249.2, 0.4722}};
   for (const auto& [height, temperature, bar] : rows) {
-    const auto air = StandardAtmosphere(GeopotentialAltitude(height));
+    const auto air = AmbientAtAltitude(GeopotentialHeight(Length::Meters(height)).meters());
     ASSERT_TRUE(air.has_value());
     EXPECT_NEAR(air->temperature_K, temperature, 0.051) << height;
     EXPECT_NEAR(air->pressure_Pa / 1e5, bar, 0.000051) << height;
@@ -55,13 +55,13 @@ TEST(AtmosphereTest, AgreesWithAPublicTableByGeometricHeight) {
 
 // At 10,000 ft the corrected flow of the same mass is up by 1.403 (computed from the standard's own values).
 TEST(AtmosphereTest, CorrectedFlowRisesWithAltitude) {
-  const auto air = StandardAtmosphere(3048);
+  const auto air = AmbientAtAltitude(3048);
   ASSERT_TRUE(air.has_value());
   EXPECT_NEAR(101325.0 / air->pressure_Pa * std::sqrt(air->temperature_K / 288.15), 1.403, 5e-4);
 }
 
 TEST(AtmosphereTest, PlacesWhereNoEngineRunsAreRefused) {
-  for (const double altitude : {-2001.0, 9001.0, 100000.0, std::nan("")}) EXPECT_FALSE(StandardAtmosphere(altitude).has_value()) << altitude;
+  for (const double altitude : {-2001.0, 9001.0, 100000.0, std::nan("")}) EXPECT_FALSE(AmbientAtAltitude(altitude).has_value()) << altitude;
 }
 
 // Steam tables: 2.339 kPa at 20 degrees C, 4.246 kPa at 30, 7.384 kPa at 40 (from memory). Own tolerance 0.5 %.

@@ -19,7 +19,7 @@ TEST(GasTest, AirAgreesWithTheBureauOfStandards) {
                          {450, 1020, 1.391, 1.0, 0.001},  {500, 1029, 1.387, 1.0, 0.001},  {550, 1040, 1.381, 1.0, 0.001},  {600, 1051, 1.376, 1.0, 0.001},
                          {650, 1063, 1.370, 1.0, 0.001},  {700, 1075, 1.364, 1.0, 0.001},  {750, 1087, 1.359, 1.0, 0.001},  {800, 1099, 1.354, 1.0, 0.001},
                          {900, 1121, 1.344, 1.0, 0.001},  {1000, 1142, 1.336, 1.5, 0.001}, {1100, 1155, 1.331, 11., 0.003}, {1200, 1173, 1.324, 11., 0.003}};
-  const Gas air = Gas::DryAir();
+  const WorkingGas air = WorkingGas::DryAir();
   for (const AirRow& row : rows) {
     EXPECT_NEAR(air.HeatCapacity(row.temperature), row.heat_capacity, row.heat_capacity_tolerance) << row.temperature;
     EXPECT_NEAR(air.Gamma(row.temperature), row.gamma, row.gamma_tolerance) << row.temperature;
@@ -31,7 +31,7 @@ TEST(GasTest, AirAgreesWithThePolynomialsComputedElsewhere) {
   const AirRow rows[] = {{250, 1003.08, 1.40089}, {288.15, 1004.27, 1.40023}, {300, 1004.81, 1.39993},  {400, 1013.45, 1.39517},  {500, 1029.53, 1.38661},
                          {600, 1050.99, 1.37575}, {700, 1074.90, 1.36435},    {800, 1098.73, 1.35365},  {900, 1120.89, 1.34425},  {1000, 1141.01, 1.33614},
                          {1100, 1158.99, 1.32921}, {1200, 1174.62, 1.32341}};
-  const Gas air = Gas::DryAir();
+  const WorkingGas air = WorkingGas::DryAir();
   for (const AirRow& row : rows) {
     EXPECT_NEAR(air.HeatCapacity(row.temperature), row.heat_capacity, 0.006) << row.temperature;
     EXPECT_NEAR(air.Gamma(row.temperature), row.gamma, 6e-6) << row.temperature;
@@ -55,7 +55,7 @@ TEST(GasTest, LeanExhaustAgreesWithThePolynomialsComputedElsewhere) {
       {40, 286.809, {{1085.1, 1.3593}, {1112.0, 1.3476}, {1138.6, 1.3367}, {1163.4, 1.3272}, {1186.1, 1.3189}, {1224.5, 1.3059}}},
   };
   for (const Row& row : rows) {
-    const auto gas = Gas::LeanExhaust(row.air_fuel_ratio);
+    const auto gas = WorkingGas::LeanExhaust(row.air_fuel_ratio);
     ASSERT_TRUE(gas.has_value());
     EXPECT_NEAR(gas->GasConstant(), row.gas_constant, 6e-4);
     for (int i = 0; i < 6; ++i) {
@@ -67,21 +67,21 @@ TEST(GasTest, LeanExhaustAgreesWithThePolynomialsComputedElsewhere) {
 }
 
 TEST(GasTest, AVeryLeanExhaustIsAir) {
-  const auto gas = Gas::LeanExhaust(1e9);
+  const auto gas = WorkingGas::LeanExhaust(1e9);
   ASSERT_TRUE(gas.has_value());
-  EXPECT_NEAR(gas->HeatCapacity(700), Gas::DryAir().HeatCapacity(700), 1e-4);
+  EXPECT_NEAR(gas->HeatCapacity(700), WorkingGas::DryAir().HeatCapacity(700), 1e-4);
 }
 
 TEST(GasTest, RichMixturesAndOddFuelsAreRefused) {
-  EXPECT_FALSE(Gas::LeanExhaust(12).has_value());
-  EXPECT_FALSE(Gas::LeanExhaust(std::nan("")).has_value());
-  EXPECT_FALSE(Gas::LeanExhaust(25, -1).has_value());
-  EXPECT_TRUE(Gas::LeanExhaust(14.6).has_value());
+  EXPECT_FALSE(WorkingGas::LeanExhaust(12).has_value());
+  EXPECT_FALSE(WorkingGas::LeanExhaust(std::nan("")).has_value());
+  EXPECT_FALSE(WorkingGas::LeanExhaust(25, -1).has_value());
+  EXPECT_TRUE(WorkingGas::LeanExhaust(14.6).has_value());
 }
 
 // The two ranges of the polynomials meet at 1000 K, and the derivatives of enthalpy and entropy are cp and cp/T.
 TEST(GasTest, RangesMeetAndDerivativesAgree) {
-  for (const Gas& gas : {Gas::DryAir(), Gas::MoistAir(0.03), *Gas::LeanExhaust(22)}) {
+  for (const WorkingGas& gas : {WorkingGas::DryAir(), WorkingGas::MoistAir(0.03), *WorkingGas::LeanExhaust(22)}) {
     EXPECT_NEAR(gas.HeatCapacity(1000 - 1e-9) / gas.HeatCapacity(1000), 1.0, 1e-6);
     EXPECT_NEAR((gas.Enthalpy(1000) - gas.Enthalpy(1000 - 1e-9)) / gas.HeatCapacity(1000), 0.0, 1e-3);
     EXPECT_NEAR((gas.Entropy(1000) - gas.Entropy(1000 - 1e-9)) / gas.HeatCapacity(1000), 0.0, 1e-6);
@@ -97,7 +97,7 @@ TEST(GasTest, RangesMeetAndDerivativesAgree) {
 TEST(GasTest, InversesReturnWhatWentIn) {
   std::mt19937 random(7);
   std::uniform_real_distribution<double> temperature(201, 2900), log_ratio(-1.5, 2.0);
-  for (const Gas& gas : {Gas::DryAir(), *Gas::LeanExhaust(18, 1.9, 0.02), Gas::Perfect(287, 1005)}) {
+  for (const WorkingGas& gas : {WorkingGas::DryAir(), *WorkingGas::LeanExhaust(18, 1.9, 0.02), WorkingGas::Perfect(287, 1005)}) {
     for (int i = 0; i < 500; ++i) {
       const double t = temperature(random);
       const auto back = gas.TemperatureAtEnthalpy(gas.Enthalpy(t));
@@ -115,7 +115,7 @@ TEST(GasTest, InversesReturnWhatWentIn) {
 }
 
 TEST(GasTest, BeyondTheDataIsAnError) {
-  const Gas air = Gas::DryAir();
+  const WorkingGas air = WorkingGas::DryAir();
   EXPECT_FALSE(air.IsentropicTemperature(288, 1e-3).has_value());
   EXPECT_FALSE(air.IsentropicTemperature(150, 2).has_value());
   EXPECT_FALSE(air.IsentropicTemperature(288, -2).has_value());
