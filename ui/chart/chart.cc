@@ -76,7 +76,7 @@ void DrawAxes(QPainter& painter, const ChartPanel& panel, const PerformanceMap& 
   painter.setPen(look.ink);
   const QFontMetricsF metrics(painter.font());
   const auto number = [](double v, const Ticks& ticks, AxisScale scale) {
-    return Text(scale == AxisScale::kLog ? FormatPrinted(v) : FormatNumber(v, ticks.decimals));
+    return Text(scale == AxisScale::kLog ? ValueOnChart(v) : NumberOnChart(v, ticks.decimals));
   };
   for (double v : y.major) {
     const QString text = number(v, y, panel.y.scale);

@@ -69,7 +69,7 @@ double NumberWidth(const Axis& axis, int about) {
   const QFontMetricsF metrics(ChartFont(Print::kBody));
   const Ticks ticks = PlaceTicks(axis.min, axis.max, axis.scale, about);
   double width = 0.0;
-  for (double v : ticks.major) width = std::max(width, metrics.horizontalAdvance(QString::fromStdString(FormatNumber(v, ticks.decimals))));
+  for (double v : ticks.major) width = std::max(width, metrics.horizontalAdvance(QString::fromStdString(NumberOnChart(v, ticks.decimals))));
   return width;
 }
 

@@ -40,9 +40,9 @@ std::string ReferenceWords(const ReferenceConditions& reference) {
   const double tenth = std::round(celsius * 10) / 10;
   // A sheet that says 298 K is not quoted as 24.85 °C.
   const bool whole_kelvin = std::abs(reference.temperature_K - std::round(reference.temperature_K)) < 1e-6;
-  const std::string temperature = whole_kelvin ? FormatPrinted(reference.temperature_K) + " K" : FormatPrinted(tenth) + " \u00b0C";
+  const std::string temperature = whole_kelvin ? ValueOnChart(reference.temperature_K) + " K" : ValueOnChart(tenth) + " \u00b0C";
   const double kilopascal = std::round(reference.pressure_Pa) / 1000;
-  std::string words = "corrected to " + temperature + " and " + FormatPrinted(kilopascal) + " kPa";
+  std::string words = "corrected to " + temperature + " and " + ValueOnChart(kilopascal) + " kPa";
   if (reference.basis == ReferenceConditions::Basis::kAssumed) words += " (assumed)";
   return words;
 }
@@ -59,9 +59,9 @@ std::string AxisWords(const Axis& axis, const std::optional<ReferenceConditions>
 
 std::string CurveLabel(const Curve& curve) {
   if (!curve.value) return "";
-  std::string text = FormatPrinted(*curve.value);
+  std::string text = ValueOnChart(*curve.value);
   if (curve.unit == "1" && *curve.value > 0 && *curve.value < 1 && text.size() < 4 && curve.role == CurveRole::kEfficiencyIsland)
-    text = FormatNumber(*curve.value, 2);
+    text = NumberOnChart(*curve.value, 2);
   if (curve.unit == "%") text += " %";
   return text;
 }

@@ -102,7 +102,7 @@ AxisSpan RoundOutward(double min, double max, AxisScale scale, int about) {
   return {std::floor(min / part + 1e-6) * part, std::ceil(max / part - 1e-6) * part};
 }
 
-std::string FormatNumber(double value, int decimals) {
+std::string NumberOnChart(double value, int decimals) {
   char text[64];
   if (!(std::abs(value) < 1e15)) {
     std::snprintf(text, sizeof text, "%.6g", value);
@@ -120,7 +120,7 @@ std::string FormatNumber(double value, int decimals) {
   return out;
 }
 
-std::string FormatPrinted(double value) {
+std::string ValueOnChart(double value) {
   const double size = std::abs(value);
   int decimals = 0;
   const int most = size >= 1e5 ? 0 : size > 0 ? std::clamp(5 - static_cast<int>(std::floor(std::log10(size))), 0, 8) : 0;
@@ -128,7 +128,7 @@ std::string FormatPrinted(double value) {
     const double scale = std::pow(10.0, decimals);
     if (std::abs(std::round(value * scale) / scale - value) <= 1e-6 * size) break;
   }
-  return FormatNumber(value, decimals);
+  return NumberOnChart(value, decimals);
 }
 
 }  // namespace islebook

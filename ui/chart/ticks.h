@@ -26,8 +26,8 @@ struct AxisSpan {
 AxisSpan RoundOutward(double min, double max, AxisScale scale, int about);
 
 // "90,000", "0.74", "-1.5": thousands apart from 10,000 on, a point before decimals.
-std::string FormatNumber(double value, int decimals);
+std::string NumberOnChart(double value, int decimals);
 // As few decimals as say the value to six digits: 0.74, 102.5, 90,000.
-std::string FormatPrinted(double value);
+std::string ValueOnChart(double value);
 
 }  // namespace islebook

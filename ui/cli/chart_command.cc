@@ -50,7 +50,7 @@ PlacedPoint PlaceCompressorPoint(const CompressorQuery& query, const Performance
   if (!answer.inside) {
     words += RegionWords(answer.region);
   } else {
-    if (answer.speed) words += FormatNumber(*answer.speed, *answer.speed < 1000 ? 1 : 0) + " " + UnitWords(query.surface().SpeedUnit());
+    if (answer.speed) words += NumberOnChart(*answer.speed, *answer.speed < 1000 ? 1 : 0) + " " + UnitWords(query.surface().SpeedUnit());
     if (answer.efficiency) words += fmt::format(", efficiency {:.3f}", *answer.efficiency);
     if (answer.surge_margin) words += fmt::format(", surge margin {:.0f} %", 100 * *answer.surge_margin);
   }

@@ -56,19 +56,19 @@ TEST(TicksTest, AnEmptySpanDoesNotHang) {
   EXPECT_LT(span.min, span.max);
 }
 
-TEST(FormatNumberTest, AsAChartPrintsThem) {
-  EXPECT_EQ(FormatNumber(90000, 0), "90,000");
-  EXPECT_EQ(FormatNumber(1234567.5, 1), "1,234,567.5");
-  EXPECT_EQ(FormatNumber(9500, 0), "9500");
-  EXPECT_EQ(FormatNumber(0.74, 2), "0.74");
-  EXPECT_EQ(FormatNumber(-0.0001, 2), "0.00");
-  EXPECT_EQ(FormatNumber(-1.5, 1), "\u22121.5");
-  EXPECT_EQ(FormatNumber(-12500, 0), "\u221212,500");
-  EXPECT_EQ(FormatPrinted(0.74), "0.74");
-  EXPECT_EQ(FormatPrinted(74), "74");
-  EXPECT_EQ(FormatPrinted(112500), "112,500");
-  EXPECT_EQ(FormatPrinted(101.325), "101.325");
-  EXPECT_FALSE(FormatNumber(1e300, 3).empty());
+TEST(NumberOnChartTest, AsAChartPrintsThem) {
+  EXPECT_EQ(NumberOnChart(90000, 0), "90,000");
+  EXPECT_EQ(NumberOnChart(1234567.5, 1), "1,234,567.5");
+  EXPECT_EQ(NumberOnChart(9500, 0), "9500");
+  EXPECT_EQ(NumberOnChart(0.74, 2), "0.74");
+  EXPECT_EQ(NumberOnChart(-0.0001, 2), "0.00");
+  EXPECT_EQ(NumberOnChart(-1.5, 1), "\u22121.5");
+  EXPECT_EQ(NumberOnChart(-12500, 0), "\u221212,500");
+  EXPECT_EQ(ValueOnChart(0.74), "0.74");
+  EXPECT_EQ(ValueOnChart(74), "74");
+  EXPECT_EQ(ValueOnChart(112500), "112,500");
+  EXPECT_EQ(ValueOnChart(101.325), "101.325");
+  EXPECT_FALSE(NumberOnChart(1e300, 3).empty());
 }
 
 }  // namespace
