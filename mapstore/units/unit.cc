@@ -353,7 +353,7 @@ Result<Unit> ParseUnit(std::string_view printed) {
 }
 
 double ToSi(double value, const Unit& unit) { return value * unit.factor + unit.offset; }
-double FromSi(double si_value, const Unit& unit) { return (si_value - unit.offset) / unit.factor; }
+double FromSi(double value_in_si, const Unit& unit) { return (value_in_si - unit.offset) / unit.factor; }
 
 Result<double> ConvertValue(double value, const Unit& from, const Unit& to) {
   if (from.dimension != to.dimension) {

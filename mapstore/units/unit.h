@@ -50,7 +50,7 @@ struct Unit {
 Result<Unit> ParseUnit(std::string_view text);
 
 double ToSi(double value, const Unit& unit);
-double FromSi(double si_value, const Unit& unit);
+double FromSi(double value_in_si, const Unit& unit);
 
 // kIncompatibleUnit: another dimension (mass and volume flow part at the reference density), or gauge against absolute pressure.
 // A pressure whose basis is not stated is taken for absolute.
