@@ -11,6 +11,9 @@
 #include <CLI/CLI.hpp>
 #include <unistd.h>
 
+#include "ui/cli/ask_command.h"
+#include "ui/cli/chart_command.h"
+#include "ui/cli/bench_command.h"
 #include "ui/cli/common.h"
 #include "ui/cli/digitize_command.h"
 #include "ui/cli/shelf_command.h"
@@ -60,6 +63,37 @@ void AddDigitize(CLI::App& app, Chosen& chosen) {
   OnChosen(command, chosen, arguments, RunDigitize);
 }
 
+void AddAsk(CLI::App& app, Chosen& chosen) {
+  auto arguments = std::make_shared<AskArguments>();
+  CLI::App* command = AddCommand(app, "ask", "Ask a map: speed, efficiency and margins at operating points", chosen);
+  command->add_option("MAP", arguments->map, "A map file, or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
+  command->add_option("--points", arguments->points, "Points as CSV; columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, units as \"flow [kg/s]\"")->type_name("FILE");
+  command->add_option("--flow", arguments->flow, "In printed units, or with its own: \"0.42 kg/s\"")->type_name("F");
+  command->add_option("--pressure-ratio", arguments->pressure_ratio, "Of a compressor")->type_name("P");
+  command->add_option("--speed", arguments->speed, "In the unit of the map's labels, or with its own: \"92 krpm\"")->type_name("N");
+  command->add_option("--expansion-ratio", arguments->expansion_ratio, "Of a turbine")->type_name("E");
+  command->add_option("--vane-opening", arguments->vane_opening, "Of a turbine with movable vanes, as its lines are labeled")->type_name("V");
+  command->add_option("--surge-margin", arguments->surge_margin,
+                      "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")->type_name("NAME");
+  command->add_option("--reference", arguments->reference, "What your flows and speeds are corrected to, if not to the map's conditions: \"298 K, 100 kPa\"")->type_name("CONDITIONS");
+  command->add_option("--svg", arguments->charts.svg, "Also draw the map with the points on it")->type_name("FILE");
+  command->add_option("--png", arguments->charts.png, "The same as a picture")->type_name("FILE");
+  command->add_option("--pdf", arguments->charts.pdf, "The same as a PDF page")->type_name("FILE");
+  OnChosen(command, chosen, arguments, RunAsk);
+}
+
+void AddBench(CLI::App& app, Chosen& chosen) {
+  auto arguments = std::make_shared<BenchArguments>();
+  CLI::App* command = AddCommand(app, "bench", "Check an engine's operating points against the maps of its compressors", chosen);
+  command->add_option("CASE", arguments->case_file, "A case file (TOML; mapstore/bench/CASE_FILE.md)")->required()->type_name("");
+  command->add_option("--surge-margin", arguments->surge_margin,
+                      "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")->type_name("NAME");
+  command->add_option("--svg", arguments->charts.svg, "Also draw each map with the points on it (a second stage: FILE-2)")->type_name("FILE");
+  command->add_option("--png", arguments->charts.png, "The same as a picture")->type_name("FILE");
+  command->add_option("--pdf", arguments->charts.pdf, "The same as a PDF page")->type_name("FILE");
+  OnChosen(command, chosen, arguments, RunBenchCommand);
+}
+
 void AddShelf(CLI::App& app, Chosen& chosen) {
   CLI::App* shelf = app.add_subcommand("shelf", "The library: maps with their sheets and their history");
   shelf->require_subcommand(1);
@@ -92,8 +126,23 @@ void AddShelf(CLI::App& app, Chosen& chosen) {
            RunShelfVerify);
 }
 
+void AddChart(CLI::App& app, Chosen& chosen) {
+  auto arguments = std::make_shared<ChartArguments>();
+  CLI::App* command = AddCommand(app, "chart", "Draw a map as a clean chart, with points on it", chosen);
+  command->add_option("MAP", arguments->map, "A map document or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
+  command->add_option("--svg", arguments->charts.svg, "Drawing with text as text")->type_name("FILE");
+  command->add_option("--png", arguments->charts.png, "Picture, 1600 pixels wide")->type_name("FILE");
+  command->add_option("--pdf", arguments->charts.pdf, "One page of A4")->type_name("FILE");
+  command->add_option("--points", arguments->points, "CSV with columns flow and pressure_ratio (a turbine: expansion_ratio and flow)")->type_name("FILE");
+  command->add_flag("--night", arguments->night, "Light lines on dark");
+  OnChosen(command, chosen, arguments, RunChart);
+}
+
 void BuildCommands(CLI::App& app, Chosen& chosen) {
   AddDigitize(app, chosen);
+  AddAsk(app, chosen);
+  AddBench(app, chosen);
+  AddChart(app, chosen);
   AddShelf(app, chosen);
 }
 

@@ -1,0 +1,25 @@
+#pragma once
+// islebook ask: what a map says at operating points.
+
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "ui/cli/chart_output.h"
+#include "ui/cli/common.h"
+
+namespace islebook {
+
+struct AskArguments {
+  std::string map;                               // a map file, or NAME[@REVISION] on the shelf
+  std::optional<std::filesystem::path> points;   // CSV
+  std::optional<std::string> flow, pressure_ratio, speed, expansion_ratio, vane_opening;  // one point; a unit may stand behind the number
+  std::string surge_margin;                      // name of the definition; empty: the default
+  std::string reference;                         // what flows and speeds are corrected to, if not to the map's own conditions
+  ChartFileArguments charts;
+};
+
+// kExitReview where an answer is off the map or marked, or the map itself asks for a look; kExitNotDone where a question could not be read.
+int RunAsk(const AskArguments& arguments, const CommonArguments& common);
+
+}  // namespace islebook
