@@ -79,7 +79,7 @@ PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, 
   work.side_width = line_width;
   const double width = frame.WidthPx(), height = frame.HeightPx();
   p.marks = FindMarks(page, frame, line_width);
-  const std::vector<PlacedWord> placed = PlaceWords(readings.words(), frame);
+  const std::vector<PlacedWord> placed = PlaceWords(readings.words(), frame, digit_height);
   SideReadingOptions options{width, height, digit_height};
   std::array<SideNumbers, 4> numbers;
   for (const Side side : {kBottom, kLeft, kRight, kTop}) {
@@ -214,7 +214,7 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
     if (found.print_use[i] != PrintUse::kNone) used[i] = true;
   }
   const FrameMapping& main = panels.front().frame;
-  const NotesFound notes = ReadNotes(PlaceWords(print.words, main), used, inside_box, readings, {main.WidthPx(), main.HeightPx(), digit_height});
+  const NotesFound notes = ReadNotes(PlaceWords(print.words, main, digit_height), used, inside_box, readings, {main.WidthPx(), main.HeightPx(), digit_height});
   for (const NoteLine& line : notes.lines) {
     for (int w : line.words) found.print_use[w] = line.use;
   }

@@ -40,7 +40,7 @@ class Finder {
       }
     }
     for (const FrameCandidate& c : all) {
-      if (c.coverage[0] < 0.8 || c.coverage[1] < 0.8 || c.coverage[2] < 0.8 || c.coverage[3] < 0.8) continue;
+      if (c.coverage[0] < 0.8 || c.coverage[1] < 0.8 || c.coverage[2] < 0.8 || c.coverage[3] < 0.8 || !Closed(c)) continue;
       const bool nested = std::any_of(found.frames.begin(), found.frames.end(), [&](const FrameCandidate& f) {
         if (c.area > 0.35 * f.area) return false;
         int inside = 0, shared = 0;
@@ -141,7 +141,7 @@ class Finder {
             if (right == left) continue;
             ImagePoint tr, br;
             if (!Touch(top, right, &tr) || !Touch(bottom, right, &br)) continue;
-            if (tr.x - tl.x < 0.5 * options_.min_side_px && tr.y - tl.y < 0.5 * options_.min_side_px) continue;
+            if (lines_.rows.Along(tr) - lines_.rows.Along(tl) < 0.5 * options_.min_side_px || lines_.rows.Along(br) - lines_.rows.Along(bl) < 0.5 * options_.min_side_px) continue;
             FrameCandidate c;
             c.corners = {tl, tr, br, bl};
             c.lines = {top, right, bottom, left};
@@ -176,6 +176,19 @@ class Finder {
         out->push_back(f);
       }
     }
+  }
+
+  // Four lines that end at the corners: a box of its own, not a part of a grid.
+  bool Closed(const FrameCandidate& c) const {
+    static constexpr int kFrom[] = {0, 1, 3, 0}, kTo[] = {1, 2, 2, 3};
+    for (int i = 0; i < 4; ++i) {
+      if (c.lines[i] < 0) return false;
+      const LongLine& l = Line(c.lines[i]);
+      const LineFamily& family = lines_.FamilyOf(l);
+      const double from = family.Along(c.corners[kFrom[i]]), to = family.Along(c.corners[kTo[i]]), reach = Tolerance() + 0.03 * (to - from);
+      if (l.along_from < from - reach || l.along_to > to + reach) return false;
+    }
+    return true;
   }
 
   bool Large(const FrameCandidate& c) const {
@@ -231,15 +244,17 @@ class Finder {
       c->numbers[i] = RowOfWords(*c, static_cast<Side>(i));
       if (c->lines[i] < 0) continue;
       ++sides;
-      drawn += c->coverage[i];
-      weakest = std::min(weakest, c->coverage[i]);
+      // A side that is drawn for the most part is drawn: dust and crossings break it.
+      const double part = std::min(1.0, c->coverage[i] / 0.8);
+      drawn += part;
+      weakest = std::min(weakest, part);
     }
     const auto count = [](int n) { return n < 2 ? 0.0 : n < 3 ? 0.5 : std::min(1.0, 0.7 + 0.06 * n); };
     const double across = std::max(count(c->numbers[kBottom]), 0.8 * count(c->numbers[kTop]));
     const double up = std::max(count(c->numbers[kLeft]), 0.8 * count(c->numbers[kRight]));
     c->score = 0.35 * drawn + 1.2 * (sides == 4 ? weakest : 0.4 * weakest) + 1.5 * across + 1.5 * up + (across > 0.0 && up > 0.0 ? 1.0 : 0.0) + 0.05 * std::log(std::max(1.0, c->area));
     // Among rectangles of one grid the largest is the frame.
-    c->score += 0.5 * std::sqrt(c->area / std::max(1.0, largest_));
+    c->score += 1.0 * std::sqrt(c->area / std::max(1.0, largest_));
   }
 
   static double Overlap(const FrameCandidate& a, const FrameCandidate& b) {

@@ -6,7 +6,7 @@
 
 namespace islebook {
 
-std::vector<PlacedWord> PlaceWords(const std::vector<Word>& words, const FrameMapping& frame) {
+std::vector<PlacedWord> PlaceWords(const std::vector<Word>& words, const FrameMapping& frame, double digit_height_px) {
   std::vector<PlacedWord> out;
   out.reserve(words.size());
   constexpr double kDegree = std::numbers::pi / 180.0;
@@ -15,7 +15,7 @@ std::vector<PlacedWord> PlaceWords(const std::vector<Word>& words, const FrameMa
     PlacedWord p;
     p.word = static_cast<int>(i);
     p.center = frame.FrameFromImage(w.center);
-    p.short_word = w.width_px < 1.25 * w.height_px || w.glyphs.size() <= 1;
+    p.short_word = w.width_px < 1.25 * w.height_px || w.glyphs.size() <= 1 || (w.glyphs.size() <= 3 && w.width_px < 1.5 * digit_height_px);
     const std::array<double, 4> j = frame.Jacobian(w.center);
     // d(x, y)/du is proportional to (dv/dy, -dv/dx).
     const double determinant = j[0] * j[3] - j[1] * j[2];

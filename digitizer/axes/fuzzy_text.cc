@@ -63,6 +63,12 @@ std::string FoldText(std::string_view text) {
       continue;
     }
     bool found = false;
+    // "m°/s": a raised 3.
+    if (text.substr(i, 2) == "°" && !out.empty() && (out.back() == 'm' || out.back() == 't')) {
+      out += '3';
+      i += 2;
+      continue;
+    }
     for (const Fold& fold : kFolds) {
       const std::string_view from(fold.from);
       if (text.substr(i, from.size()) != from) continue;

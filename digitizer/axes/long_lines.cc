@@ -34,6 +34,24 @@ double ChordDeviation(const std::vector<ImagePoint>& p, int from, int to, int* a
   return worst;
 }
 
+// Ends carried onto the least-squares line: a chain's last points are dragged toward whatever it meets.
+void StraightenEnds(const std::vector<ImagePoint>& points, Piece* piece) {
+  const double dx = (piece->b.x - piece->a.x) / piece->length, dy = (piece->b.y - piece->a.y) / piece->length;
+  const int trim = std::min(4, (piece->to - piece->from) / 6);
+  double n = 0, ss = 0, sd = 0, sss = 0, ssd = 0;
+  for (int i = piece->from + trim; i <= piece->to - trim; ++i) {
+    const double s = (points[i].x - piece->a.x) * dx + (points[i].y - piece->a.y) * dy, d = -(points[i].x - piece->a.x) * dy + (points[i].y - piece->a.y) * dx;
+    n += 1, ss += s, sd += d, sss += s * s, ssd += s * d;
+  }
+  const double determinant = n * sss - ss * ss;
+  if (n < 4 || determinant < 1e-6) return;
+  const double slope = (n * ssd - ss * sd) / determinant, at = (sd - slope * ss) / n;
+  const ImagePoint a = piece->a, b = piece->b;
+  const double da = at, db = at + slope * piece->length;
+  piece->a = {a.x - da * dy, a.y + da * dx};
+  piece->b = {b.x - db * dy, b.y + db * dx};
+}
+
 void AddPieces(const RidgeChain& chain, int index, int from, int to, double min_length, std::vector<Piece>* out) {
   if (to - from < static_cast<int>(min_length * 0.7)) return;
   if (to - from > kPiecePoints) {
@@ -57,6 +75,7 @@ void AddPieces(const RidgeChain& chain, int index, int from, int to, double min_
   }
   if (length < min_length) return;
   Piece piece{index, from, to, chain.points[from], chain.points[to], length, 0.0};
+  StraightenEnds(chain.points, &piece);
   double angle = std::atan2(piece.b.y - piece.a.y, piece.b.x - piece.a.x) * 180.0 / kPi;
   if (angle <= -90.0) angle += 180.0;
   if (angle > 90.0) angle -= 180.0;
@@ -182,10 +201,65 @@ class Joiner {
       }
       out.push_back(Finish(members, horizontal));
     }
+    Merge(&out);
     return out;
   }
 
  private:
+  // Long lines that carry each other on across a gap that no single piece bridged.
+  void Merge(std::vector<LongLine>* lines) const {
+    const auto value = [](const LongLine& l, double along, double* slope) {
+      const double middle = (l.along_from + l.along_to) / 2, half = std::max(1.0, (l.along_to - l.along_from) / 2);
+      const double x = std::clamp((along - middle) / half, -1.0, 1.0);
+      double v = 0.0, d = 0.0;
+      for (int k = static_cast<int>(l.polynomial.size()) - 1; k >= 0; --k) d = d * x + v, v = v * x + l.polynomial[k];
+      *slope = d / half;
+      return v + d * ((along - middle) / half - x);
+    };
+    bool changed = true;
+    while (changed) {
+      changed = false;
+      std::sort(lines->begin(), lines->end(), [](const LongLine& a, const LongLine& b) { return a.Length() > b.Length(); });
+      for (std::size_t i = 0; i < lines->size() && !changed; ++i) {
+        for (std::size_t j = i + 1; j < lines->size() && !changed; ++j) {
+          const LongLine &a = (*lines)[i], &b = (*lines)[j];
+          const bool b_after = b.along_from > a.along_from;
+          const LongLine &first = b_after ? a : b, &second = b_after ? b : a;
+          const double gap = second.along_from - first.along_to;
+          if (gap < -0.3 * b.Length() || gap > std::min(0.05 * options_.longer_side_px, 0.6 * b.Length() + 10.0)) continue;
+          const double middle = 0.5 * (first.along_to + second.along_from);
+          double slope_first, slope_second;
+          const double off = std::abs(value(first, middle, &slope_first) - value(second, middle, &slope_second));
+          if (off > 1.3 + 0.012 * std::max(0.0, gap)) continue;
+          if (std::abs(std::atan(slope_first) - std::atan(slope_second)) * 180.0 / kPi > 1.2 + 60.0 / std::max(30.0, b.Length())) continue;
+          LongLine joined = first;
+          joined.points.insert(joined.points.end(), second.points.begin(), second.points.end());
+          joined.chains.insert(joined.chains.end(), second.chains.begin(), second.chains.end());
+          joined.ink_px += second.ink_px;
+          joined.ink_mass = a.ink_mass;
+          joined.along_to = std::max(first.along_to, second.along_to);
+          Refit(&joined);
+          // The union must still turn little.
+          double slope_from, slope_to;
+          value(joined, joined.along_from, &slope_from);
+          value(joined, joined.along_to, &slope_to);
+          if (std::abs(std::atan(slope_from) - std::atan(slope_to)) * 180.0 / kPi > options_.max_turn_deg) continue;
+          (*lines)[i] = std::move(joined);
+          lines->erase(lines->begin() + static_cast<long>(j));
+          changed = true;
+        }
+      }
+    }
+  }
+
+  void Refit(LongLine* line) const {
+    std::vector<double> s, d;
+    for (const ImagePoint& p : line->points) s.push_back(family_.Along(p)), d.push_back(family_.Across(p));
+    const double length = line->along_to - line->along_from;
+    const int degree = length > 500 ? 4 : length > 200 ? 3 : length > 80 ? 2 : 1;
+    line->polynomial = FitPolynomial(s, d, line->along_from, line->along_to, degree);
+  }
+
   static int Bin(double d) { return static_cast<int>(std::floor(d / 12.0)); }
   double Length(int i) const { return located_[i].s1 - located_[i].s0; }
   double SlopeOf(int i) const { return (located_[i].d1 - located_[i].d0) / std::max(1.0, Length(i)); }
@@ -233,7 +307,7 @@ class Joiner {
         if (forward ? l.s1 < s + 2.0 : l.s0 > s - 2.0) continue;
         const double predicted = d + slope * (near_s - s);
         const double off = std::abs(near_d - predicted);
-        const double tolerance = 0.8 + 0.012 * std::max(0.0, gap) + (span < 30.0 ? 0.03 * std::max(0.0, gap) : 0.0);
+        const double tolerance = 1.1 + 0.013 * std::max(0.0, gap) + (span < 30.0 ? 0.03 * std::max(0.0, gap) : 0.0);
         if (off > tolerance) continue;
         const double piece_slope = SlopeOf(i);
         const double turn = std::abs(std::atan(piece_slope) - std::atan(slope)) * 180.0 / kPi;
@@ -251,7 +325,6 @@ class Joiner {
   LongLine Finish(const std::vector<int>& members, bool horizontal) const {
     LongLine line;
     line.horizontal = horizontal;
-    std::vector<double> s, d;
     std::vector<double> masses;
     for (int m : members) {
       const Located& l = located_[m];
@@ -262,16 +335,12 @@ class Joiner {
       for (int k = piece.from; k <= piece.to; ++k) {
         const ImagePoint& p = chain.points[l.reversed ? piece.to - (k - piece.from) : k];
         line.points.push_back(p);
-        s.push_back(family_.Along(p));
-        d.push_back(family_.Across(p));
       }
       line.ink_px += l.s1 - l.s0;
     }
     line.along_from = located_[members.front()].s0;
     line.along_to = located_[members.back()].s1;
-    const double length = line.along_to - line.along_from;
-    const int degree = length > 500 ? 4 : length > 200 ? 3 : length > 80 ? 2 : 1;
-    line.polynomial = FitPolynomial(s, d, line.along_from, line.along_to, degree);
+    Refit(&line);
     std::nth_element(masses.begin(), masses.begin() + static_cast<long>(masses.size() / 2), masses.end());
     line.ink_mass = masses[masses.size() / 2];
     return line;

@@ -137,7 +137,7 @@ SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double
     if (used[w.word]) continue;
     const Word& word = readings.words()[w.word];
     if (word.height_px < 0.4 * h || word.height_px > 2.6 * h) continue;
-    if (flat ? !w.Level() : !(w.Turned() || w.short_word)) continue;
+    if (flat ? !w.Level() : !w.Turned()) continue;
     const SidePlace p = PlaceAtSide(w, side, options.width_px, options.height_px);
     if (p.t < -0.12 || p.t > 1.12 || p.center_px < from_px - 0.2 * h || p.near_px > from_px + 9.0 * h) continue;
     beyond.push_back({&w, p});
