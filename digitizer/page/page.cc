@@ -47,7 +47,9 @@ Result<Page> FlattenPage(const Sheet& sheet, const PageOptions& options) {
     cv::Mat3b small = Reduce(sheet.pixels);
     page.inverted = IsInverted(small);
     if (page.inverted) {
-      small = ~small;
+      cv::Mat3b turned;  // not in place: a small sheet is its own reduction
+      cv::bitwise_not(small, turned);
+      small = turned;
       page.report.notes.push_back("light lines on a dark ground, turned to dark on light");
     }
     const PaperOutline outline = FindPaper(small, options.min_page_area);

@@ -37,9 +37,9 @@ Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
   if (facts->errors.find("password") != std::string::npos && text.empty())
     return Fail(ErrorCode::kNotASheet, "the PDF is locked by a password; save an unlocked copy.");
   const int pages = std::atoi(FindFact(text, "Pages").c_str());
-  if (facts->exit_code != 0 && text.empty() && facts->errors.find("page range") == std::string::npos) return FailDamaged("PDF", "");
-  if (pages > 0 && options.page > pages)
-    return Fail(ErrorCode::kNotFound, fmt::format("the PDF has {} page{}, so there is no page {}.", pages, pages == 1 ? "" : "s", options.page));
+  if (facts->errors.find("page range") != std::string::npos || (pages > 0 && options.page > pages))
+    return Fail(ErrorCode::kNotFound, fmt::format("the PDF has fewer pages, so there is no page {}.", options.page));
+  if (facts->exit_code != 0 && text.empty()) return FailDamaged("PDF", "");
   double width_pt = 0.0, height_pt = 0.0;
   for (const std::string& name : {fmt::format("Page {:4} size", options.page), std::string("Page size")})
     if (std::sscanf(FindFact(text, name).c_str(), " %lf x %lf", &width_pt, &height_pt) == 2) break;
