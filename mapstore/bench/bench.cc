@@ -53,7 +53,7 @@ void FillUncertainty(const PointSolver& solver, const PointState& state, PointRe
     if (!(sigma > 0.0)) continue;
     std::vector<double> shift(count, 0.0);
     shift[i] = -sigma;
-    const auto moved = solver.Solve(shift);
+    const auto moved = solver.SolveShifted(state, shift);
     if (!moved) continue;
     any = true;
     manifold += std::pow(moved->manifold_K - state.manifold_K, 2);
@@ -97,6 +97,7 @@ void FillDoubts(const PointState& state, PointResult& result) {
                                           100 * stage.efficiency));
   }
   if (state.on_an_edge) result.doubts.push_back("The point lies on the edge of a map: with and without the map's efficiency it falls on different sides.");
+  if (state.no_split_on_maps) result.doubts.push_back("No split of the pressure ratio puts every compressor on its map.");
   if (state.split_unsettled) result.doubts.push_back("The split of least work did not settle: two splits cost the same work.");
   const double eta_v = result.input.engine.volumetric_efficiency;
   if (eta_v > 1.05 && result.input.engine.strokes == 4)
@@ -110,6 +111,25 @@ void ForEachVerdict(const PointResult& point, Visit visit) {
   for (const Verdict& verdict : point.verdicts) visit(verdict, -1);
   for (std::size_t i = 0; i < point.stages.size(); ++i)
     for (const Verdict& verdict : point.stages[i].verdicts) visit(verdict, static_cast<int>(i));
+}
+
+// Over an edge, the edges that break things come first; else what is nearest to its edge.
+bool Worse(const Verdict& a, const Verdict& b) {
+  if (a.grade != b.grade) return a.grade > b.grade;
+  const auto rank = [](const Verdict& verdict) {
+    switch (verdict.kind) {
+      case VerdictKind::kOnMap: return 0;
+      case VerdictKind::kSurge: return 1;
+      case VerdictKind::kChoke: return 2;
+      case VerdictKind::kSpeed: return 3;
+      case VerdictKind::kOutletTemperature: return 4;
+      case VerdictKind::kManifoldTemperature: return 5;
+      case VerdictKind::kEfficiency: return 6;
+    }
+    return 7;
+  };
+  if (a.grade == Grade::kOver && rank(a) != rank(b)) return rank(a) < rank(b);
+  return a.shortfall > b.shortfall;
 }
 
 PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, const std::vector<const CompressorReader*>& maps) {
@@ -130,8 +150,8 @@ PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, cons
   FillFuel(solver, result);
   FillDoubts(*state, result);
   for (std::size_t i = 0; i < result.stages.size(); ++i)
-    result.stages[i].verdicts = StageVerdicts(result.stages[i], asked.stages[i], maps[i]->facts(), asked.limits);
-  result.verdicts = PointVerdicts(result, asked.limits);
+    result.stages[i].verdicts = StageVerdicts(result.stages[i], asked.stages[i], maps[i]->facts(), asked.limits, asked.units);
+  result.verdicts = PointVerdicts(result, asked.limits, asked.units);
   result.grade = Grade::kRoom;
   ForEachVerdict(result, [&result](const Verdict& verdict, int) { result.grade = std::max(result.grade, verdict.grade); });
   return result;
@@ -157,7 +177,7 @@ void Summarize(BenchResult& result) {
       continue;
     }
     ForEachVerdict(point, [&](const Verdict& verdict, int stage) {
-      if (worst != nullptr && (verdict.grade < worst->grade || (verdict.grade == worst->grade && verdict.shortfall <= worst->shortfall))) return;
+      if (worst != nullptr && !Worse(verdict, *worst)) return;
       worst = &verdict;
       result.worst_point = static_cast<int>(p);
       result.worst_stage = stage;

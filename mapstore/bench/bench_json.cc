@@ -124,7 +124,7 @@ std::string WriteBenchReport(const BenchResult& result) {
   out["assumed"] = Json::array();
   for (const AssumedValue& value : result.asked.assumed) out["assumed"].push_back({{"key", value.key}, {"value", value.value}, {"why", value.why}});
   out["limits"] = Json::array();
-  for (const LimitWords& limit : DescribeLimits(result.asked.limits)) out["limits"].push_back({{"what", limit.name}, {"words", limit.words}});
+  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units)) out["limits"].push_back({{"what", limit.name}, {"words", limit.words}});
   out["needs_review"] = Texts(result.doubts);
   out["cautions"] = Texts(BenchCautions());
   return out.dump(2, ' ', false, Json::error_handler_t::replace);

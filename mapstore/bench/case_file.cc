@@ -73,6 +73,8 @@ std::vector<std::pair<const char*, const char*>> KeysElsewhere(const std::string
 
 std::string Celsius(double kelvin) { return fmt::format("{:.4g} °C", kelvin - kZeroCelsius); }
 
+std::string Place(double altitude_m) { return std::abs(altitude_m) < 0.5 ? "sea level" : fmt::format("{:.0f} m", altitude_m); }
+
 class CaseParser {
  public:
   CaseParser(CaseReader& reader, const TomlNode& root) : reader_(reader), root_(root) {}
@@ -396,7 +398,7 @@ class CaseParser {
           return;
         }
         point.ambient = *air;
-        if (!temperature) Assume("ambient.temperature", Celsius(air->temperature_K), fmt::format("standard atmosphere at {:.4g} m", *altitude));
+        if (!temperature) Assume("ambient.temperature", Celsius(air->temperature_K), "standard atmosphere at " + Place(*altitude));
       } else if (pressure) {
         point.ambient = {pressure->si, 288.15};
         if (!temperature) Assume("ambient.temperature", "15 °C", "standard day");
@@ -416,7 +418,7 @@ class CaseParser {
       name = rpm >= 1000 ? fmt::format("{},{:03d} rpm", static_cast<int>(rpm) / 1000, static_cast<int>(rpm) % 1000) : fmt::format("{:g} rpm", rpm);
       if (!(rpm > 0)) name = fmt::format("point {}", number);
     }
-    if (fan && point.altitude_m) name += std::abs(*point.altitude_m) < 0.5 ? ", sea level" : fmt::format(", {:.0f} m", *point.altitude_m);
+    if (fan && point.altitude_m) name += ", " + Place(*point.altitude_m);
     return name;
   }
 

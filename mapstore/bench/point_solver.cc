@@ -202,10 +202,16 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial) const {
   return moved;
 }
 
-Result<PointState> PointSolver::Solve(const std::vector<double>& efficiency_shift) const {
+Result<PointState> PointSolver::SolveShifted(const PointState& solved, const std::vector<double>& efficiency_shift) const {
   Trial trial;
   trial.shift = efficiency_shift;
-  double start = point_.cooler.effectiveness > 0.5 ? point_.cooler.coolant_K + 15.0 : point_.ambient.temperature_K + 60.0;
+  for (std::size_t i = 0; i + 1 < solved.stages.size(); ++i) trial.ratios.push_back(solved.stages[i].pressure_ratio);
+  return Settle(solved.manifold_K, trial);
+}
+
+Result<PointState> PointSolver::Solve() const {
+  Trial trial;
+  const double start = point_.cooler.effectiveness > 0.5 ? point_.cooler.coolant_K + 15.0 : point_.ambient.temperature_K + 60.0;
   if (!least_work_) return Settle(start, trial);
 
   // Equal ratios first; then the split and the loop take turns.
@@ -213,18 +219,29 @@ Result<PointState> PointSolver::Solve(const std::vector<double>& efficiency_shif
   const auto first = Evaluate(start, trial);
   if (!first) return first;
   const double overall = std::max(1.0, (first->manifold_Pa + first->cooler_loss_Pa) / first->stages.front().inlet_Pa);
-  trial.ratios.assign(stages_.size() - 1, std::pow(overall, 1.0 / static_cast<double>(stages_.size())));
-  PointState at = *first;
-  for (int round = 0; round < 40; ++round) {
+  const std::vector<double> equal(stages_.size() - 1, std::pow(overall, 1.0 / static_cast<double>(stages_.size())));
+  trial.ratios = equal;
+  auto settled = Settle(start, trial);
+  if (!settled) return settled;
+  bool moved = true;
+  for (int round = 0; round < 40 && moved; ++round) {
     trial.hold_assumed.assign(stages_.size(), 0);
-    const bool moved = ImproveSplit(at, trial);
-    auto settled = Settle(at.manifold_K, trial);
+    const PointState before = *settled;
+    moved = ImproveSplit(before, trial);
+    settled = Settle(before.manifold_K, trial);
     if (!settled) return settled;
-    at = *settled;
-    if (!moved) return at;
   }
-  at.split_unsettled = true;
-  return at;
+  const auto off_map = std::count_if(settled->stages.begin(), settled->stages.end(), [](const StageState& stage) { return !stage.reading.inside; });
+  if (off_map == static_cast<std::ptrdiff_t>(stages_.size())) {
+    // Off every map the work is a guess, and so is its least: equal ratios say more.
+    trial.ratios = equal;
+    settled = Settle(settled->manifold_K, trial);
+    if (!settled) return settled;
+    moved = false;
+  }
+  settled->no_split_on_maps = off_map > 0;
+  settled->split_unsettled = moved;
+  return settled;
 }
 
 }  // namespace islebook

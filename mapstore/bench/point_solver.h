@@ -28,6 +28,7 @@ struct PointState {
   int iterations = 0;
   bool on_an_edge = false;  // the efficiency came and went between iterations; it was held at the assumed one
   bool split_unsettled = false;
+  bool no_split_on_maps = false;  // no split puts every stage on its map
 };
 
 // Efficiency taken where a map says none, and how far it may be wrong.
@@ -38,9 +39,10 @@ class PointSolver {
  public:
   PointSolver(const OperatingPoint& point, const std::vector<CompressorStage>& stages, const std::vector<const CompressorReader*>& maps);
 
-  // `efficiency_shift`: added to each stage's efficiency, to learn what its uncertainty does; empty: none. kBadCase with a sentence that says what makes the
-  // point impossible.
-  Result<PointState> Solve(const std::vector<double>& efficiency_shift = {}) const;
+  // kBadCase with a sentence that says what makes the point impossible.
+  Result<PointState> Solve() const;
+  // The same with `efficiency_shift` added to each stage's efficiency and the split held, to learn what its uncertainty does.
+  Result<PointState> SolveShifted(const PointState& solved, const std::vector<double>& efficiency_shift) const;
   bool LeastWork() const { return least_work_; }
   const WorkingGas& gas() const { return gas_; }
   // kg of water per kg of dry air.

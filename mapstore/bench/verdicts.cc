@@ -20,17 +20,21 @@ Grade GradeLow(double value, double sigma, double room, double over) { return Gr
 
 double Shortfall(double value, double room, double over) { return room == over ? (value < over ? 1.0 : 0.0) : (room - value) / (room - over); }
 
-// With its uncertainty: percent, or degrees C.
-std::string Percent(double value, const std::optional<double>& sigma) {
-  if (!sigma || !(*sigma > 0.0)) return fmt::format("{:.1f} %", 100 * value);
-  const int places = *sigma >= 0.0095 ? 0 : *sigma >= 0.00095 ? 1 : 2;
-  return fmt::format("{:.{}f} % ± {:.{}f} %", 100 * value, places, 100 * *sigma, places);
+// A value with its uncertainty, as many digits as that allows and one decimal at most: "14 % ± 2 %", "14.3 % ± 0.4 %".
+std::string WithSigma(double value, const std::optional<double>& sigma, const char* unit, const char* sigma_unit, int places_alone) {
+  if (!sigma || !(*sigma > 0.0)) return fmt::format("{:.{}f} {}", value, places_alone, unit);
+  if (*sigma < 0.05) return fmt::format("{:.1f} {} ± less than 0.1 {}", value, unit, sigma_unit);
+  const int places = *sigma >= 0.95 ? 0 : 1;
+  return fmt::format("{:.{}f} {} ± {:.{}f} {}", value, places, unit, *sigma, places, sigma_unit);
 }
 
-std::string Celsius(double kelvin, const std::optional<double>& sigma) {
-  if (!sigma || !(*sigma > 0.0)) return fmt::format("{:.0f} °C", kelvin - kZeroCelsius);
-  const int places = *sigma >= 0.95 ? 0 : 1;
-  return fmt::format("{:.{}f} °C ± {:.{}f} K", kelvin - kZeroCelsius, places, *sigma, places);
+std::string Percent(double value, const std::optional<double>& sigma) {
+  return WithSigma(100 * value, sigma ? std::optional<double>(100 * *sigma) : std::nullopt, "%", "%", 1);
+}
+
+std::string Temperature(double kelvin, const std::optional<double>& sigma, UnitHabit units) {
+  if (units == UnitHabit::kSi) return WithSigma(kelvin - kZeroCelsius, sigma, "°C", "K", 0);
+  return WithSigma(kelvin * 1.8 - 459.67, sigma ? std::optional<double>(*sigma * 1.8) : std::nullopt, "°F", "°F", 0);
 }
 
 const char* RegionWords(MapRegion region) {
@@ -47,7 +51,10 @@ const char* RegionWords(MapRegion region) {
 Verdict OnMap(const CompressorReading& reading) {
   Verdict verdict{.kind = VerdictKind::kOnMap, .words = RegionWords(reading.region)};
   switch (reading.region) {
-    case MapRegion::kOnMap: verdict.grade = Grade::kRoom; break;
+    case MapRegion::kOnMap:
+      verdict.grade = Grade::kRoom;
+      verdict.shortfall = -1e3;  // says nothing that the margins do not say better
+      break;
     case MapRegion::kUnderSpeed:
       verdict.grade = Grade::kUnknown;
       verdict.shortfall = 0.6;
@@ -109,7 +116,7 @@ Verdict Speed(const StageResult& stage, const CompressorStage& asked, const Comp
 
 }  // namespace
 
-std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits) {
+std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits, UnitHabit units) {
   const CompressorReading& reading = stage.reading;
   std::vector<Verdict> verdicts;
   verdicts.push_back(OnMap(reading));
@@ -127,7 +134,8 @@ std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorSta
     efficiency.value = stage.efficiency;
     efficiency.sigma = reading.sigma_efficiency;
     efficiency.grade = GradeHigh(stage.efficiency, 0.0, limits.efficiency_room, limits.efficiency_over);
-    efficiency.shortfall = Shortfall(stage.efficiency, limits.efficiency_room, limits.efficiency_over);
+    // Half: a poor efficiency costs fuel and heat, the edges cost the engine.
+    efficiency.shortfall = 0.5 * Shortfall(stage.efficiency, limits.efficiency_room, limits.efficiency_over);
     efficiency.words = fmt::format("efficiency {}", Percent(stage.efficiency, reading.sigma_efficiency));
   }
   verdicts.push_back(efficiency);
@@ -135,29 +143,29 @@ std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorSta
   Verdict outlet{.kind = VerdictKind::kOutletTemperature, .value = stage.outlet_K, .sigma = stage.sigma_outlet_K};
   outlet.grade = GradeLow(stage.outlet_K, stage.sigma_outlet_K.value_or(0.0), limits.outlet_K_room, limits.outlet_K_over);
   outlet.shortfall = Shortfall(-stage.outlet_K, -limits.outlet_K_room, -limits.outlet_K_over);
-  outlet.words = fmt::format("outlet {}", Celsius(stage.outlet_K, stage.sigma_outlet_K));
+  outlet.words = fmt::format("outlet {}", Temperature(stage.outlet_K, stage.sigma_outlet_K, units));
   verdicts.push_back(outlet);
   return verdicts;
 }
 
-std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& limits) {
+std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& limits, UnitHabit units) {
   Verdict manifold{.kind = VerdictKind::kManifoldTemperature, .value = point.manifold_K, .sigma = point.sigma_manifold_K};
   manifold.grade = GradeLow(point.manifold_K, point.sigma_manifold_K.value_or(0.0), limits.manifold_K_room, limits.manifold_K_over);
   manifold.shortfall = Shortfall(-point.manifold_K, -limits.manifold_K_room, -limits.manifold_K_over);
-  manifold.words = fmt::format("manifold {}", Celsius(point.manifold_K, point.sigma_manifold_K));
+  manifold.words = fmt::format("manifold {}", Temperature(point.manifold_K, point.sigma_manifold_K, units));
   return {manifold};
 }
 
-std::vector<LimitWords> DescribeLimits(const BenchLimits& limits) {
+std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit units) {
   const auto percent = [](double value) { return fmt::format("{:.3g} %", 100 * value); };
-  const auto celsius = [](double kelvin) { return fmt::format("{:.4g} °C", kelvin - kZeroCelsius); };
+  const auto degrees = [units](double kelvin) { return Temperature(kelvin, std::nullopt, units); };
   return {
       {"surge margin", fmt::format("room from {}, over below 0", percent(limits.surge_margin_room))},
       {"choke margin", fmt::format("room from {}, over below 0", percent(limits.choke_margin_room))},
       {"speed", fmt::format("room up to {} of the limit, over above it", percent(limits.speed_room))},
       {"efficiency", fmt::format("room from {}, over below {}", percent(limits.efficiency_room), percent(limits.efficiency_over))},
-      {"outlet temperature", fmt::format("room up to {}, over above {}", celsius(limits.outlet_K_room), celsius(limits.outlet_K_over))},
-      {"manifold temperature", fmt::format("room up to {}, over above {}", celsius(limits.manifold_K_room), celsius(limits.manifold_K_over))},
+      {"outlet temperature", fmt::format("room up to {}, over above {}", degrees(limits.outlet_K_room), degrees(limits.outlet_K_over))},
+      {"manifold temperature", fmt::format("room up to {}, over above {}", degrees(limits.manifold_K_room), degrees(limits.manifold_K_over))},
   };
 }
 

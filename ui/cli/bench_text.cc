@@ -108,9 +108,7 @@ std::string Inputs(const BenchResult& result, const Shop& shop) {
   for (const OperatingPoint& p : asked.points) out += fmt::format("    {}: {}\n", p.name, TargetWords(p.target, shop));
   if (!asked.assumed.empty()) {
     out += "Left out in the case file and taken as\n";
-    Table assumed;
-    for (const AssumedValue& value : asked.assumed) assumed.Add({value.key + " = " + value.value, "(" + value.why + ")"});
-    out += assumed.Draw();
+    for (const AssumedValue& value : asked.assumed) out += fmt::format("  {} = {} ({})\n", value.key, value.value, value.why);
   }
   return out;
 }
@@ -165,10 +163,6 @@ std::string PointTable(const BenchResult& result, const Shop& shop) {
   return out;
 }
 
-void AddVerdicts(const std::vector<Verdict>& verdicts, const std::string& where, Table& table) {
-  for (const Verdict& verdict : verdicts) table.Add({where, GradeName(verdict.grade), verdict.words});
-}
-
 std::string VerdictLines(const BenchResult& result) {
   std::string out = "Verdicts (room, close, over)\n";
   for (const PointResult& point : result.points) {
@@ -181,9 +175,9 @@ std::string VerdictLines(const BenchResult& result) {
     for (const std::string& doubt : point.doubts) out += fmt::format("    look:   {}\n", doubt);
   }
   out += "Graded by\n";
-  Table limits;
-  for (const LimitWords& limit : DescribeLimits(result.asked.limits)) out += fmt::format("  {}: {}\n", limit.name, limit.words);
-  out += "  A number within two standard uncertainties of \"over\" is close at best. Common practice, no source: the makers' own limits come first.\n";
+  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units)) out += fmt::format("  {}: {}\n", limit.name, limit.words);
+  out += "  A number within two standard uncertainties of \"over\" is close at best. Common practice, no source: the makers' own limits come first.\n"
+         "  ± is what the map's own uncertainty makes (one standard deviation); what is uncertain about the inputs comes on top.\n";
   return out;
 }
 

@@ -1,5 +1,6 @@
 #include "ui/cli/chart_output.h"
 
+#include <cstdio>
 #include <cstdlib>
 
 #include <QGuiApplication>
@@ -13,6 +14,10 @@ namespace {
 void StartWithoutScreen() {
   if (QGuiApplication::instance() != nullptr) return;
   setenv("QT_QPA_PLATFORM", "offscreen", 1);
+  // Qt's remarks about the desk it does not find are nothing to the person at the command line.
+  qInstallMessageHandler([](QtMsgType type, const QMessageLogContext&, const QString& message) {
+    if (type == QtCriticalMsg || type == QtFatalMsg) std::fprintf(stderr, "islebook: %s\n", qPrintable(message));
+  });
   static int argc = 1;
   static char name[] = "islebook";
   static char* argv[] = {name, nullptr};
