@@ -31,7 +31,9 @@ Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAcc
 // The name of the person at the keyboard, as the system knows it.
 std::string UserName() {
   if (const passwd* user = getpwuid(geteuid()); user != nullptr) {
-    const std::string full = user->pw_gecos == nullptr ? "" : std::string(user->pw_gecos).substr(0, std::string(user->pw_gecos).find(','));
+    // The first field of the comment is the full name.
+    std::string full = user->pw_gecos == nullptr ? "" : user->pw_gecos;
+    full.erase(std::min(full.find(','), full.size()));
     if (!full.empty()) return full;
     if (user->pw_name != nullptr && *user->pw_name != '\0') return user->pw_name;
   }

@@ -167,7 +167,6 @@ TEST_F(SqliteShelfTest, NothingIsOverwrittenEvenByOthers) {
   sqlite3* database = nullptr;
   ASSERT_EQ(sqlite3_open(file_.c_str(), &database), SQLITE_OK);
   for (const char* table : {"sheets", "documents", "revisions", "parents", "maps", "heads"}) {
-    const std::string count = std::string("SELECT count(*) FROM ") + table;
     EXPECT_NE(sqlite3_exec(database, (std::string("DELETE FROM ") + table).c_str(), nullptr, nullptr, nullptr), SQLITE_OK) << table;
   }
   for (const char* change : {"UPDATE sheets SET bytes = x'00'", "UPDATE documents SET body = '{}'", "UPDATE revisions SET author = 'x'",
