@@ -8,7 +8,8 @@
 namespace islebook {
 namespace {
 
-constexpr double kTouch = 0.018;      // of the frame's height: an end this close to a line touches it
+constexpr double kTouch = 0.018;      // of the frame's height: a left end this close to a line touches it
+constexpr double kChokeTouch = 0.008;  // right ends run down to the choke line and stop there
 
 // 0..1: does this open curve have the shape of a speed line: flat or gently rising from its left end, then falling ever more steeply to the right.
 double SpeedLineShape(const PlotCurve& c) {
@@ -83,7 +84,7 @@ std::vector<RoleGuess> GuessCompressorRoles(const RoleEvidence& evidence) {
     for (std::size_t j = 0; j < n; ++j) {
       if (j == i || rising[j] < 0.4) continue;
       if (DistanceTo(curves[j], curves[i].Left()) < kTouch) ++touch[j].lefts;
-      if (DistanceTo(curves[j], curves[i].Right()) < kTouch) ++touch[j].rights;
+      if (DistanceTo(curves[j], curves[i].Right()) < kChokeTouch) ++touch[j].rights;
     }
   }
   const auto best_of = [&](auto count, auto length_weight) {

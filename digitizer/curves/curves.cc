@@ -15,6 +15,8 @@
 namespace islebook {
 namespace {
 
+constexpr double kLeastInked = 0.5;  // of a solid curve's length: less is a chain of crumbs, not a line
+
 cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
   std::vector<cv::Point2f> corners;
   for (const ImagePoint& p : panel.frame.Corners()) corners.emplace_back(static_cast<float>(p.x), static_cast<float>(p.y));
@@ -25,6 +27,12 @@ cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
   box.width += 2 * slack;
   box.height += 2 * slack;
   return box & cv::Rect(0, 0, size.width, size.height);
+}
+
+double PartOnInk(const Path& path, const cv::Mat1b& ink) {
+  std::size_t on = 0;
+  for (const PathPoint& p : path.points) on += !p.bridged || ink(std::clamp(cvRound(p.at.y), 0, ink.rows - 1), std::clamp(cvRound(p.at.x), 0, ink.cols - 1)) > 0.4 * path.level;
+  return path.points.empty() ? 0.0 : static_cast<double>(on) / static_cast<double>(path.points.size());
 }
 
 // Print with the pad that is usually left white around it.
@@ -70,7 +78,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, glyphs, print.digit_height_px, marker_mask);
   std::vector<Path> paths = JoinStrokes(strokes, field);
   const double shortest = std::max(12.0, 0.012 * width);
-  std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest; });
+  std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest || (!p.Dashed() && PartOnInk(p, page.ink) < kLeastInked); });
   for (Path& p : paths) RestoreEnds(p);
   DropDoubles(paths, 2.5);
   ExtendToJunctions(paths, 14.0 * unit);

@@ -210,7 +210,10 @@ TracedCurve FinishCurve(const Path& path, const Page& page, double spacing_px) {
     curve.points.push_back(smooth[static_cast<std::size_t>(i)]);
     const double away = std::min(to_ink[static_cast<std::size_t>(i)], 60.0);
     curve.sigma_px.push_back(static_cast<float>(base + 0.02 * away));
-    curve.bridged.push_back(path.points[static_cast<std::size_t>(i)].bridged ? 1 : 0);
+    // A bridge over ink (a crossing) hides nothing; one over paper or print does.
+    const ImagePoint q = curve.points.back();
+    const bool seen = page.ink(std::clamp(cvRound(q.y), 0, page.ink.rows - 1), std::clamp(cvRound(q.x), 0, page.ink.cols - 1)) > 0.4 * path.level;
+    curve.bridged.push_back(path.points[static_cast<std::size_t>(i)].bridged && !seen ? 1 : 0);
   }
   curve.confidence = std::clamp(1.0 - path.worst_join / 40.0, 0.4, 1.0);
   return curve;

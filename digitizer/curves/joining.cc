@@ -334,7 +334,7 @@ PathEnd EndOfPath(const Path& path, bool front) {
     end.curvature = (vx * 2 * cy[2] - vy * 2 * cx[2]) / (speed * speed * speed);
     end.at.x += cx[0];
     end.at.y += cy[0];
-    const double noise = std::clamp(rms, 0.12, 0.6);
+    const double noise = std::clamp(rms, used < 30 ? 0.3 : 0.12, 0.6);  // a short stroke's own fit flatters it
     end.sigma_out = 3.2 * noise / length + 0.008;
     end.sigma_curvature = 16.0 * noise / (length * length) + 0.0008;
     return end;

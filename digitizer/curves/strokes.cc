@@ -7,7 +7,11 @@ namespace islebook {
 namespace {
 
 constexpr double kFrameSlack = 0.004;   // strokes may leave the frame by this part of it
-constexpr double kTrimPx = 4.0;         // ends are dragged toward the line they run into
+constexpr double kTrimPx = 4.0;         // ends are dragged toward the line they run into, those of thick lines farther
+constexpr double kTrimPerMass = 1.2;    // px more for each px of ink mass above kThinMass
+constexpr double kThinMass = 2.5;
+constexpr double kParallel = 0.05;      // rad: a stroke this close to an axis may be a grid line
+constexpr double kFaint = 0.6;          // of the curves' own ink mass: a parallel stroke fainter than this is one
 constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
 constexpr double kTipTurn = 1.15;        // rad: the tip of an island turns by at least this
 constexpr double kRoundPx = 4.0;        // the radius to which a ridge rounds a drawn corner is less than this
@@ -86,10 +90,10 @@ std::vector<int> FindCorners(const std::vector<ImagePoint>& p) {
 
 void Finish(Stroke stroke, double trim, std::vector<Stroke>& out) {
   stroke.length_px = PathLength(stroke.points);
-  if (!stroke.closed && !stroke.is_dash && stroke.length_px > 3.5 * trim) {
-    const auto n = static_cast<std::size_t>(trim);
+  if (!stroke.closed && !stroke.is_dash) {
+    const auto n = static_cast<std::size_t>(std::min(trim, stroke.length_px / 3.5));
     auto& p = stroke.points;
-    if (p.size() > 3 * n) {
+    if (n > 0 && p.size() > 3 * n) {
       stroke.head.assign(p.begin(), p.begin() + static_cast<long>(n));
       stroke.tail.assign(p.end() - static_cast<long>(n), p.end());
       p.erase(p.end() - static_cast<long>(n), p.end());
@@ -98,6 +102,35 @@ void Finish(Stroke stroke, double trim, std::vector<Stroke>& out) {
     stroke.length_px = PathLength(stroke.points);
   }
   if (stroke.points.size() >= 3 || (stroke.is_dash && stroke.points.size() >= 2)) out.push_back(std::move(stroke));
+}
+
+// What is left of a faint grid: straight, along an axis, and lighter than the curves.
+void DropGridResidue(const FrameMapping& frame, std::vector<Stroke>& strokes) {
+  const double width = frame.WidthPx(), height = frame.HeightPx();
+  const auto along_axis = [&](const Stroke& s) {
+    const FramePoint a = frame.FrameFromImage(s.points.front()), b = frame.FrameFromImage(s.points.back());
+    const double dx = std::abs(b.u - a.u) * width, dy = std::abs(b.v - a.v) * height;
+    // Of a few pixels the direction is known only so well.
+    return std::min(dx, dy) < kParallel * std::max(dx, dy) + 0.5;
+  };
+  std::vector<std::pair<double, double>> masses;  // of strokes that are surely no grid lines: mass and length
+  double total = 0;
+  for (const Stroke& s : strokes)
+    if (s.length_px > 12 && !along_axis(s)) {
+      masses.emplace_back(s.ink_mass, s.length_px);
+      total += s.length_px;
+    }
+  if (masses.empty()) return;
+  std::sort(masses.begin(), masses.end());
+  double sum = 0, typical = masses.back().first;
+  for (const auto& [mass, length] : masses) {
+    sum += length;
+    if (sum > 0.2 * total) {
+      typical = mass;
+      break;
+    }
+  }
+  std::erase_if(strokes, [&](const Stroke& s) { return !s.closed && s.ink_mass < kFaint * typical && along_axis(s); });
 }
 
 }  // namespace
@@ -167,10 +200,11 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
         Stroke piece = base;
         piece.points.assign(run.begin() + from, run.begin() + std::min<int>(corner, static_cast<int>(run.size())));
         from = corner;
-        if (piece.points.size() >= 2) Finish(std::move(piece), kTrimPx, strokes);
+        if (piece.points.size() >= 2) Finish(std::move(piece), kTrimPx + kTrimPerMass * std::max(0.0, base.ink_mass - kThinMass), strokes);
       }
     }
   }
+  DropGridResidue(panel.frame, strokes);
   return strokes;
 }
 
