@@ -83,6 +83,15 @@ PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, d
   return sheet;
 }
 
+namespace {
+
+ChartPlan PlanWheel(const SheetStyle& style, const std::string& wheel, double size_mm, Random& random) {
+  if (style.kind == MapKind::kCompressor) return PlanCompressor(CompressorModel::Draw(random, size_mm, wheel), style, random);
+  return PlanTurbine(TurbineModel::Draw(random, size_mm, wheel, style.has_vanes), style, random);
+}
+
+}  // namespace
+
 PaintedSheet PaintStyle(const std::string& name, std::uint64_t seed, double scale) {
   Random random(seed);
   const SheetStyle style = DrawStyle(name, random);
@@ -90,11 +99,16 @@ PaintedSheet PaintStyle(const std::string& name, std::uint64_t seed, double scal
   for (int i = 0; i < style.charts; ++i) {
     const double size = random.Whole(38, 112);
     const std::string wheel = random.Pick(TreeNames()) + " " + std::to_string(static_cast<int>(size));
-    if (style.kind == MapKind::kCompressor)
-      plans.push_back(PlanCompressor(CompressorModel::Draw(random, size, wheel), style, random));
-    else
-      plans.push_back(PlanTurbine(TurbineModel::Draw(random, size, wheel, style.has_vanes), style, random));
+    plans.push_back(PlanWheel(style, wheel, size, random));
   }
+  return PaintSheet(style, std::move(plans), scale, random);
+}
+
+PaintedSheet PaintWheel(const std::string& name, std::uint64_t seed, double scale, const std::string& wheel, double size_mm) {
+  Random random(seed);
+  const SheetStyle style = DrawStyle(name, random);
+  std::vector<ChartPlan> plans;
+  plans.push_back(PlanWheel(style, wheel, size_mm, random));
   return PaintSheet(style, std::move(plans), scale, random);
 }
 

@@ -23,6 +23,9 @@ PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, d
 // A whole sheet from a style's name: invented wheels, style and layout from the seed.
 PaintedSheet PaintStyle(const std::string& style, std::uint64_t seed, double scale);
 
+// The same with a given wheel ("Alder 44") of a given size; one chart.
+PaintedSheet PaintWheel(const std::string& style, std::uint64_t seed, double scale, const std::string& wheel, double size_mm);
+
 // Names of trees for wheels.
 const std::vector<std::string>& TreeNames();
 

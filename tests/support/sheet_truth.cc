@@ -1,6 +1,8 @@
 #include "tests/support/sheet_truth.h"
 
 #include <cmath>
+#include <cstdio>
+#include <cstdlib>
 #include <fstream>
 
 #include <nlohmann/json.hpp>
@@ -10,24 +12,24 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-double Round(double v, double unit) { return std::round(v / unit) * unit; }
-
-// Seven digits in axis units, thousandths of a pixel.
-double Digits(double v) {
-  if (v == 0 || !std::isfinite(v)) return 0;
-  const double unit = std::pow(10.0, std::floor(std::log10(std::abs(v))) - 6);
-  return Round(v, unit);
+// The nearest number that is short in print.
+double Printed(const char* format, double v) {
+  char text[48];
+  std::snprintf(text, sizeof text, format, v);
+  return std::strtod(text, nullptr);
 }
+double Digits(double v) { return std::isfinite(v) ? Printed("%.7g", v) : 0.0; }  // axis units
+double Pixels(double v) { return Printed("%.3f", v); }
 
 Json Points(const std::vector<Point2>& points, bool pixels) {
   Json list = Json::array();
-  for (const Point2& p : points) list.push_back(pixels ? Json{Round(p.x, 1e-3), Round(p.y, 1e-3)} : Json{Digits(p.x), Digits(p.y)});
+  for (const Point2& p : points) list.push_back(pixels ? Json{Pixels(p.x), Pixels(p.y)} : Json{Digits(p.x), Digits(p.y)});
   return list;
 }
 
 Json Corners(const std::array<Point2, 4>& corners) {
   Json list = Json::array();
-  for (const Point2& p : corners) list.push_back(Json{Round(p.x, 1e-3), Round(p.y, 1e-3)});
+  for (const Point2& p : corners) list.push_back(Json{Pixels(p.x), Pixels(p.y)});
   return list;
 }
 
@@ -84,7 +86,7 @@ Result<void> WriteTruth(const std::filesystem::path& file, const std::string& na
   json["style"] = facts.style;
   json["renderer"] = "islebook map painter";
   Json parameters = Json::object();
-  for (const auto& [key, value] : facts.wear_parameters) parameters[key] = Round(value, 1e-6);
+  for (const auto& [key, value] : facts.wear_parameters) parameters[key] = Printed("%.6f", value);
   json["degradation"] = {{"class", facts.wear}, {"params", parameters}};
   json["printed"] = {{"title", map.title}, {"x_title", map.x_title}, {"y_title", map.y_title}, {"notes", map.notes}};
   json["axes"] = {{"x", AxisJson(map.x)}, {"y", AxisJson(map.y)}};
@@ -96,7 +98,7 @@ Result<void> WriteTruth(const std::filesystem::path& file, const std::string& na
     json["reference_conditions"] = nullptr;
   json["frame_px"] = Corners(map.frame_px);
   if (map.efficiency_frame_px) json["frame_efficiency_px"] = Corners(*map.efficiency_frame_px);
-  json["line_width_px"] = Round(map.line_width_px, 1e-3);
+  json["line_width_px"] = Pixels(map.line_width_px);
   json["curves"] = Json::array();
   for (const TrueCurve& t : map.curves) {
     Json curve;
