@@ -13,6 +13,7 @@
 #include "tests/support/gui_application.h"
 #include "tests/support/level_set.h"
 #include "tests/support/page_wear.h"
+#include "tests/support/sheet_match.h"
 #include "tests/support/sheet_painter.h"
 
 namespace islebook::paint {
@@ -54,16 +55,6 @@ Across Profile(const QImage& image, Point2 p, Point2 normal, double reach) {
   return {sum > 0 ? moment / sum : 1e9, sum / 255};
 }
 
-double Distance(Point2 p, const std::vector<Point2>& line) {
-  double best = 1e18;
-  for (std::size_t i = 0; i + 1 < line.size(); ++i) {
-    const double dx = line[i + 1].x - line[i].x, dy = line[i + 1].y - line[i].y;
-    const double t = std::clamp(((p.x - line[i].x) * dx + (p.y - line[i].y) * dy) / std::max(dx * dx + dy * dy, 1e-18), 0.0, 1.0);
-    best = std::min(best, std::hypot(p.x - line[i].x - t * dx, p.y - line[i].y - t * dy));
-  }
-  return best;
-}
-
 // Offsets of speed lines' ink from their truth, where nothing else is near: means over 10 px of line, since a single profile through square pixels
 // is itself only good to about 0.05 px.
 std::vector<double> InkOffsets(const QImage& image, const TrueMap& map, double width) {
@@ -88,7 +79,7 @@ std::vector<double> InkOffsets(const QImage& image, const TrueMap& map, double w
       for (; at < length; at += spacing) {
         const Point2 here{p[i].x + dx * at / length, p[i].y + dy * at / length}, normal{-dy / length, dx / length};
         bool good = std::hypot(here.x - p.front().x, here.y - p.front().y) > 25 && std::hypot(here.x - p.back().x, here.y - p.back().y) > 25;
-        for (const std::vector<Point2>& other : others) good = good && Distance(here, other) > reach + 7;
+        for (const std::vector<Point2>& other : others) good = good && DistanceTo(here, other) > reach + 7;
         if (good) {
           const Across across = Profile(image, here, normal, reach);
           good = std::abs(across.mass / width - 1) < 0.25;  // no label over it
@@ -243,6 +234,28 @@ TEST_F(PainterTest, TruthFileKeepsEveryCurve) {
     for (std::size_t k = 0; k < back->curves[i].points_px.size(); ++k)
       EXPECT_NEAR(back->curves[i].points_px[k].x, sheet.maps[0].curves[i].points_px[k].x, 6e-4);
   }
+}
+
+TEST_F(PainterTest, MatcherSeesWhatIsWrong) {
+  const TrueMap truth = PaintStyle("ledger", 3, 1.0).maps[0];
+  const PerformanceMap perfect = truth.AsMap("x.png");
+  SheetMatch match = MatchSheet(truth, perfect);
+  EXPECT_EQ(match.curves.size(), truth.curves.size());
+  EXPECT_TRUE(match.axes_right);
+  EXPECT_TRUE(match.wrong_silently.empty());
+  PerformanceMap worse = perfect;
+  worse.curves.erase(worse.curves.begin());
+  *worse.curves[0].value *= 1.1;
+  worse.x->max *= 1.05;
+  for (Point2& p : worse.curves[2].points_px) p.x += 40;
+  match = MatchSheet(truth, worse);
+  EXPECT_EQ(match.missing.size(), 2u);
+  EXPECT_EQ(match.spurious.size(), 1u);
+  EXPECT_FALSE(match.axes_right);
+  EXPECT_EQ(match.wrong_silently.size(), 5u);
+  worse.curves[0].needs_review = worse.curves[2].needs_review = true;
+  worse.needs_review = {"a doubt"};
+  EXPECT_TRUE(MatchSheet(truth, worse).wrong_silently.empty());
 }
 
 TEST(LevelLinesTest, CircleIsRoundToTheLastDigit) {
