@@ -71,7 +71,7 @@ PerformanceMap ExampleCompressorMap() {
     island.closed = true;
     for (int i = 0; i < 48; ++i) {
       const double angle = -std::numbers::pi / 2 + 2 * std::numbers::pi * i / 48;
-      island.points.push_back({24.0 + (2.0 + 2.0 * ring) * std::cos(angle), 2.2 + (0.1 + 0.12 * ring) * std::sin(angle)});
+      island.points.push_back({25.5 + (1.5 + 1.5 * ring) * std::cos(angle), 2.33 + (0.1 + 0.1 * ring) * std::sin(angle)});
     }
     map.curves.push_back(island);
   }

@@ -1,0 +1,22 @@
+#pragma once
+// Curves and numbers in words, for findings, remarks and doubts.
+
+#include <string>
+
+#include "mapstore/map/performance_map.h"
+
+namespace islebook {
+
+// "90,000", "0.74", "2.45": thousands parted by commas from 10,000 on, as many digits as are needed up to `significant_digits`.
+std::string NumberInWords(double value, int significant_digits = 6);
+
+// "the 90,000 rpm speed line", "the 0.74 efficiency island", "the surge line", "a speed line without a value".
+std::string CurveInWords(const Curve& curve);
+
+// "corrected mass flow", "pressure ratio, total to total".
+const char* QuantityInWords(Quantity quantity);
+
+// The first letter made a capital.
+std::string Capitalized(std::string sentence);
+
+}  // namespace islebook
