@@ -8,6 +8,7 @@
 
 #include "digitizer/print/glyphs.h"
 #include "digitizer/print/ink_tree.h"
+#include "digitizer/print/line_cut.h"
 #include "digitizer/print/print.h"
 #include "digitizer/print/word_lines.h"
 
@@ -78,6 +79,53 @@ void PaintMask(cv::Mat1b& mask, const InkTree& tree, const std::vector<Glyph>& g
   }
 }
 
+void AddCutGlyphs(const cv::Mat1b& ink, const InkTree& tree, cv::Rect extent, const cv::Mat1b& paper, const GlyphLimits& limits, const WordLinesFound& lines, std::vector<Glyph>& glyphs) {
+  std::vector<int> peaks;
+  std::vector<float> strokes;
+  for (const GlyphLine& line : lines.lines) {
+    if (line.height() < 0.7 * lines.digit_height || line.height() > 1.4 * lines.digit_height) continue;
+    for (const int m : line.glyphs) {
+      peaks.push_back(glyphs[static_cast<std::size_t>(m)].peak);
+      strokes.push_back(glyphs[static_cast<std::size_t>(m)].stroke);
+    }
+  }
+  if (peaks.empty()) return;
+  std::nth_element(peaks.begin(), peaks.begin() + static_cast<std::ptrdiff_t>(peaks.size() / 2), peaks.end());
+  std::nth_element(strokes.begin(), strokes.begin() + static_cast<std::ptrdiff_t>(strokes.size() / 2), strokes.end());
+  CutOptions cut;
+  cut.digit_height = lines.digit_height;
+  cut.stroke = strokes[strokes.size() / 2];
+  cut.limits = limits;
+  while (cut.step + 1 < tree.step_count() && tree.threshold(cut.step + 1) <= 0.45 * peaks[peaks.size() / 2]) ++cut.step;
+  // Blobs of that step that are print already, or hold print found at a higher step.
+  std::vector<char> taken(tree.blobs(cut.step).size(), 0);
+  for (const GlyphLine& line : lines.lines)
+    for (const std::vector<int>* members : {&line.glyphs, &line.small})
+      for (const int m : *members) {
+        const Glyph& g = glyphs[static_cast<std::size_t>(m)];
+        if (g.step == cut.step) taken[static_cast<std::size_t>(g.blob)] = 1;
+      }
+  std::vector<Glyph> cuts = CutGlyphs(ink, tree, taken, extent, paper, cut);
+  // The same ink may have come free at a higher step already.
+  std::erase_if(cuts, [&](const Glyph& c) {
+    return std::any_of(glyphs.begin(), glyphs.end(), [&](const Glyph& g) { return g.blob >= 0 && g.step > cut.step && (g.box & c.box).area() * 2 > std::min(g.box.area(), c.box.area()) && g.length > 0.3F * c.length; });
+  });
+  glyphs.insert(glyphs.end(), std::make_move_iterator(cuts.begin()), std::make_move_iterator(cuts.end()));
+}
+
+// The word's own ink where lines touch it.
+void KeepOwnInk(Word& word, const InkTree& tree, const std::vector<Glyph>& glyphs, const std::vector<int>& members, int rim) {
+  if (std::none_of(members.begin(), members.end(), [&](int m) { return glyphs[static_cast<std::size_t>(m)].cut; })) return;
+  cv::Rect all;
+  for (const int m : members) all |= glyphs[static_cast<std::size_t>(m)].box;
+  all = cv::Rect(all.x - rim, all.y - rim, all.width + 2 * rim, all.height + 2 * rim);
+  word.own = cv::Mat1b(all.size(), 0);
+  word.own_at = all.tl();
+  for (const int m : members)
+    for (const InkRun& run : GlyphRuns(tree, glyphs[static_cast<std::size_t>(m)])) word.own.row(run.y - all.y).colRange(run.x0 - all.x, run.x1 - all.x).setTo(255);
+  cv::dilate(word.own, word.own, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * rim + 1, 2 * rim + 1}));
+}
+
 }  // namespace
 
 Result<void> PrintOptions::Check() const {
@@ -102,9 +150,15 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
   GlyphLimits limits;
   limits.min_height = static_cast<float>(options.min_glyph_px);
   limits.max_height = std::max(2.0F * limits.min_height, static_cast<float>(options.max_glyph_part * std::min(page.ink.cols, page.ink.rows)));
-  const std::vector<Glyph> glyphs = CollectGlyphs(tree, limits, page.paper);
+  std::vector<Glyph> glyphs = CollectGlyphs(tree, limits, page.paper);
   const double upright = -90.0 * page.quarter_turns;
-  const WordLinesFound lines = GroupGlyphs(glyphs, upright);
+  WordLinesFound lines = GroupGlyphs(glyphs, upright);
+  // With the print's size known, the letters that lines touch can be cut free.
+  const std::size_t clean = glyphs.size();
+  if (lines.digit_height > 0.0) {
+    AddCutGlyphs(ink, tree, extent, page.paper, limits, lines, glyphs);
+    if (glyphs.size() > clean) lines = GroupGlyphs(glyphs, upright);
+  }
 
   PrintFound found;
   found.mask = cv::Mat1b(page.ink.size(), 0);
@@ -125,6 +179,7 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
     for (const int m : members) word.glyphs.push_back(glyphs[static_cast<std::size_t>(m)].box);
     word.lab = WordColor(page, tree, glyphs, line.glyphs);
     PaintMask(found.mask, tree, glyphs, members, rim);
+    KeepOwnInk(word, tree, glyphs, members, 1);
     found.words.push_back(std::move(word));
   }
   std::sort(found.words.begin(), found.words.end(), [](const Word& p, const Word& q) { return p.center.y != q.center.y ? p.center.y < q.center.y : p.center.x < q.center.x; });

@@ -17,7 +17,7 @@ enum class GlyphShape {
 };
 
 struct Glyph {
-  int step = 0, blob = -1;   // in the ink tree; blob -1: cut out of a line, `runs` holds it
+  int step = 0, blob = -1;   // in the ink tree; blob -1: `runs` holds it
   std::vector<InkRun> runs;  // filled only for blob -1
   cv::Rect box;
   std::vector<cv::Point2f> hull;
@@ -28,6 +28,7 @@ struct Glyph {
   float stroke = 0.0F;   // mean stroke width
   float turns = 0.0F;    // outline length over twice the longest extent: 1 for a plain bar, above 1.4 for most letters
   int area = 0, peak = 0;
+  bool cut = false;      // cut out of a line that touches it
   GlyphShape shape = GlyphShape::kLetter;
 };
 

@@ -27,7 +27,9 @@ struct Word {
   double width_px = 0.0;    // along the base line
   double height_px = 0.0;   // across it; of digits and capitals
   std::vector<cv::Rect> glyphs;  // boxes in the picture, in reading order, dots included
-  cv::Vec3f lab{};          // median colour, CIE Lab (L 0..100)
+  cv::Vec3f lab{};          // median color, CIE Lab (L 0..100)
+  cv::Mat1b own;            // only where lines touch or cross the word: 255 on its own ink and the pale rim around it
+  cv::Point own_at;         // of the top left pixel of `own` in the picture
 };
 
 struct PrintFound {

@@ -2,6 +2,8 @@
 #include <cmath>
 #include <numbers>
 
+#include <opencv2/core.hpp>
+
 #include "digitizer/print/print.h"
 
 namespace islebook {
@@ -58,6 +60,24 @@ Word JoinWords(const std::vector<Word>& words) {
   for (const Word& w : words)
     for (const cv::Rect& g : w.glyphs) boxes.emplace_back((g.x + g.width / 2.0) * c + (g.y + g.height / 2.0) * s, g);
   std::sort(boxes.begin(), boxes.end(), [](const auto& p, const auto& q) { return p.first < q.first; });
+  if (std::any_of(words.begin(), words.end(), [](const Word& w) { return !w.own.empty(); })) {
+    // One mask for all: a word that no line touches owns its boxes.
+    cv::Rect all;
+    for (const Word& w : words) {
+      for (const cv::Rect& g : w.glyphs) all |= g;
+      if (!w.own.empty()) all |= cv::Rect(w.own_at, w.own.size());
+    }
+    joined.own = cv::Mat1b(all.size(), 0);
+    joined.own_at = all.tl();
+    for (const Word& w : words) {
+      if (w.own.empty()) {
+        for (const cv::Rect& g : w.glyphs) joined.own(g - all.tl()).setTo(cv::Scalar(255));
+      } else {
+        cv::Mat1b part = joined.own(cv::Rect(w.own_at - all.tl(), w.own.size()));
+        cv::bitwise_or(part, w.own, part);
+      }
+    }
+  }
   joined.glyphs.clear();
   for (const auto& [at, box] : boxes) joined.glyphs.push_back(box);
   const double a = (start + end) / 2.0, b = (top + base) / 2.0;

@@ -14,6 +14,13 @@ namespace {
 cv::Mat1b OwnInk(const Page& page, const Word& word, const cv::Rect& roi) {
   cv::Mat1b ink = page.ink(roi).clone();
   if (word.glyphs.empty()) return ink;
+  if (!word.own.empty()) {
+    cv::Mat1b own(roi.size(), 0);
+    const cv::Rect there(word.own_at, word.own.size()), common = there & roi;
+    if (!common.empty()) word.own(common - there.tl()).copyTo(own(common - roi.tl()));
+    ink.setTo(0, ~own);
+    return ink;
+  }
   const int slack = std::max(1, static_cast<int>(std::lround(0.06 * word.height_px)));
   cv::Mat1b allowed(roi.size(), 0);
   std::vector<cv::Rect> boxes;

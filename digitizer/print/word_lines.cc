@@ -177,6 +177,11 @@ class Grouper {
     if (g.shape == GlyphShape::kStroke && !Upright(g, d, h, size)) return false;
     if (!Filled(g, p, h)) return false;
     const double up = p.b.low - top, down = p.b.high - base;
+    if (g.cut) {
+      // A scrap of a line must look like a digit in all ways to be one.
+      const double fill = g.area / std::max(1.0, static_cast<double>(p.a.Size()) * size);
+      return std::abs(down) <= 0.14 * h + slack && std::abs(up) <= 0.16 * h + slack && fill > 0.25 && (g.shape == GlyphShape::kLetter || std::abs(g.axis.dot(d)) < 0.25F);
+    }
     if (std::abs(down) <= kMisfit * h + slack) return up > -0.42 * h - slack;                       // on the base line
     if (down > 0 && down < 0.42 * h) return up > -0.2 * h && size > 0.6 * h;        // hangs below it: p, g, brackets
     return false;
@@ -290,6 +295,9 @@ class Grouper {
     return s > 0.4F && s < 2.5F && std::abs(p.peak - q.peak) < 0.6F * static_cast<float>(std::max(p.peak, q.peak));
   }
 
+  int Cut(const std::vector<int>& members) const {
+    return static_cast<int>(std::count_if(members.begin(), members.end(), [&](int m) { return At(m).cut; }));
+  }
   int Letters(const std::vector<int>& members) const {
     return static_cast<int>(std::count_if(members.begin(), members.end(), [&](int m) { return At(m).shape == GlyphShape::kLetter; }));
   }
@@ -308,7 +316,7 @@ class Grouper {
     const double h = *std::max_element(heights.begin(), heights.end());
     const double misfit = (Misfit(glyphs_, line.members, line.angle) / h - 0.15) / static_cast<double>(line.members.size());
     const double gap = gaps / (h * static_cast<double>(line.members.size() - 1));
-    line.score = static_cast<double>(Letters(line.members)) + 0.4 * static_cast<double>(line.members.size()) - 6.0 * misfit - 0.8 * gap;
+    line.score = static_cast<double>(Letters(line.members)) + 0.4 * static_cast<double>(line.members.size()) - 6.0 * misfit - 0.8 * gap - 0.5 * Cut(line.members);
     if (height_ > 0.0) {
       line.score -= 0.5 * std::min(3.0, std::abs(std::log(h / height_)) * 2.0);
       const double off = std::abs(Wrap180(line.angle - main_angle_));
@@ -360,6 +368,10 @@ class Grouper {
     const int letters = Letters(line.members);
     if (letters == 0) return false;
     const double n = static_cast<double>(line.members.size());
+    // Scraps of lines make letters of a kind: a word of them alone needs several.
+    const int cut = Cut(line.members);
+    if (cut > 0 && height_ <= 0.0) return false;
+    if (cut == static_cast<int>(line.members.size()) && (cut < 3 || letters < 2)) return false;
     if (letters < n / 3.0) return false;  // mostly bars: hatching, dashes
     const double off = std::abs(Wrap180(line.angle - main_angle_));
     const bool straight = height_ <= 0.0 || off < 6.0 || std::abs(off - 90.0) < 6.0;
@@ -484,7 +496,7 @@ class Grouper {
     const std::vector<GlyphLine> words = chosen_;
     const auto known = [&](double h) { return std::any_of(heights.begin(), heights.end(), [&](double k) { return h > 0.86 * k && h < 1.15 * k; }); };
     for (int i = 0; i < static_cast<int>(glyphs_.size()); ++i) {
-      if (!Free(i) || At(i).shape == GlyphShape::kDot) continue;
+      if (!Free(i) || At(i).shape == GlyphShape::kDot || At(i).cut) continue;
       const Glyph& g = At(i);
       double angle = main_angle_;
       const cv::Point2f d0 = Direction(main_angle_);
@@ -530,7 +542,7 @@ class Grouper {
       grown = false;
       for (const int m : std::vector<int>(line.glyphs)) {
         for (const int k : near_.Around(At(m).box, static_cast<float>(0.45 * h) + 1.0F)) {
-          if (!Free(k)) continue;
+          if (!Free(k) || At(k).cut) continue;
           const Glyph& g = At(k);
           if (static_cast<double>(g.peak) < 0.4 * At(m).peak) continue;
           const Placed p = Place(g, d);
