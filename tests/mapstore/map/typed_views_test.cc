@@ -8,7 +8,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "example_maps.h"
+#include "tests/mapstore/map/example_maps.h"
 #include "mapstore/map/compressor_map.h"
 #include "mapstore/map/turbine_map.h"
 #include "mapstore/map/validate.h"

@@ -8,7 +8,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "example_maps.h"
+#include "tests/mapstore/map/example_maps.h"
 #include "mapstore/map/curve_words.h"
 #include "mapstore/map/frame_geometry.h"
 
