@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "digitizer/axes/axis_fit.h"
+#include "digitizer/axes/bare_axes.h"
 #include "digitizer/axes/frame_find.h"
 #include "digitizer/axes/frame_fit.h"
 #include "digitizer/axes/frame_words.h"
@@ -46,7 +47,7 @@ Result<FrameFit> FitCandidate(const LongLines& lines, const FrameCandidate& cand
   }
   if (bare) {
     static constexpr double kU[] = {0, 1, 1, 0}, kV[] = {1, 1, 0, 0};
-    for (int i = 0; i < 4; ++i) places.push_back({candidate.corners[i], kU[i], kV[i], i == 1 ? 2.0 : 1.0});
+    for (int i = 0; i < 4; ++i) places.push_back({candidate.corners[i], kU[i], kV[i], i == 1 ? 0.6 : 0.1});
   }
   FrameFitOptions options;
   options.picture_width = page.ink.cols;
@@ -64,8 +65,19 @@ bool Mirrors(const SideAxis& a, const SideAxis& b) {
 struct PanelWork {
   PanelReading reading;
   std::vector<int> number_words, title_words;
-  double side_width = 2.0;
+  std::vector<std::string> notes;
 };
+
+// "bottom: 0 10 20", for the stage's notes.
+std::string TextsOf(const SideNumbers& numbers, const char* side) {
+  std::string out = side;
+  for (const SeriesNumber& n : numbers.numbers) {
+    out += " " + n.number.text;
+    if (n.number.digits_before_point) out += fmt::format("{{.{}}}", *n.number.digits_before_point);
+    if (n.number.raised_digits > 0) out += fmt::format("{{^{}}}", n.number.raised_digits);
+  }
+  return out;
+}
 
 void Use(const std::vector<int>& words, std::vector<bool>* used) {
   for (int w : words) (*used)[w] = true;
@@ -76,7 +88,6 @@ PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, 
   PanelReading& p = work.reading;
   p.frame = frame;
   p.candidate = candidate;
-  work.side_width = line_width;
   const double width = frame.WidthPx(), height = frame.HeightPx();
   p.marks = FindMarks(page, frame, line_width);
   const std::vector<PlacedWord> placed = PlaceWords(readings.words(), frame, digit_height);
@@ -85,6 +96,10 @@ PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, 
   for (const Side side : {kBottom, kLeft, kRight, kTop}) {
     if (side == kTop && numbers[kBottom].numbers.size() >= 3) continue;
     numbers[side] = ReadSideNumbers(placed, side, readings, options);
+  }
+  static constexpr const char* kNames[] = {"above:", "right:", "below:", "left:"};
+  for (const Side side : {kBottom, kLeft, kRight, kTop}) {
+    if (numbers[side].numbers.size() >= 2) work.notes.push_back(TextsOf(numbers[side], kNames[side]));
   }
   for (const SideNumbers& n : numbers) Use(n.words, used);
   std::array<SideTitle, 4> titles;
@@ -168,7 +183,8 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
   std::vector<bool> used(print.words.size(), false);
   WordReadings readings(page, print.words, reader);
   std::vector<PanelWork> works;
-  for (const FrameCandidate& candidate : frames.frames) {
+  for (const FrameCandidate& seen : frames.frames) {
+    const FrameCandidate candidate = RefineBareEnds(page, lines, seen);
     const auto fit = FitCandidate(lines, candidate, page);
     if (!fit) continue;
     std::vector<double> masses;
@@ -200,6 +216,7 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
     panel.confidence = std::min(panel.x ? panel.x->confidence : 0.1, panel.y ? panel.y->confidence : 0.1);
     found.panels.push_back(std::move(panel));
     furniture.push_back({&p.frame, &p.candidate, &p.marks});
+    found.report.notes.insert(found.report.notes.end(), works[i].notes.begin(), works[i].notes.end());
     for (int w : works[i].number_words) found.print_use[w] = PrintUse::kTickNumber;
     for (int w : works[i].title_words) found.print_use[w] = PrintUse::kAxisTitle;
     found.report.notes.push_back(fmt::format("panel {}: {:.0f} x {:.0f} px, {}, sides off by {:.2f} px; {} + {} grid lines", i + 1, p.frame.WidthPx(), p.frame.HeightPx(), p.frame.model(), p.frame.residual_px(),
@@ -217,6 +234,7 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
   const NotesFound notes = ReadNotes(PlaceWords(print.words, main, digit_height), used, inside_box, readings, {main.WidthPx(), main.HeightPx(), digit_height});
   for (const NoteLine& line : notes.lines) {
     for (int w : line.words) found.print_use[w] = line.use;
+    if (!line.text.empty()) found.report.notes.push_back("print: " + line.text);
   }
   found.title = notes.title;
   found.reference_conditions = notes.reference_conditions;

@@ -97,8 +97,13 @@ struct Concepts {
 
 Concepts ConceptsOf(const std::string& folded) {
   Concepts out;
-  const std::vector<std::string> words = WordsOf(folded);
+  std::vector<std::string> words = WordsOf(folded);
   const std::string squeezed = SqueezeText(folded);
+  // A word torn in two: "E iciency".
+  const std::size_t whole = words.size();
+  for (std::size_t i = 0; i + 1 < whole; ++i) {
+    if (std::min(words[i].size(), words[i + 1].size()) <= 3 && words[i].size() + words[i + 1].size() >= 7) words.push_back(words[i] + words[i + 1]);
+  }
   for (const std::string& word : words) {
     const LexiconWord* best = nullptr;
     double best_cost = 1e9;

@@ -5,8 +5,11 @@
 #include <numbers>
 #include <numeric>
 
+#include <fmt/format.h>
+
 #include "digitizer/axes/axis_title.h"
 #include "digitizer/axes/fuzzy_text.h"
+#include "mapstore/units/reference_conditions.h"
 
 namespace islebook {
 namespace {
@@ -40,7 +43,7 @@ std::vector<Line> GroupLines(const std::vector<PlacedWord>& placed, const std::v
       if (std::max(ha, hb) > 1.9 * std::min(ha, hb)) continue;
       const double h = std::max(ha, hb);
       const double gap = (b.u0 - a.u1) * options.width_px;
-      if (gap < -0.4 * h || gap > 1.25 * h) continue;
+      if (gap < -0.4 * h || gap > 2.6 * h) continue;
       if (std::abs(a.center.v - b.center.v) * options.height_px > 0.45 * h) continue;
       parent[root(static_cast<int>(i))] = root(static_cast<int>(j));
     }
@@ -76,6 +79,30 @@ int Letters(const std::string& text) {
   int n = 0;
   for (char c : FoldText(text)) n += c >= 'a' && c <= 'z' ? 1 : 0;
   return n;
+}
+
+// A line may state both conditions, or two neighbouring lines one each.
+void FindReferenceConditions(const std::vector<std::pair<double, std::string>>& lines, NotesFound* out) {
+  std::string half;
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    ReferenceReading reading = ParseReferenceConditions(lines[i].second);
+    if (!reading.conditions && (reading.temperature_K || reading.pressure_Pa) && i + 1 < lines.size()) {
+      const ReferenceReading both = ParseReferenceConditions(lines[i].second + ", " + lines[i + 1].second);
+      if (both.conditions) reading = both;
+    }
+    if (!reading.conditions) {
+      if ((reading.temperature_K || reading.pressure_Pa) && !reading.reason.empty()) half = fmt::format("\"{}\": {}", lines[i].second, reading.reason);
+      continue;
+    }
+    if (out->reference_conditions) {
+      const bool same = std::abs(out->reference_conditions->temperature_K - reading.conditions->temperature_K) < 0.3 && std::abs(out->reference_conditions->pressure_Pa / reading.conditions->pressure_Pa - 1.0) < 0.002;
+      if (!same) out->doubts.push_back("the sheet states two different pairs of reference conditions; the first is used");
+      continue;
+    }
+    out->reference_conditions = reading.conditions;
+    if (reading.repaired) out->doubts.push_back(fmt::format("the reference conditions were hard to read (\"{}\")", lines[i].second));
+  }
+  if (!out->reference_conditions && !half.empty()) out->doubts.push_back("reference conditions were seen but not understood: " + half);
 }
 
 }  // namespace
@@ -119,6 +146,7 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
   }
   if (title_line >= 0) out.lines[title_line].use = PrintUse::kSheetTitle;
   std::sort(all_text.begin(), all_text.end());
+  FindReferenceConditions(all_text, &out);
   return out;
 }
 

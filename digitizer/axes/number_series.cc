@@ -167,7 +167,7 @@ std::optional<Scored> ScoreLinear(const std::vector<Item>& items, const Lattice&
   return best;
 }
 
-std::vector<Meaning> LinearMeanings(const std::vector<Item>& items, const Lattice& lattice) {
+std::vector<Meaning> LinearMeanings(const std::vector<Item>& items, const Lattice& lattice, const SeriesOptions& options) {
   std::vector<Meaning> out;
   const auto add = [&](double start, double step, double votes) {
     for (Meaning& m : out) {
@@ -188,6 +188,7 @@ std::vector<Meaning> LinearMeanings(const std::vector<Item>& items, const Lattic
           if (std::abs(step) < 1e-6 || std::abs(step) > 1e6) continue;
           const double nice = NiceStep(std::abs(step));
           if (std::abs(nice - std::abs(step)) > 1e-6 * nice) continue;
+          if (options.whole_numbers && (std::abs(step - 1.0) > 1e-9 || std::abs(a.value - std::round(a.value)) > 1e-9)) continue;
           add(a.value - step * lattice.place[i], step, a.weight * b.weight);
         }
       }
@@ -290,8 +291,43 @@ double NiceStep(double step, double* liking) {
   return best;
 }
 
+// Powers of ten: their exponents are an even series of their own.
+Result<NumberSeries> FitPowers(const std::vector<SeriesNumber>& numbers, const SeriesOptions& options) {
+  std::vector<SeriesNumber> exponents;
+  std::vector<int> index;
+  for (std::size_t i = 0; i < numbers.size(); ++i) {
+    const NumberText& n = numbers[i].number;
+    const std::string text = NormalizeNumber(n.text);
+    if (n.raised_digits <= 0 || static_cast<int>(text.size()) < n.raised_digits + 2) continue;
+    SeriesNumber e = numbers[i];
+    e.number.text = (text.find('-') != std::string::npos ? "-" : "") + text.substr(text.size() - static_cast<std::size_t>(n.raised_digits));
+    e.number.raised_digits = 0;
+    e.number.digits_before_point.reset();
+    exponents.push_back(e);
+    index.push_back(static_cast<int>(i));
+  }
+  SeriesOptions plain = options;
+  plain.log_ticks = false;
+  plain.even_ticks = true;
+  plain.whole_numbers = true;
+  plain.range_prior = [&options](double low, double high) { return options.range_prior ? options.range_prior(std::pow(10.0, low), std::pow(10.0, high)) : 0.0; };
+  auto series = FitNumberSeries(exponents, plain);
+  if (!series) return series;
+  series->scale = AxisScale::kLog;
+  series->step = 0.0;
+  series->decimals = 0;
+  for (double& v : series->values) v = std::pow(10.0, v);
+  for (int& used : series->used) used = index[used];
+  if (options.log_ticks) std::erase_if(series->doubts, [](const std::string& d) { return d.starts_with("only 2 numbers"); });
+  return series;
+}
+
 Result<NumberSeries> FitNumberSeries(const std::vector<SeriesNumber>& numbers, const SeriesOptions& options) {
   if (auto checked = options.Check(); !checked) return std::unexpected(checked.error());
+  const auto powers = std::count_if(numbers.begin(), numbers.end(), [](const SeriesNumber& n) { return n.number.raised_digits > 0; });
+  if (powers >= 2 && 2 * powers > static_cast<long>(numbers.size())) {
+    if (auto series = FitPowers(numbers, options)) return series;
+  }
   std::vector<Item> items;
   for (std::size_t i = 0; i < numbers.size(); ++i) {
     Item item{static_cast<int>(i), numbers[i].t, &numbers[i].number, NumberCandidates(numbers[i].number)};
@@ -302,7 +338,7 @@ Result<NumberSeries> FitNumberSeries(const std::vector<SeriesNumber>& numbers, c
 
   std::vector<Scored> found;
   for (const Lattice& lattice : Lattices(items)) {
-    for (const Meaning& meaning : LinearMeanings(items, lattice)) {
+    for (const Meaning& meaning : LinearMeanings(items, lattice, options)) {
       if (auto scored = ScoreLinear(items, lattice, meaning, options)) {
         // Numbers off the lattice count against it; strangers are few on a real axis.
         scored->total -= 0.25 * static_cast<double>(items.size() - lattice.count);
@@ -321,10 +357,10 @@ Result<NumberSeries> FitNumberSeries(const std::vector<SeriesNumber>& numbers, c
           if (slope < 0.15 || slope > 12.0) continue;
           if (auto scored = ScoreLog(items, std::log10(a.value) - slope * items[i].t, slope, options)) {
             // Two numbers fit any logarithm: three are needed, or the ticks must say so, or the numbers are printed as powers.
-            const bool powers = std::any_of(items.begin(), items.end(), [](const Item& item) { return item.number->raised_digits > 0; });
-            if (scored->series.used.size() < 3 && !options.log_ticks && !powers) continue;
+            const bool printed_powers = std::any_of(items.begin(), items.end(), [](const Item& item) { return item.number->raised_digits > 0; });
+            if (scored->series.used.size() < 3 && !options.log_ticks && !printed_powers) continue;
             if (options.even_ticks) scored->total -= 0.5 * static_cast<double>(items.size());
-            if (!options.log_ticks && !powers) scored->total -= 0.3;
+            if (!options.log_ticks && !printed_powers) scored->total -= 0.3;
             found.push_back(std::move(*scored));
           }
         }

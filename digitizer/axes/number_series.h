@@ -22,6 +22,7 @@ struct SeriesOptions {
   double place_tolerance = 0.012;  // of the axis: how far a number's center may stand from its place
   bool log_ticks = false;          // the ticks stand as on a logarithmic axis
   bool even_ticks = false;         // the ticks stand evenly
+  bool whole_numbers = false;      // exponents: whole, one apart
   Result<void> Check() const;
 };
 

@@ -16,60 +16,126 @@ struct Placed {
 
 int DigitsIn(const std::string& text) { return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; })); }
 
+// Words of one number: print of even widths leaves gaps beside a point.
+std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, const std::vector<Word>& words, const SideReadingOptions& options) {
+  std::sort(band.begin(), band.end(), [](const Placed& a, const Placed& b) { return a.word->center.u < b.word->center.u; });
+  std::vector<std::vector<Placed>> out;
+  for (const Placed& p : band) {
+    bool added = false;
+    for (std::vector<Placed>& group : out) {
+      const PlacedWord &a = *group.back().word, &b = *p.word;
+      const double h = std::max(words[a.word].height_px, words[b.word].height_px);
+      const double gap = (b.u0 - a.u1) * options.width_px;
+      if (std::abs(a.center.v - b.center.v) * options.height_px > 0.4 * h || gap < -0.2 * h || gap > (flat ? 0.62 : 1.1) * h) continue;
+      group.push_back(p);
+      added = true;
+      break;
+    }
+    if (!added) out.push_back({p});
+  }
+  return out;
+}
+
 int LettersIn(const std::string& text) { return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); })); }
 
 }  // namespace
 
-const Reading& WordReadings::Number(int word, double row_angle_deg, bool level) {
-  std::optional<Reading>& slot = numbers_[word];
-  if (!slot) {
-    ++calls_;
-    const Word& w = words_[word];
-    slot = level ? reader_.Read(page_, w, Alphabet::kNumbers, row_angle_deg) : reader_.Read(page_, w, Alphabet::kNumbers);
-  }
-  return *slot;
+Word WordReadings::Joined(const std::vector<int>& words) const {
+  std::vector<Word> list;
+  for (int w : words) list.push_back(words_[w]);
+  return JoinWords(list);
+}
+
+const Reading& WordReadings::Number(const std::vector<int>& words, double row_angle_deg) {
+  const auto found = numbers_.find(words);
+  if (found != numbers_.end()) return found->second;
+  ++calls_;
+  return numbers_.emplace(words, reader_.Read(page_, Joined(words), Alphabet::kNumbers, row_angle_deg)).first->second;
+}
+
+Reading WordReadings::Exponent(const Word& number, const std::vector<cv::Rect>& raised, double row_angle_deg) {
+  Word word = number;
+  word.glyphs = raised;
+  cv::Rect all = raised.front();
+  for (const cv::Rect& r : raised) all |= r;
+  word.center = {all.x + 0.5 * (all.width - 1), all.y + 0.5 * (all.height - 1)};
+  word.width_px = all.width;
+  word.height_px = all.height;
+  word.angle_deg = row_angle_deg;
+  ++calls_;
+  return reader_.Read(page_, word, Alphabet::kNumbers, row_angle_deg);
 }
 
 Reading WordReadings::Text(const std::vector<int>& words, double angle_deg) {
-  std::vector<Word> list;
-  for (int w : words) list.push_back(words_[w]);
-  const Word joined = JoinWords(list);
   ++calls_;
-  return reader_.Read(page_, joined, Alphabet::kText, angle_deg);
+  return reader_.Read(page_, Joined(words), Alphabet::kText, angle_deg);
 }
 
-NumberText InspectNumber(const Word& word, const Reading& reading, double angle_deg) {
-  NumberText out;
-  out.text = reading.text;
-  out.confidence = reading.confidence;
+NumberLook InspectNumber(const Page& page, const Word& word, const Reading& reading, double angle_deg) {
+  NumberLook out;
+  NumberText& number = out.number;
+  number.text = reading.text;
+  number.confidence = reading.confidence;
   const double c = std::cos(angle_deg * kDegree), s = std::sin(angle_deg * kDegree), h = word.height_px;
   if (h <= 0.0 || word.glyphs.empty()) return out;
   const double base = -word.center.x * s + word.center.y * c + 0.5 * h;
-  int big = 0, before_point = -1, points = 0, raised = 0;
+  struct Digit {
+    double from, to, foot, height;
+    cv::Rect box;
+  };
+  std::vector<Digit> digits;
+  int before_point = -1, points = 0;
   bool merged = false;
   for (const cv::Rect& g : word.glyphs) {
     // The box of a tilted glyph is a little larger than the glyph.
     const double grow = std::abs(s) * std::min(g.width, g.height);
     const double height = std::max(1.0, g.height - grow), width = std::max(1.0, g.width - grow);
-    const double across = -(g.x + 0.5 * (g.width - 1)) * s + (g.y + 0.5 * (g.height - 1)) * c;
+    const double x = g.x + 0.5 * (g.width - 1), y = g.y + 0.5 * (g.height - 1), across = -x * s + y * c, along = x * c + y * s;
     if (height < 0.45 * h && width < 0.45 * h) {
       // A point or comma stands on the base line.
-      if (across > base - 0.45 * h) before_point = big, ++points;
+      if (across > base - 0.45 * h) before_point = static_cast<int>(digits.size()), ++points;
       continue;
     }
     if (height < 0.3 * h) continue;  // minus
     if (width > 0.95 * h) merged = true;
-    // Raised and small: its foot stands well above the base line.
-    if (big >= 2 && height < 0.85 * h && across + 0.5 * height < base - 0.28 * h) ++raised;
-    else if (raised > 0) raised = 0;
-    ++big;
+    digits.push_back({along - 0.5 * width, along + 0.5 * width, across + 0.5 * height, height, g});
   }
-  const int digits = DigitsIn(NormalizeNumber(reading.text));
-  if (!merged && big == digits && big > 0) {
-    out.point_looked_for = h >= 9.0;
-    if (points == 1 && before_point < digits) out.digits_before_point = before_point;
-    if (raised > 0 && raised < big) out.raised_digits = raised;
+  const int seen = static_cast<int>(digits.size()), read = DigitsIn(NormalizeNumber(reading.text));
+  // An exponent: small digits whose feet stand well above the base line, behind two full ones.
+  int raised = 0;
+  while (raised < seen - 2 && digits[seen - 1 - raised].height < 0.85 * h && digits[seen - 1 - raised].foot < base - 0.25 * h) ++raised;
+  if (raised > 0 && seen - raised == 2) {
+    for (int k = 2; k < seen; ++k) out.raised.push_back(digits[k].box);
+    return out;
   }
+  if (merged || seen != read || seen == 0) return out;
+  number.point_looked_for = h >= 9.0;
+  if (points == 0 && seen >= 2) {
+    // A point too small for a blob of its own: ink at the base line in the widest gap.
+    double darkest = 0.0;
+    for (const Digit& d : digits) {
+      for (int y = d.box.y; y < d.box.y + d.box.height; ++y) {
+        for (int x = d.box.x; x < d.box.x + d.box.width; ++x) {
+          if (x >= 0 && y >= 0 && x < page.ink.cols && y < page.ink.rows) darkest = std::max<double>(darkest, page.ink(y, x));
+        }
+      }
+    }
+    for (int k = 0; k + 1 < seen; ++k) {
+      const double from = digits[k].to + 0.5, to = digits[k + 1].from - 0.5;
+      if (to - from < 0.12 * h) continue;
+      double low_ink = 0.0, high_ink = 0.0;
+      for (double a = from; a <= to; a += 0.5) {
+        for (double b = -0.95; b <= 0.05; b += 0.05) {
+          const double across = base + b * h;
+          const int x = static_cast<int>(std::lround(a * c - across * s)), y = static_cast<int>(std::lround(a * s + across * c));
+          if (x < 0 || y < 0 || x >= page.ink.cols || y >= page.ink.rows) continue;
+          (b > -0.22 ? low_ink : high_ink) = std::max<double>(b > -0.22 ? low_ink : b < -0.4 ? high_ink : 0.0, page.ink(y, x));
+        }
+      }
+      if (low_ink > 0.35 * darkest && low_ink > 1.8 * high_ink) before_point = k + 1, ++points;
+    }
+  }
+  if (points == 1 && before_point < read) number.digits_before_point = before_point;
   return out;
 }
 
@@ -103,20 +169,39 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
       SideNumbers found;
       found.near_px = near[from].place.near_px;
       int strange = 0;
-      for (std::size_t i = from; i < end; ++i) {
-        const PlacedWord& w = *near[i].word;
-        const Reading& reading = readings.Number(w.word, w.row_angle_deg, true);
-        const std::string text = NormalizeNumber(reading.text);
-        if (text.empty()) {
+      for (const std::vector<Placed>& pieces : Pieces({near.begin() + static_cast<long>(from), near.begin() + static_cast<long>(end)}, flat, readings.words(), options)) {
+        std::vector<int> words;
+        double t = 0.0, low = 1e9, high = -1e9, far = 0.0;
+        for (const Placed& p : pieces) {
+          words.push_back(p.word->word);
+          t += p.place.t / static_cast<double>(pieces.size());
+          low = std::min(low, p.place.t0);
+          high = std::max(high, p.place.t1);
+          far = std::max(far, p.place.far_px);
+        }
+        const double angle = pieces.front().word->row_angle_deg;
+        const Reading& reading = readings.Number(words, angle);
+        if (NormalizeNumber(reading.text).empty()) {
           ++strange;
           continue;
         }
+        const Word joined = readings.Joined(words);
+        NumberLook look = InspectNumber(readings.page(), joined, reading, angle);
+        if (!look.raised.empty()) {
+          const Reading exponent = readings.Exponent(joined, look.raised, angle);
+          std::string digits = NormalizeNumber(exponent.text);
+          std::erase_if(digits, [](char ch) { return (ch < '0' || ch > '9') && ch != '-'; });
+          if (!digits.empty()) {
+            look.number.text = "10" + digits;
+            look.number.raised_digits = DigitsIn(digits);
+          }
+        }
         SeriesNumber n;
-        n.number = InspectNumber(readings.words()[w.word], reading, w.row_angle_deg);
-        n.t = near[i].place.t;
+        n.number = look.number;
+        n.t = flat ? 0.5 * (low + high) : t;
         found.numbers.push_back(n);
-        found.words.push_back(w.word);
-        found.far_px = std::max(found.far_px, near[i].place.far_px);
+        found.words.insert(found.words.end(), words.begin(), words.end());
+        found.far_px = std::max(found.far_px, far);
       }
       const auto n = static_cast<double>(found.numbers.size());
       const double quality = n - 0.7 * strange - 0.1 * found.near_px / h;

@@ -2,6 +2,7 @@
 // What is printed along one side of a frame: the row of numbers and the title beyond it.
 
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -14,7 +15,7 @@
 namespace islebook {
 
 struct SideNumbers {
-  std::vector<int> words;                // words read as numbers, one per entry of `numbers`
+  std::vector<int> words;                // words that belong to the numbers
   std::vector<SeriesNumber> numbers;
   double near_px = 0.0, far_px = 0.0;    // band in which they stand, outward from the side
 };
@@ -28,8 +29,12 @@ struct SideTitle {
 // Reads words once and remembers what they say: several questions are asked of the same word.
 class WordReadings {
  public:
-  WordReadings(const Page& page, const std::vector<Word>& words, PrintReader& reader) : page_(page), words_(words), reader_(reader), numbers_(words.size()) {}
-  const Reading& Number(int word, double row_angle_deg, bool level);
+  WordReadings(const Page& page, const std::vector<Word>& words, PrintReader& reader) : page_(page), words_(words), reader_(reader) {}
+  // `words`: the pieces of one number, in order.
+  const Reading& Number(const std::vector<int>& words, double row_angle_deg);
+  Reading Exponent(const Word& number, const std::vector<cv::Rect>& raised, double row_angle_deg);
+  Word Joined(const std::vector<int>& words) const;
+  const Page& page() const { return page_; }
   Reading Text(const std::vector<int>& words, double angle_deg);
   int calls() const { return calls_; }
   const std::vector<Word>& words() const { return words_; }
@@ -38,7 +43,7 @@ class WordReadings {
   const Page& page_;
   const std::vector<Word>& words_;
   PrintReader& reader_;
-  std::vector<std::optional<Reading>> numbers_;
+  std::map<std::vector<int>, Reading> numbers_;
   int calls_ = 0;
 };
 
@@ -53,7 +58,11 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
 // The title beyond `from_px`, in words not yet `used`.
 SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double from_px, const std::vector<bool>& used, WordReadings& readings, const SideReadingOptions& options);
 
-// What the glyph boxes say about a number: where its point stands, which digits are raised.
-NumberText InspectNumber(const Word& word, const Reading& reading, double angle_deg);
+// What glyph boxes and ink say about a number: where its point stands, which glyphs are raised.
+struct NumberLook {
+  NumberText number;
+  std::vector<cv::Rect> raised;  // boxes of an exponent behind a "10"
+};
+NumberLook InspectNumber(const Page& page, const Word& word, const Reading& reading, double angle_deg);
 
 }  // namespace islebook
