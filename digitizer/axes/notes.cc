@@ -75,6 +75,18 @@ bool LooksLikeLabel(const std::string& text) {
   return digits >= 2 && letters <= 4;
 }
 
+// Words that go with reference conditions.
+bool HintsAtConditions(const std::string& text) {
+  const std::string squeezed = SqueezeText(FoldText(text));
+  for (const char* hint : {"reference", "correctedto", "referredto", "standardday", "bezogen", "bezugs", "conditions", "corrigea", "referencia", "riferimento"}) {
+    if (CostWithin(hint, squeezed) <= 0.22 * static_cast<double>(std::string_view(hint).size())) return true;
+  }
+  for (const char* hint : {"tref", "pref", "mbar", "inhg", "kpa"}) {
+    if (squeezed.find(hint) != std::string::npos) return true;
+  }
+  return false;
+}
+
 int Letters(const std::string& text) {
   int n = 0;
   for (char c : FoldText(text)) n += c >= 'a' && c <= 'z' ? 1 : 0;
@@ -114,6 +126,8 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
   // Long lines first: they are likelier to be notes, and there is a limit on reading.
   std::sort(lines.begin(), lines.end(), [](const Line& a, const Line& b) { return a.width_px > b.width_px; });
   int read = 0;
+  std::string hinted;
+  bool unread = false;
   double title_merit = 0.0;
   int title_line = -1;
   std::vector<std::pair<double, std::string>> all_text;  // by height on the sheet, for conditions spread over two lines
@@ -133,8 +147,14 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     ++read;
     double angle = 0.0;
     for (const PlacedWord* w : l.words) angle += w->row_angle_deg / static_cast<double>(l.words.size());
-    const Reading reading = readings.Text(note.words, angle);
+    Reading reading = readings.Text(note.words, angle);
+    if (!ParseReferenceConditions(reading.text).conditions && (HintsAtConditions(reading.text) || (Letters(reading.text) < 3 && l.words.size() >= 3))) {
+      const Reading whole = readings.WholeText(note.words, angle);
+      if (ParseReferenceConditions(whole.text).conditions || Letters(whole.text) > Letters(reading.text)) reading = whole;
+    }
     note.text = reading.text;
+    if (HintsAtConditions(note.text) && !ParseReferenceConditions(note.text).conditions) hinted = note.text;
+    if (inside && !boxed && l.words.size() >= 4 && (Letters(note.text) < 4 || reading.confidence < 0.3) && !LooksLikeLabel(note.text)) unread = true;
     if (!boxed && inside && LooksLikeLabel(note.text)) continue;
     if (Letters(note.text) < 3 && !boxed) continue;
     all_text.push_back({-l.v, note.text});
@@ -147,6 +167,10 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
   if (title_line >= 0) out.lines[title_line].use = PrintUse::kSheetTitle;
   std::sort(all_text.begin(), all_text.end());
   FindReferenceConditions(all_text, &out);
+  if (!out.reference_conditions && out.doubts.empty()) {
+    if (!hinted.empty()) out.doubts.push_back(fmt::format("a note may state reference conditions but was not understood (\"{}\")", hinted));
+    else if (unread) out.doubts.push_back("a line of print inside the plot could not be read; it may state reference conditions");
+  }
   return out;
 }
 

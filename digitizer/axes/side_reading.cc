@@ -71,6 +71,15 @@ Reading WordReadings::Text(const std::vector<int>& words, double angle_deg) {
   return reader_.Read(page_, Joined(words), Alphabet::kText, angle_deg);
 }
 
+Reading WordReadings::WholeText(const std::vector<int>& words, double angle_deg) {
+  ++calls_;
+  Word line = Joined(words);
+  line.glyphs.clear();
+  line.own.release();
+  line.width_px += 1.2 * line.height_px;
+  return reader_.Read(page_, line, Alphabet::kText, angle_deg);
+}
+
 NumberLook InspectNumber(const Page& page, const Word& word, const Reading& reading, double angle_deg) {
   NumberLook out;
   NumberText& number = out.number;
@@ -122,9 +131,9 @@ NumberLook InspectNumber(const Page& page, const Word& word, const Reading& read
     }
     for (int k = 0; k + 1 < seen; ++k) {
       const double from = digits[k].to + 0.5, to = digits[k + 1].from - 0.5;
-      if (to - from < 0.12 * h) continue;
+      if (to - from < 0.2 * h) continue;
       double low_ink = 0.0, high_ink = 0.0;
-      for (double a = from; a <= to; a += 0.5) {
+      for (double a = from + 0.15 * (to - from); a <= to - 0.15 * (to - from); a += 0.5) {
         for (double b = -0.95; b <= 0.05; b += 0.05) {
           const double across = base + b * h;
           const int x = static_cast<int>(std::lround(a * c - across * s)), y = static_cast<int>(std::lround(a * s + across * c));
@@ -132,7 +141,7 @@ NumberLook InspectNumber(const Page& page, const Word& word, const Reading& read
           (b > -0.22 ? low_ink : high_ink) = std::max<double>(b > -0.22 ? low_ink : b < -0.4 ? high_ink : 0.0, page.ink(y, x));
         }
       }
-      if (low_ink > 0.35 * darkest && low_ink > 1.8 * high_ink) before_point = k + 1, ++points;
+      if (low_ink > 0.45 * darkest && low_ink > 2.0 * high_ink) before_point = k + 1, ++points;
     }
   }
   if (points == 1 && before_point < read) number.digits_before_point = before_point;
@@ -263,6 +272,12 @@ SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double
         const TitleMeaning meaning = UnderstandTitle(down.text);
         if (meaning.confidence > here.meaning.confidence || (here.meaning.matter == AxisMatter::kUnknown && down.confidence > up.confidence + 0.15)) here.text = down.text, here.meaning = meaning;
       }
+    }
+    if (here.meaning.matter == AxisMatter::kUnknown || here.meaning.confidence < 0.7 || (here.meaning.unit.empty() && here.meaning.matter != AxisMatter::kPressureRatio && here.meaning.matter != AxisMatter::kExpansionRatio)) {
+      // Letters may have been left out: once more with all the ink.
+      const Reading whole = readings.WholeText(words, flat ? row_angle : row_angle - 90.0);
+      const TitleMeaning meaning = UnderstandTitle(whole.text);
+      if (meaning.confidence > here.meaning.confidence || (meaning.matter == here.meaning.matter && here.meaning.unit.empty() && !meaning.unit.empty())) here.text = whole.text, here.meaning = meaning;
     }
     if (LettersIn(here.text) < 2) continue;
     if (here.meaning.matter == AxisMatter::kUnknown && !before.empty()) {

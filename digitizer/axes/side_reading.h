@@ -36,6 +36,8 @@ class WordReadings {
   Word Joined(const std::vector<int>& words) const;
   const Page& page() const { return page_; }
   Reading Text(const std::vector<int>& words, double angle_deg);
+  // The same with all ink in the line's box, letters that were not seen as such included.
+  Reading WholeText(const std::vector<int>& words, double angle_deg);
   int calls() const { return calls_; }
   const std::vector<Word>& words() const { return words_; }
 
