@@ -98,7 +98,7 @@ void FillDoubts(const PointState& state, PointResult& result) {
   }
   if (state.on_an_edge) result.doubts.push_back("The point lies on the edge of a map: with and without the map's efficiency it falls on different sides.");
   if (state.no_split_on_maps) result.doubts.push_back("No split of the pressure ratio puts every compressor on its map.");
-  if (state.split_unsettled) result.doubts.push_back("The split of least work did not settle: two splits cost the same work.");
+  if (state.split_unsettled) result.doubts.push_back("The split of least work did not settle; two splits are nearly as good, and one of them is shown.");
   const double eta_v = result.input.engine.volumetric_efficiency;
   if (eta_v > 1.05 && result.input.engine.strokes == 4)
     result.doubts.push_back(fmt::format("A volumetric efficiency of {:.0f} % is high for one referred to the manifold; one referred to the ambient air does not belong here.", 100 * eta_v));
@@ -111,6 +111,12 @@ void ForEachVerdict(const PointResult& point, Visit visit) {
   for (const Verdict& verdict : point.verdicts) visit(verdict, -1);
   for (std::size_t i = 0; i < point.stages.size(); ++i)
     for (const Verdict& verdict : point.stages[i].verdicts) visit(verdict, static_cast<int>(i));
+}
+
+bool HasUnknown(const PointResult& point) {
+  bool unknown = false;
+  ForEachVerdict(point, [&unknown](const Verdict& verdict, int) { unknown = unknown || verdict.grade == Grade::kUnknown; });
+  return unknown;
 }
 
 // Over an edge, the edges that break things come first; else what is nearest to its edge.
@@ -137,7 +143,7 @@ PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, cons
   result.name = point.name;
   result.line = point.line;
   result.input = point;
-  const PointSolver solver(point, asked.stages, maps);
+  const PointSolver solver(point, asked, maps);
   const auto state = solver.Solve();
   if (!state) {
     result.failure = state.error().message;
@@ -158,11 +164,10 @@ PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, cons
 }
 
 // Places a point: "1,600 rpm" does not say where the engine stands.
-std::string PointWords(const PointResult& point) {
+std::string PointWords(const PointResult& point, UnitHabit units) {
   std::string words = point.name;
   if (!point.input.altitude_m) return words;
-  const double altitude = *point.input.altitude_m;
-  const std::string place = std::abs(altitude) < 0.5 ? "sea level" : fmt::format("{:.0f} m", altitude);
+  const std::string place = AltitudeWords(*point.input.altitude_m, units);
   if (words.find(place) == std::string::npos) words += ", " + place;
   return words;
 }
@@ -185,13 +190,13 @@ void Summarize(BenchResult& result) {
   }
   if (failures > 0) {
     const PointResult& point = result.points[static_cast<std::size_t>(first_failure)];
-    result.summary = failures == 1 ? fmt::format("{} cannot be worked out: {}", PointWords(point), point.failure)
-                                   : fmt::format("{} of {} points cannot be worked out; the first, {}: {}", failures, result.points.size(), PointWords(point), point.failure);
+    result.summary = failures == 1 ? fmt::format("{} cannot be worked out: {}", PointWords(point, result.asked.units), point.failure)
+                                   : fmt::format("{} of {} points cannot be worked out; the first, {}: {}", failures, result.points.size(), PointWords(point, result.asked.units), point.failure);
   }
   if (worst == nullptr) return;
   result.grade = worst->grade;
   const PointResult& point = result.points[static_cast<std::size_t>(result.worst_point)];
-  std::string where = PointWords(point);
+  std::string where = PointWords(point, result.asked.units);
   if (result.worst_stage >= 0 && point.stages.size() > 1) where += fmt::format(", {} stage", point.stages[static_cast<std::size_t>(result.worst_stage)].name);
   std::string line;
   switch (worst->grade) {
@@ -200,6 +205,9 @@ void Summarize(BenchResult& result) {
     case Grade::kUnknown: line = fmt::format("The map does not say: {} at {}.", worst->words, where); break;
     case Grade::kOver: line = fmt::format("Over: {} at {}.", worst->words, where); break;
   }
+  const auto silent = std::count_if(result.points.begin(), result.points.end(), HasUnknown);
+  if (silent > 0 && worst->grade != Grade::kUnknown)
+    line += fmt::format(" At {} {} the map does not say everything.", silent, silent == 1 ? "point" : "points");
   result.summary = result.summary.empty() ? line : line + " " + result.summary;
 }
 
@@ -233,7 +241,8 @@ bool BenchResult::AnyFailure() const {
 }
 
 bool BenchResult::NeedsReview() const {
-  return grade >= Grade::kUnknown || !doubts.empty() || std::any_of(points.begin(), points.end(), [](const PointResult& point) { return !point.doubts.empty(); });
+  return grade == Grade::kOver || !doubts.empty() ||
+         std::any_of(points.begin(), points.end(), [](const PointResult& point) { return !point.doubts.empty() || HasUnknown(point); });
 }
 
 Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const CompressorReader*>& maps) {

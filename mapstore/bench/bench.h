@@ -16,8 +16,8 @@
 namespace islebook {
 
 // kUnknown: the map does not say. Later is worse.
-enum class Grade { kRoom, kClose, kUnknown, kOver };
-const char* GradeName(Grade grade);  // "room", "close", "unknown", "over"
+enum class Grade { kRoom, kUnknown, kClose, kOver };
+const char* GradeName(Grade grade);  // "room", "unknown", "close", "over"
 
 enum class VerdictKind { kOnMap, kSurge, kChoke, kSpeed, kEfficiency, kOutletTemperature, kManifoldTemperature };
 const char* VerdictName(VerdictKind kind);  // "on_map", "surge", ...

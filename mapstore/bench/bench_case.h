@@ -87,6 +87,11 @@ struct AssumedValue {
 
 enum class UnitHabit { kSi, kUs };
 
+// "sea level", "1,500 m", "6,000 ft".
+std::string AltitudeWords(double altitude_m, UnitHabit units);
+// 1800 -> "1,800".
+std::string GroupThousands(long whole);
+
 struct BenchCase {
   std::string file;  // name for messages; empty: none
   std::string title;

@@ -73,8 +73,6 @@ std::vector<std::pair<const char*, const char*>> KeysElsewhere(const std::string
 
 std::string Celsius(double kelvin) { return fmt::format("{:.4g} °C", kelvin - kZeroCelsius); }
 
-std::string Place(double altitude_m) { return std::abs(altitude_m) < 0.5 ? "sea level" : fmt::format("{:.0f} m", altitude_m); }
-
 class CaseParser {
  public:
   CaseParser(CaseReader& reader, const TomlNode& root) : reader_(reader), root_(root) {}
@@ -398,7 +396,7 @@ class CaseParser {
           return;
         }
         point.ambient = *air;
-        if (!temperature) Assume("ambient.temperature", Celsius(air->temperature_K), "standard atmosphere at " + Place(*altitude));
+        if (!temperature) Assume("ambient.temperature", Celsius(air->temperature_K), "standard atmosphere at " + AltitudeWords(*altitude, case_.units));
       } else if (pressure) {
         point.ambient = {pressure->si, 288.15};
         if (!temperature) Assume("ambient.temperature", "15 °C", "standard day");
@@ -406,19 +404,18 @@ class CaseParser {
       if (temperature) point.ambient.temperature_K = *temperature;
       point.cooler.coolant_K = coolant.value_or(point.ambient.temperature_K + 10.0);
       if (!coolant && point.cooler.effectiveness > 0.0) Assume("air_path.coolant_temperature", "10 K above ambient", "air behind the grille is warmer than the day");
-      point.name = PointName(name, point, places.size() > 1, number);
+      point.name = PointName(name, point, places.size() > 1, number, case_.units);
       case_.points.push_back(point);
     }
   }
 
-  static std::string PointName(const std::string& given, const OperatingPoint& point, bool fan, int number) {
+  static std::string PointName(const std::string& given, const OperatingPoint& point, bool fan, int number, UnitHabit units) {
     std::string name = given;
     if (name.empty()) {
-      const double rpm = std::round(point.speed_rev_s * 600) / 10;
-      name = rpm >= 1000 ? fmt::format("{},{:03d} rpm", static_cast<int>(rpm) / 1000, static_cast<int>(rpm) % 1000) : fmt::format("{:g} rpm", rpm);
-      if (!(rpm > 0)) name = fmt::format("point {}", number);
+      const double rpm = point.speed_rev_s * 60;
+      name = rpm > 0.5 ? GroupThousands(std::lround(rpm)) + " rpm" : fmt::format("point {}", number);
     }
-    if (fan && point.altitude_m) name += ", " + Place(*point.altitude_m);
+    if (fan && point.altitude_m) name += ", " + AltitudeWords(*point.altitude_m, units);
     return name;
   }
 

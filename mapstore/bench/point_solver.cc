@@ -36,14 +36,14 @@ struct PointSolver::Trial {
   std::vector<char> hold_assumed; // the map's efficiency is not asked for
 };
 
-PointSolver::PointSolver(const OperatingPoint& point, const std::vector<CompressorStage>& stages, const std::vector<const CompressorReader*>& maps)
-    : point_(point), stages_(stages), maps_(maps), gas_(WorkingGas::DryAir()) {
+PointSolver::PointSolver(const OperatingPoint& point, const BenchCase& asked, const std::vector<const CompressorReader*>& maps)
+    : point_(point), stages_(asked.stages), maps_(maps), limits_(asked.limits), gas_(WorkingGas::DryAir()) {
   if (point.relative_humidity > 0.0) {
     const double vapor = std::clamp(point.relative_humidity * SaturationPressure(point.ambient.temperature_K) / point.ambient.pressure_Pa, 0.0, 0.5);
     gas_ = WorkingGas::MoistAir(vapor);
     humidity_ratio_ = vapor / (1.0 - vapor) * kWaterOverAir;
   }
-  least_work_ = stages.size() > 1 && std::none_of(stages.begin(), stages.end(), [](const CompressorStage& s) { return s.pressure_ratio || s.outlet_Pa; });
+  least_work_ = stages_.size() > 1 && std::none_of(stages_.begin(), stages_.end(), [](const CompressorStage& s) { return s.pressure_ratio || s.outlet_Pa; });
 }
 
 Result<PointState> PointSolver::Evaluate(double manifold_K, const Trial& trial) const {
@@ -163,39 +163,70 @@ Result<PointState> PointSolver::Settle(double manifold_K, Trial& trial) const {
                                                "uneven there, look at its islands near this point.", lowest, highest));
 }
 
-// Work of a split at the flow and pressures of `at`; stages off their maps weigh more than any work.
-double PointSolver::SplitCost(const PointState& at, const Trial& trial) const {
+// Of a split: stages off their maps first, then work with what short margins weigh.
+struct PointSolver::Cost {
+  int off_map = 0;
+  double work = 0.0;
+  bool operator<(const Cost& other) const { return off_map != other.off_map ? off_map < other.off_map : work < other.work; }
+};
+
+PointSolver::Cost PointSolver::SplitCost(const PointState& at, const Trial& trial) const {
   PointState state = at;
-  constexpr double kImpossible = 1e12, kOffMap = 1e8;
-  if (!Compressors(state, at.manifold_Pa + at.cooler_loss_Pa, trial)) return kImpossible;
-  double cost = 0.0;
-  for (const StageState& stage : state.stages) cost += stage.work_J_kg + (stage.reading.inside ? 0.0 : kOffMap);
+  if (!Compressors(state, at.manifold_Pa + at.cooler_loss_Pa, trial)) return {1000, 0.0};
+  Cost cost;
+  double shortage = 0.0;
+  for (const StageState& stage : state.stages) {
+    cost.work += stage.work_J_kg;
+    if (!stage.reading.inside) ++cost.off_map;
+    const auto add = [&shortage](const std::optional<double>& margin, double room) {
+      if (margin && room > 0.0) shortage += std::pow(std::clamp(1.0 - *margin / room, 0.0, 1.0), 2);
+    };
+    add(stage.reading.surge_margin, limits_.surge_margin_room);
+    add(stage.reading.choke_margin, limits_.choke_margin_room);
+  }
+  cost.work *= 1.0 + 0.5 * shortage;
   return cost;
 }
 
 // One round over the free ratios; true if any moved by more than a hair.
 bool PointSolver::ImproveSplit(const PointState& at, Trial& trial) const {
   bool moved = false;
+  const double overall = (at.manifold_Pa + at.cooler_loss_Pa) / at.stages.front().inlet_Pa;
+  const double highest = std::log(std::max(overall * 1.2, 1.02));
+  constexpr int kSteps = 48;
+  const double step = highest / kSteps;
   for (std::size_t i = 0; i < trial.ratios.size(); ++i) {
-    const double overall = (at.manifold_Pa + at.cooler_loss_Pa) / at.stages.front().inlet_Pa;
-    const double highest = std::log(std::max(overall * 1.2, 1.02));
+    Trial tried = trial;
     const auto cost = [&](double log_ratio) {
-      Trial tried = trial;
       tried.ratios[i] = std::exp(log_ratio);
       return SplitCost(at, tried);
     };
-    constexpr int kSteps = 64;
-    int best = 0;
-    double best_cost = std::numeric_limits<double>::infinity();
-    for (int k = 0; k <= kSteps; ++k) {
-      const double here = cost(highest * k / kSteps);
-      if (here < best_cost) {
-        best_cost = here;
-        best = k;
+    Cost least = cost(std::log(trial.ratios[i]));
+    double chosen = std::log(trial.ratios[i]);
+    const auto consider = [&](double log_ratio) {
+      const Cost here = cost(log_ratio);
+      if (here < least) {
+        least = here;
+        chosen = log_ratio;
       }
-    }
-    const auto [log_ratio, found] = boost::math::tools::brent_find_minima(cost, highest * std::max(best - 1, 0) / kSteps, highest * std::min(best + 1, kSteps) / kSteps, 40);
-    const double chosen = found <= best_cost ? log_ratio : highest * best / kSteps;
+    };
+    for (int k = 0; k <= kSteps; ++k) consider(step * k);
+    // Between the neighbors, among splits that keep as many stages on their maps: an edge of a map may cut the span short, so it is found first.
+    const double middle = chosen;
+    const int off_map = least.off_map;
+    const auto reach = [&](double end) {
+      double good = middle, bad = std::clamp(end, 0.0, highest);
+      if (cost(bad).off_map <= off_map) return bad;
+      for (int k = 0; k < 40; ++k) {
+        const double half = 0.5 * (good + bad);
+        (cost(half).off_map <= off_map ? good : bad) = half;
+      }
+      return good;
+    };
+    const double low = reach(middle - step), high = reach(middle + step);
+    consider(low);
+    consider(high);
+    if (high > low) consider(boost::math::tools::brent_find_minima([&](double x) { return cost(x).work; }, low, high, 40).first);
     moved = moved || std::abs(chosen - std::log(trial.ratios[i])) > 1e-5;
     trial.ratios[i] = std::exp(chosen);
   }

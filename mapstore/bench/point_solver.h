@@ -1,5 +1,9 @@
 #pragma once
 // Solves one operating point: the loop from manifold temperature through density, flow, pressure ratios and efficiencies back to the manifold temperature.
+//
+// Where the case gives no split between stages, it is the one of least work that leaves room: every stage on its map where any split does that, and the work
+// weighed against surge and choke margins that fall short of room (half of the usual work where a margin is all gone), because a little less work
+// is a poor bargain for a wheel at its edge.
 
 #include <optional>
 #include <string>
@@ -37,7 +41,7 @@ inline constexpr double kOffMapEfficiencySigma = 0.05;
 
 class PointSolver {
  public:
-  PointSolver(const OperatingPoint& point, const std::vector<CompressorStage>& stages, const std::vector<const CompressorReader*>& maps);
+  PointSolver(const OperatingPoint& point, const BenchCase& asked, const std::vector<const CompressorReader*>& maps);
 
   // kBadCase with a sentence that says what makes the point impossible.
   Result<PointState> Solve() const;
@@ -53,12 +57,14 @@ class PointSolver {
   Result<PointState> Evaluate(double manifold_K, const Trial& trial) const;
   Result<void> Compressors(PointState& state, double last_outlet_Pa, const Trial& trial) const;
   Result<PointState> Settle(double manifold_K, Trial& trial) const;
-  double SplitCost(const PointState& at, const Trial& trial) const;
+  struct Cost;
+  Cost SplitCost(const PointState& at, const Trial& trial) const;
   bool ImproveSplit(const PointState& at, Trial& trial) const;
 
   const OperatingPoint& point_;
   const std::vector<CompressorStage>& stages_;
   const std::vector<const CompressorReader*>& maps_;
+  const BenchLimits& limits_;
   WorkingGas gas_;
   double humidity_ratio_ = 0.0;
   bool least_work_ = false;

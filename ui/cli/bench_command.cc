@@ -39,7 +39,7 @@ ChartOverlay StageOverlay(const BenchResult& result, std::size_t stage) {
     ChartLine line;
     for (const auto& [speed, place] : places) line.points.push_back(place);
     if (by_altitude.size() > 1) {
-      line.words = altitude == 0 ? "sea level" : fmt::format("{} m", altitude);
+      line.words = AltitudeWords(static_cast<double>(altitude), result.asked.units);
       line.lightness = highest > lowest ? 0.65 * static_cast<double>(altitude - lowest) / static_cast<double>(highest - lowest) : 0.0;
     }
     overlay.lines.push_back(std::move(line));

@@ -18,31 +18,32 @@ class Shop {
   std::string Pressure(double pascal) const { return us_ ? fmt::format("{:.1f} psi", pascal / 6894.757293168) : fmt::format("{:.3f} bar", pascal / 1e5); }
   std::string Drop(double pascal) const { return us_ ? fmt::format("{:.2f} psi", pascal / 6894.757293168) : fmt::format("{:.1f} kPa", pascal / 1e3); }
   std::string Temperature(double kelvin) const { return us_ ? fmt::format("{:.0f} °F", kelvin * 1.8 - 459.67) : fmt::format("{:.0f} °C", kelvin - 273.15); }
-  std::string Difference(double kelvin) const { return us_ ? fmt::format("{:.1f} °F", kelvin * 1.8) : fmt::format("{:.1f} K", kelvin); }
   std::string Flow(double kg_s) const { return us_ ? fmt::format("{:.4g} lb/min", kg_s * 60 / 0.45359237) : fmt::format("{:.4g} kg/s", kg_s); }
   std::string Fuel(double kg_s) const { return us_ ? fmt::format("{:.4g} lb/h", kg_s * 3600 / 0.45359237) : fmt::format("{:.4g} kg/h", kg_s * 3600); }
   std::string Power(double watt) const { return us_ ? fmt::format("{:.4g} hp", watt / 745.699872) : fmt::format("{:.4g} kW", watt / 1e3); }
   std::string Volume(double m3) const { return us_ ? fmt::format("{:.4g} in3", m3 / 1.6387064e-5) : fmt::format("{:.4g} L", m3 * 1e3); }
-  std::string Height(double m) const { return us_ ? fmt::format("{:.0f} ft", m / 0.3048) : fmt::format("{:.0f} m", m); }
+  std::string Consumption(double kg_J) const { return us_ ? fmt::format("{:.3g} lb/(hp h)", kg_J * 745.699872 * 3600 / 0.45359237) : fmt::format("{:.4g} g/kWh", kg_J * 3.6e9); }
 
  private:
   bool us_;
 };
 
-std::string Rpm(double rev_s) {
-  const long rpm = std::lround(rev_s * 60);
-  return rpm >= 1000 ? fmt::format("{},{:03d} rpm", rpm / 1000, rpm % 1000) : fmt::format("{} rpm", rpm);
+std::string Rpm(double rev_s) { return GroupThousands(std::lround(rev_s * 60)) + " rpm"; }
+
+std::string Grouped(double value) { return std::abs(value) < 1000 ? fmt::format("{:.4g}", value) : GroupThousands(std::lround(value)); }
+
+// Beside its uncertainty, as many digits as that allows and one decimal at most.
+std::string Beside(double value, const std::optional<double>& sigma, const char* unit) {
+  if (!sigma || !(*sigma > 0.0)) return fmt::format("{:.1f} {}", value, unit);
+  if (*sigma < 0.05) return fmt::format("{:.1f} ± <0.1 {}", value, unit);
+  const int places = *sigma >= 0.95 ? 0 : 1;
+  return fmt::format("{:.{}f} ± {:.{}f} {}", value, places, *sigma, places, unit);
 }
 
-std::string Grouped(double value) {
-  const long whole = std::lround(value);
-  if (std::abs(value) < 1000) return fmt::format("{:.4g}", value);
-  std::string digits = std::to_string(whole);
-  for (int i = static_cast<int>(digits.size()) - 3; i > 0; i -= 3) digits.insert(static_cast<std::size_t>(i), ",");
-  return digits;
+std::string Fraction(const std::optional<double>& value, const std::optional<double>& sigma = std::nullopt) {
+  if (!value) return "-";
+  return Beside(100 * *value, sigma ? std::optional<double>(100 * *sigma) : std::nullopt, "%");
 }
-
-std::string Fraction(const std::optional<double>& value) { return value ? fmt::format("{:.1f} %", 100 * *value) : "-"; }
 
 // Columns as wide as their widest cell; the first is left-aligned, the rest right-aligned.
 class Table {
@@ -87,7 +88,7 @@ std::string TargetWords(const OperatingTarget& target, const Shop& shop) {
   if (target.air_flow_kg_s) words = fmt::format("air {}", shop.Flow(*target.air_flow_kg_s));
   if (target.power_W) words = fmt::format("power {}", shop.Power(*target.power_W));
   if (target.fuel_flow_kg_s) words += fmt::format("{}fuel {}", words.empty() ? "" : ", ", shop.Fuel(*target.fuel_flow_kg_s));
-  if (target.fuel_consumption_kg_J) words += fmt::format(", {:.4g} g/kWh", *target.fuel_consumption_kg_J * 3.6e9);
+  if (target.fuel_consumption_kg_J) words += ", " + shop.Consumption(*target.fuel_consumption_kg_J);
   if (target.air_fuel_ratio) words += fmt::format(", air-fuel ratio {:.4g}", *target.air_fuel_ratio);
   return words;
 }
@@ -105,7 +106,16 @@ std::string Inputs(const BenchResult& result, const Shop& shop) {
                fmt::format("{:.3g} %", 100 * p.cooler.effectiveness), p.cooler.effectiveness > 0 ? shop.Temperature(p.cooler.coolant_K) : "-"});
   out += table.Draw();
   out += "  targets\n";
-  for (const OperatingPoint& p : asked.points) out += fmt::format("    {}: {}\n", p.name, TargetWords(p.target, shop));
+  std::vector<std::pair<std::string, std::string>> targets;  // words, the points that share them
+  for (const OperatingPoint& p : asked.points) {
+    const std::string words = TargetWords(p.target, shop);
+    if (!targets.empty() && targets.back().first == words) {
+      targets.back().second += "; " + p.name;
+    } else {
+      targets.emplace_back(words, p.name);
+    }
+  }
+  for (const auto& [words, names] : targets) out += fmt::format("    {}: {}\n", names, words);
   if (!asked.assumed.empty()) {
     out += "Left out in the case file and taken as\n";
     for (const AssumedValue& value : asked.assumed) out += fmt::format("  {} = {} ({})\n", value.key, value.value, value.why);
@@ -154,8 +164,8 @@ std::string PointTable(const BenchResult& result, const Shop& shop) {
       stage_table.Add({point.name, shop.Pressure(stage.inlet_Pa), shop.Temperature(stage.inlet_K), fmt::format("{:.4g} {}", reading.map_flow, map.flow_unit),
                        fmt::format("{:.3f}", stage.pressure_ratio), reading.speed ? Grouped(*reading.speed) + unit : "-",
                        reading.corrected_speed ? Grouped(*reading.corrected_speed) + unit : "-",
-                       fmt::format("{:.1f} %{}", 100 * stage.efficiency, stage.efficiency_assumed ? " assumed" : ""), shop.Temperature(stage.outlet_K),
-                       shop.Power(stage.power_W), Fraction(reading.surge_margin), Fraction(reading.choke_margin)});
+                       stage.efficiency_assumed ? fmt::format("{:.0f} % assumed", 100 * stage.efficiency) : Fraction(stage.efficiency, reading.sigma_efficiency), shop.Temperature(stage.outlet_K),
+                       shop.Power(stage.power_W), Fraction(reading.surge_margin, stage.sigma_surge_margin), Fraction(reading.choke_margin)});
     }
     out += stage_table.Draw();
     if (!map.surge_margin_definition.empty() && i + 1 == result.maps.size()) out += fmt::format("  Surge margin: {}.\n", map.surge_margin_definition);
@@ -168,11 +178,13 @@ std::string VerdictLines(const BenchResult& result) {
   for (const PointResult& point : result.points) {
     out += fmt::format("  {}: {}\n", point.name, point.failure.empty() ? GradeName(point.grade) : "not worked out: " + point.failure);
     const auto list = [&out](const std::vector<Verdict>& verdicts, const std::string& where) {
-      for (const Verdict& verdict : verdicts) out += fmt::format("    {:<8}{}{}\n", GradeName(verdict.grade), where, verdict.words);
+      for (const Verdict& verdict : verdicts)
+        if (verdict.grade != Grade::kRoom) out += fmt::format("    {:<8}{}{}\n", GradeName(verdict.grade), where, verdict.words);
     };
     for (const StageResult& stage : point.stages) list(stage.verdicts, point.stages.size() > 1 ? stage.name + ": " : "");
     list(point.verdicts, "");
-    for (const std::string& doubt : point.doubts) out += fmt::format("    look:   {}\n", doubt);
+    if (point.failure.empty() && point.grade != Grade::kRoom) out += "    room    in all else\n";
+    for (const std::string& doubt : point.doubts) out += fmt::format("    look    {}\n", doubt);
   }
   out += "Graded by\n";
   for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units)) out += fmt::format("  {}: {}\n", limit.name, limit.words);
