@@ -181,6 +181,7 @@ bool LooksLikeNumber(const std::string& text) {
   }
   if (digits == 0 || digits > 7 || since == 0) return false;
   if (points > 1 && (!groups || since != 3)) return false;
+  if (points == 1 && since > 3 && body[0] != '0' && body[0] != '.' && body[0] != ',') return false;  // 16.8000
   if (points == 0 && digits > 1 && body[0] == '0') return false;  // 074: a point is lost
   return true;
 }
@@ -285,8 +286,14 @@ class TesseractReader final : public PrintReader {
     if (alphabet == Alphabet::kNumbers) {
       std::erase_if(attempt.symbols, [](const Symbol& s) { return s.text == " "; });
       EndAtSign(attempt.symbols, crop);
+      const std::vector<Symbol> as_read = attempt.symbols;
+      const bool plausible_as_read = LooksLikeNumber(attempt.Text());
       MendPoints(attempt.symbols, crop);
       attempt.plausible = LooksLikeNumber(attempt.Text());
+      if (!attempt.plausible && plausible_as_read) {
+        attempt.symbols = as_read;
+        attempt.plausible = true;
+      }
     } else {
       attempt.plausible = !attempt.symbols.empty();
     }

@@ -67,8 +67,14 @@ cv::Mat1b OwnInk(const Page& page, const Word& word, const cv::Rect& roi) {
   const int rim = std::max(2, static_cast<int>(std::lround(0.1 * word.height_px)));
   cv::Mat1b other = dark & ~keep;
   cv::dilate(other, other, cv::Mat());
-  cv::Mat1b near;
+  cv::Mat1b near;  // the word's own rectangle may hold points too pale to be glyphs
   cv::dilate(keep, near, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * rim + 1, 2 * rim + 1}));
+  const double radians = word.angle_deg * std::numbers::pi / 180.0, c = std::cos(radians), s = std::sin(radians);
+  const auto corner = [&](double a, double b) {
+    return cv::Point(static_cast<int>(std::lround(word.center.x + a * c - b * s)) - roi.x, static_cast<int>(std::lround(word.center.y + a * s + b * c)) - roi.y);
+  };
+  const double half_w = word.width_px / 2.0, half_h = word.height_px / 2.0;
+  cv::fillConvexPoly(near, std::vector<cv::Point>{corner(-half_w, -half_h), corner(half_w, -half_h), corner(half_w, 1.5 * half_h), corner(-half_w, 1.5 * half_h)}, 255);
   near.setTo(0, other & ~keep);
   ink.setTo(0, ~near);
   return ink;
@@ -90,6 +96,54 @@ void Stretch(cv::Mat1b& image, const cv::Rect& body) {
     for (int x = 0; x < image.cols; ++x) image(y, x) = cv::saturate_cast<std::uint8_t>((image(y, x) - black) * scale);
 }
 
+// Mean darkness of a column's rows, 0..255.
+double Darkness(const cv::Mat1b& image, int x, int y0, int y1) {
+  double sum = 0.0;
+  for (int y = y0; y < y1; ++y) sum += 255 - image(y, x);
+  return y1 > y0 ? sum / (y1 - y0) : 0.0;
+}
+
+// Points that blur has made paler than half: a spot at the base line in a gap between two digits that is bare above.
+void FindPalePoints(WordCrop& crop, double height) {
+  std::vector<CropPart> found;
+  const CropPart* last = nullptr;
+  for (const CropPart& part : crop.parts) {
+    if (!part.tall) continue;
+    if (last) {
+      const int x0 = last->box.x + last->box.width, x1 = part.box.x;
+      const bool filled = std::any_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& p) { return !p.tall && p.box.x + p.box.width / 2 >= x0 && p.box.x + p.box.width / 2 <= x1; });
+      if (!filled && x1 - x0 > 0.2 * height) {
+        const int low0 = static_cast<int>(crop.base - 0.24 * height), low1 = std::min(crop.image.rows, static_cast<int>(crop.base + 0.06 * height)), hang1 = std::min(crop.image.rows, static_cast<int>(crop.base + 0.24 * height));
+        const int up0 = static_cast<int>(crop.top + 0.1 * height), up1 = static_cast<int>(crop.base - 0.4 * height);
+        double spot = 0.0;
+        int at = x0;
+        std::vector<double> low;
+        for (int x = x0; x < x1; ++x) {
+          low.push_back(Darkness(crop.image, x, low0, low1));
+          if (x >= x0 + 2 && x < x1 - 2 && low.back() > spot) {
+            spot = low.back();
+            at = x;
+          }
+        }
+        // At least a tenth of full ink, much darker than the same columns above, and paler again on either side: a serif grows out of its digit.
+        const double left = *std::min_element(low.begin(), low.begin() + (at - x0) + 1), right = *std::min_element(low.begin() + (at - x0), low.end());
+        const double over = std::max({Darkness(crop.image, at - 1, up0, up1), Darkness(crop.image, at, up0, up1), Darkness(crop.image, at + 1, up0, up1)});
+        if (spot > 26.0 && spot > 2.2 * over && left < 0.8 * spot && right < 0.8 * spot) {
+          CropPart point;
+          point.box = {at - 1, low0, 3, low1 - low0};
+          point.area = 9;
+          point.on_base = true;
+          point.hangs = Darkness(crop.image, at, low1, hang1) > 0.6 * spot;
+          found.push_back(point);
+        }
+      }
+    }
+    last = &part;
+  }
+  crop.parts.insert(crop.parts.end(), found.begin(), found.end());
+  std::sort(crop.parts.begin(), crop.parts.end(), [](const CropPart& p, const CropPart& q) { return p.box.x < q.box.x; });
+}
+
 void FindParts(WordCrop& crop, double height) {
   cv::Mat1b dark = crop.image < 128;
   cv::Mat1i labels, stats;
@@ -108,6 +162,7 @@ void FindParts(WordCrop& crop, double height) {
     crop.parts.push_back(part);
   }
   std::sort(crop.parts.begin(), crop.parts.end(), [](const CropPart& p, const CropPart& q) { return p.box.x < q.box.x; });
+  FindPalePoints(crop, height);
 }
 
 }  // namespace
