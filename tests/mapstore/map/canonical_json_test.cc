@@ -4,8 +4,8 @@
 
 #include <gtest/gtest.h>
 
-#include "tests/mapstore/map/example_maps.h"
 #include "mapstore/map/map_document.h"
+#include "tests/mapstore/map/example_maps.h"
 
 namespace islebook {
 namespace {

@@ -11,10 +11,10 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include "tests/mapstore/map/example_maps.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/map/whole_file.h"
 #include "mapstore/units/unit.h"
+#include "tests/mapstore/map/example_maps.h"
 
 namespace islebook {
 namespace {

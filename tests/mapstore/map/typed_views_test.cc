@@ -8,10 +8,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "tests/mapstore/map/example_maps.h"
 #include "mapstore/map/compressor_map.h"
 #include "mapstore/map/turbine_map.h"
 #include "mapstore/map/validate.h"
+#include "tests/mapstore/map/example_maps.h"
 
 namespace islebook {
 namespace {

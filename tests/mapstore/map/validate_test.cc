@@ -8,9 +8,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "tests/mapstore/map/example_maps.h"
 #include "mapstore/map/curve_words.h"
 #include "mapstore/map/frame_geometry.h"
+#include "tests/mapstore/map/example_maps.h"
 
 namespace islebook {
 namespace {

@@ -65,11 +65,17 @@ TEST_F(WholeFile, PlacesThatCannotBeWrittenGiveASentence) {
 }
 
 TEST_F(WholeFile, UnwritableFolderGivesASentence) {
-  if (geteuid() == 0) GTEST_SKIP() << "root may write everywhere";
-  fs::permissions(folder_, fs::perms::owner_read | fs::perms::owner_exec);
+  ASSERT_TRUE(ReplaceFileContents(folder_ / "a.txt", "old"));
+  fs::permissions(folder_, fs::perms::owner_read | fs::perms::owner_exec | fs::perms::others_read | fs::perms::others_exec);
+  const bool root = geteuid() == 0;  // who may write everywhere; be nobody for the moment
+  if (root) { ASSERT_EQ(seteuid(65534), 0); }
   const auto written = ReplaceFileContents(folder_ / "a.txt", "x");
-  ASSERT_FALSE(written);
+  const auto made = ReplaceFileContents(folder_ / "b.txt", "x");
+  if (root) { ASSERT_EQ(seteuid(0), 0); }
+  ASSERT_FALSE(written || made);
+  EXPECT_EQ(written.error().code, ErrorCode::kCannotWrite);
   EXPECT_THAT(written.error().message, HasSubstr("permission"));
+  EXPECT_EQ(*ReadFileContents(folder_ / "a.txt"), "old");
 }
 
 TEST_F(WholeFile, FullDeviceGivesASentence) {
