@@ -57,13 +57,13 @@ Ticks LinearTicks(double min, double max, int about) {
 Ticks LogTicks(double min, double max, int about) {
   const double decades = std::log10(max / min);
   if (decades < 0.7) return LinearTicks(min, max, about);  // too short a span for a decade's series
-  const bool dense = decades < 2.2;
+  const bool dense = decades < 2.2, close = decades < 1.3;
   Ticks ticks;
   for (int power = static_cast<int>(std::floor(std::log10(min))); power <= static_cast<int>(std::ceil(std::log10(max))); ++power) {
     for (int digit = 1; digit <= 9; ++digit) {
       const double value = digit * std::pow(10.0, power);
       if (value < min * (1 - 1e-9) || value > max * (1 + 1e-9)) continue;
-      const bool is_major = digit == 1 || (dense && (digit == 2 || digit == 5));
+      const bool is_major = digit == 1 || (dense && (digit == 2 || digit == 5)) || (close && digit != 7 && digit != 9);
       (is_major ? ticks.major : ticks.minor).push_back(value);
       if (is_major) ticks.decimals = std::max(ticks.decimals, -power);
     }
@@ -80,17 +80,11 @@ Ticks PlaceTicks(double min, double max, AxisScale scale, int about) {
 
 AxisSpan RoundOutward(double min, double max, AxisScale scale, int about) {
   if (scale == AxisScale::kLog && min > 0) {
-    const auto lower = [](double v) {
-      const double decade = std::pow(10.0, std::floor(std::log10(v) + 1e-9));
-      const double digit = v / decade;
-      return decade * (digit >= 5 ? 5 : digit >= 2 ? 2 : 1);
-    };
-    const double floor = lower(min);
-    double ceiling = lower(max);
-    while (ceiling < max * (1 - 1e-9)) {
-      const double digit = ceiling / std::pow(10.0, std::floor(std::log10(ceiling) + 1e-9));
-      ceiling *= std::abs(digit - 2) < 0.1 ? 2.5 : 2.0;
-    }
+    // Whole digits of the decade, and 1.5.
+    const auto decade = [](double v) { return std::pow(10.0, std::floor(std::log10(v) + 1e-9)); };
+    const double low_decade = decade(min), high_decade = decade(max), low_digit = min / low_decade, high_digit = max / high_decade;
+    const double floor = low_decade * (low_digit >= 1.5 && low_digit < 2 ? 1.5 : std::floor(low_digit + 1e-9));
+    const double ceiling = high_decade * (high_digit > 1 + 1e-9 && high_digit <= 1.5 ? 1.5 : std::ceil(high_digit - 1e-9));
     return {floor, ceiling > floor ? ceiling : floor * 10};
   }
   if (!(max > min)) {

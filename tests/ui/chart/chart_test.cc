@@ -3,6 +3,7 @@
 #include "ui/chart/chart.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -126,6 +127,37 @@ TEST_F(ChartTest, ReadsInBlackAndWhite) {
   EXPECT_GT(contrast(night.oxide, night.paper), 3);
 }
 
+TEST_F(ChartTest, InksStayApartForEveryEye) {
+  // Full dichromacy in linear RGB: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, A physiologically-based model for simulation of color vision
+  // deficiency, IEEE TVCG 15(6), 2009, severity 1.0 (matrices from memory). The difference is CIE 1976 L*a*b*; about 2 can just be seen.
+  using Matrix = std::array<double, 9>;
+  const Matrix eyes[] = {{1, 0, 0, 0, 1, 0, 0, 0, 1},
+                         {0.152286, 1.052583, -0.204868, 0.114503, 0.786281, 0.099216, -0.003882, -0.048116, 1.051998},
+                         {0.367322, 0.860646, -0.227968, 0.280085, 0.672501, 0.047413, -0.011820, 0.042940, 0.968881},
+                         {1.255528, -0.076749, -0.178779, -0.078411, 0.930809, 0.147602, 0.004733, 0.691367, 0.303900}};
+  const auto lab = [](const QColor& color, const Matrix& eye) {
+    const auto linear = [](double v) { return v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4); };
+    const double in[3] = {linear(color.redF()), linear(color.greenF()), linear(color.blueF())};
+    double c[3];
+    for (std::size_t i = 0; i < 3; ++i) c[i] = std::clamp(eye[3 * i] * in[0] + eye[3 * i + 1] * in[1] + eye[3 * i + 2] * in[2], 0.0, 1.0);
+    const double x = (0.4124 * c[0] + 0.3576 * c[1] + 0.1805 * c[2]) / 0.9505, y = 0.2126 * c[0] + 0.7152 * c[1] + 0.0722 * c[2],
+                 z = (0.0193 * c[0] + 0.1192 * c[1] + 0.9505 * c[2]) / 1.089;
+    const auto f = [](double t) { return t > 0.008856 ? std::cbrt(t) : 7.787 * t + 16.0 / 116; };
+    return std::array<double, 3>{116 * f(y) - 16, 500 * (f(x) - f(y)), 200 * (f(y) - f(z))};
+  };
+  for (const ChartLook& look : {ChartLook::Day(), ChartLook::Night()}) {
+    const QColor inks[] = {look.ink, look.oxide, look.sea, look.paper};
+    for (const Matrix& eye : eyes) {
+      for (std::size_t i = 0; i < 4; ++i) {
+        for (std::size_t k = i + 1; k < 4; ++k) {
+          const auto a = lab(inks[i], eye), b = lab(inks[k], eye);
+          EXPECT_GT(std::hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]), 15) << inks[i].name().toStdString() << " and " << inks[k].name().toStdString();
+        }
+      }
+    }
+  }
+}
+
 TEST_F(ChartTest, LabelsKeepClearOfEachOther) {
   const auto overlap = [](const LabelBox& a, const LabelBox& b) {
     const QPolygonF both = a.Corners(-0.5).intersected(b.Corners(-0.5));
@@ -190,7 +222,7 @@ TEST_F(ChartTest, PointsLinesAndDoubtsAreNumberedAndListed) {
   EXPECT_TRUE(Has(texts, "2,500 m"));
   EXPECT_TRUE(Has(texts, "joined across a shallow crossing"));
   EXPECT_TRUE(Has(texts, "was not read"));
-  EXPECT_GE(std::ranges::count(texts, "1"), 4);  // point and doubt, each on the chart and in the key
+  EXPECT_GE(std::ranges::count(texts, "2"), 4);  // the second point and the curve's doubt, each on the chart and in the key
   ChartOptions calm;
   calm.show_doubts = false;
   ASSERT_TRUE(WriteChartSvg(Scratch("c.svg"), map, overlay, calm));

@@ -41,8 +41,10 @@ TEST(TicksTest, RoundOutwardHoldsTheData) {
     }
   }
   const AxisSpan log = RoundOutward(3.0, 70.0, AxisScale::kLog, 8);
-  EXPECT_DOUBLE_EQ(log.min, 2.0);
-  EXPECT_DOUBLE_EQ(log.max, 100.0);
+  EXPECT_DOUBLE_EQ(log.min, 3.0);
+  EXPECT_DOUBLE_EQ(log.max, 70.0);
+  EXPECT_DOUBLE_EQ(RoundOutward(1.7, 13.0, AxisScale::kLog, 8).min, 1.5);
+  EXPECT_DOUBLE_EQ(RoundOutward(1.7, 13.0, AxisScale::kLog, 8).max, 15.0);
 }
 
 TEST(TicksTest, LogTicksAreDecadeDigits) {
