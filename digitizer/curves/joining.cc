@@ -7,6 +7,8 @@
 
 #include <opencv2/core.hpp>
 
+#include "digitizer/curves/untangle.h"
+
 namespace islebook {
 namespace {
 
@@ -40,23 +42,8 @@ Evidence LookAlong(const std::vector<ImagePoint>& bridge, const JoinField& field
 }
 
 double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd& b, const JoinField& field, double reach) {
-  const double dx = b.at.x - a.at.x, dy = b.at.y - a.at.y;
-  const double gap = std::hypot(dx, dy);
-  if (gap > reach) return kNoJoin;
-  const double chord = gap > 0.7 ? std::atan2(dy, dx) : a.out;
-  const double alpha = Wrap(chord - a.out);
-  const double beta = Wrap(b.out + M_PI - chord);
-  if (std::abs(alpha) > 1.2 || std::abs(beta) > 1.2) return kNoJoin;
-  // Walking on from A the line turns by alpha and then by beta; b.curvature is counted walking out of B, so it changes sign here.
-  const double bend = 0.5 * (a.curvature - b.curvature);
-  const double sharp = 0.5 * (std::abs(a.curvature) + std::abs(b.curvature));
-  const double noise_at_gap = 0.25 / std::max(gap, 2.0);  // lateral noise seen as an angle
-  const double model = kAngleModel + 0.0012 * std::min(gap, 60.0) + 0.3 * sharp * gap + noise_at_gap;
-  const double sigma_asymmetry = std::hypot(std::hypot(a.sigma_out, b.sigma_out), model);
-  const double sigma_turn = std::hypot(sigma_asymmetry, (gap + a.lag + b.lag) * 0.5 * std::hypot(a.sigma_curvature, b.sigma_curvature));
-  const double asymmetry = (alpha - beta) / sigma_asymmetry;
-  const double turn = (alpha + beta - bend * gap) / sigma_turn;
-  double cost = asymmetry * asymmetry + turn * turn;
+  if (std::hypot(b.at.x - a.at.x, b.at.y - a.at.y) > reach) return kNoJoin;
+  double cost = BendCost(a, b);
   if (cost > 3 * kAcceptCost) return kNoJoin;
 
   const double mass = std::log((pa.ink_mass + 0.1) / (pb.ink_mass + 0.1)) / kMassSpread;
@@ -282,14 +269,33 @@ Path AsPath(const Stroke& s) {
 
 }  // namespace
 
-PathEnd EndOfPath(const Path& path, bool front) {
+double BendCost(const PathEnd& a, const PathEnd& b) {
+  const double dx = b.at.x - a.at.x, dy = b.at.y - a.at.y;
+  const double gap = std::hypot(dx, dy);
+  const double chord = gap > 0.7 ? std::atan2(dy, dx) : a.out;
+  const double alpha = Wrap(chord - a.out);
+  const double beta = Wrap(b.out + M_PI - chord);
+  if (std::abs(alpha) > 1.2 || std::abs(beta) > 1.2) return kNoJoin;
+  // Walking on from A the line turns by alpha and then by beta; b.curvature is counted walking out of B, so it changes sign here.
+  const double bend = 0.5 * (a.curvature - b.curvature);
+  const double sharp = 0.5 * (std::abs(a.curvature) + std::abs(b.curvature));
+  const double noise_at_gap = 0.25 / std::max(gap, 2.0);  // lateral noise seen as an angle
+  const double model = kAngleModel + 0.0012 * std::min(gap, 60.0) + 0.3 * sharp * gap + noise_at_gap;
+  const double sigma_asymmetry = std::hypot(std::hypot(a.sigma_out, b.sigma_out), model);
+  const double sigma_turn = std::hypot(sigma_asymmetry, (gap + a.lag + b.lag) * 0.5 * std::hypot(a.sigma_curvature, b.sigma_curvature));
+  const double asymmetry = (alpha - beta) / sigma_asymmetry;
+  const double turn = (alpha + beta - bend * gap) / sigma_turn;
+  return asymmetry * asymmetry + turn * turn;
+}
+
+PathEnd EndOfPath(const Path& path, bool front, double longest_px) {
   // Quadratic x(t), y(t) over the last stretch, t = arc length backward from the end; bridged points count little.
   // The stretch is as long as a parabola fits it.
   PathEnd end;
   const auto n = static_cast<int>(path.points.size());
   const auto at = [&](int k) -> const PathPoint& { return path.points[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
   const ImagePoint tip = at(0).at;
-  for (double stretch : {64.0, 36.0, 20.0, 12.0}) {
+  for (double stretch : {longest_px, 0.56 * longest_px, 20.0, 12.0}) {
     end = {};
     end.at = tip;
     cv::Matx33d A = cv::Matx33d::zeros();
@@ -391,6 +397,7 @@ std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinFiel
   DropCovered(paths, crumbs);
   paths.insert(paths.end(), crumbs.begin(), crumbs.end());
   for (double reach : {13.0 * unit, 28.0 * unit, 55.0 * unit, 110.0 * unit, 110.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
+  Untangle(paths);
   return paths;
 }
 

@@ -34,7 +34,6 @@ struct JoinField {
 
 std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinField& field);
 
-// How smoothly and plausibly end A (of a) continues in end B (of b): a sum of squares, small is good; kNoJoin where it cannot.
 inline constexpr double kNoJoin = 1e9;
 struct PathEnd {
   ImagePoint at;
@@ -44,7 +43,10 @@ struct PathEnd {
   double sigma_curvature = 0.01;
   double lag = 0.0;         // px behind the end where a short stroke's direction was really measured
 };
-PathEnd EndOfPath(const Path& path, bool front);
+// From at most `longest_px` of the path, as much of it as a parabola fits.
+PathEnd EndOfPath(const Path& path, bool front, double longest_px = 64.0);
+// Squared misfit, in standard deviations, of the two ends as parts of one smooth curve; kNoJoin where they face away from each other.
+double BendCost(const PathEnd& a, const PathEnd& b);
 std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b);
 
 }  // namespace islebook

@@ -10,6 +10,8 @@ constexpr double kFrameSlack = 0.004;   // strokes may leave the frame by this p
 constexpr double kTrimPx = 4.0;         // ends are dragged toward the line they run into, those of thick lines farther
 constexpr double kTrimPerMass = 1.2;    // px more for each px of ink mass above kThinMass
 constexpr double kThinMass = 2.5;
+constexpr double kMergedMass = 1.4;     // of a chain's usual ink mass
+constexpr double kMergedPx = 8.0;       // and over at least this length, more for thick lines
 constexpr double kParallel = 0.05;      // rad: a stroke this close to an axis may be a grid line
 constexpr double kFaint = 0.6;          // of the curves' own ink mass: a parallel stroke fainter than this is one
 constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
@@ -88,6 +90,36 @@ std::vector<int> FindCorners(const std::vector<ImagePoint>& p) {
   return corners;
 }
 
+constexpr int kMassStep = 2;  // points
+
+std::vector<double> MassAlong(const Page& page, const std::vector<ImagePoint>& p) {
+  const auto n = static_cast<int>(p.size());
+  const double floor_level = std::max(6.0, 2.0 * page.noise);
+  std::vector<double> mass;
+  for (int i = 0; i < n; i += kMassStep) {
+    const ImagePoint a = p[static_cast<std::size_t>(std::max(0, i - 3))], b = p[static_cast<std::size_t>(std::min(n - 1, i + 3))];
+    mass.push_back(InkMassAcross(page.ink, p[static_cast<std::size_t>(i)], std::atan2(b.y - a.y, b.x - a.x), floor_level));
+  }
+  return mass;
+}
+
+// Where two lines run into one the ink doubles and the chain belongs to neither: such points are left out, and both lines are joined across them.
+std::vector<char> FindMerged(const std::vector<double>& mass, double usual, std::size_t points) {
+  std::vector<char> merged(points, 0);
+  // A crossing doubles the ink for a moment only; what counts is a stretch of it.
+  const int fewest = static_cast<int>((kMergedPx + 2 * usual) / kMassStep);
+  int start = -1;
+  for (int k = 0; k <= static_cast<int>(mass.size()); ++k) {
+    const bool heavy = k < static_cast<int>(mass.size()) && mass[static_cast<std::size_t>(k)] > kMergedMass * usual + 0.3;
+    if (heavy && start < 0) start = k;
+    if (heavy || start < 0) continue;
+    if (k - start >= fewest)
+      for (int i = std::max(0, kMassStep * (start - 2)); i <= std::min(static_cast<int>(points) - 1, kMassStep * (k + 1)); ++i) merged[static_cast<std::size_t>(i)] = 1;
+    start = -1;
+  }
+  return merged;
+}
+
 void Finish(Stroke stroke, double trim, std::vector<Stroke>& out) {
   stroke.length_px = PathLength(stroke.points);
   if (!stroke.closed && !stroke.is_dash) {
@@ -102,6 +134,32 @@ void Finish(Stroke stroke, double trim, std::vector<Stroke>& out) {
     stroke.length_px = PathLength(stroke.points);
   }
   if (stroke.points.size() >= 3 || (stroke.is_dash && stroke.points.size() >= 2)) out.push_back(std::move(stroke));
+}
+
+// One smooth piece of a chain, less the stretches where it is two lines at once.
+void AddPiece(const Page& page, Stroke piece, std::vector<Stroke>& out) {
+  const auto trim = [](const Stroke& s) { return kTrimPx + kTrimPerMass * std::max(0.0, s.ink_mass - kThinMass); };
+  if (piece.is_dash || piece.points.size() < 12) {
+    const double by = trim(piece);
+    Finish(std::move(piece), by, out);
+    return;
+  }
+  const std::vector<double> mass = MassAlong(page, piece.points);
+  std::vector<double> sorted = mass;
+  std::nth_element(sorted.begin(), sorted.begin() + static_cast<long>(sorted.size() / 2), sorted.end());
+  piece.ink_mass = sorted[sorted.size() / 2];
+  const std::vector<char> merged = FindMerged(mass, piece.ink_mass, piece.points.size());
+  Stroke part = piece;
+  part.points.clear();
+  for (std::size_t i = 0; i <= piece.points.size(); ++i) {
+    if (i < piece.points.size() && !merged[i]) {
+      part.points.push_back(piece.points[i]);
+    } else if (!part.points.empty()) {
+      const double by = trim(part);
+      if (part.points.size() >= 2) Finish(part, by, out);
+      part.points.clear();
+    }
+  }
 }
 
 // What is left of a faint grid: straight, along an axis, and lighter than the curves.
@@ -200,7 +258,7 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
         Stroke piece = base;
         piece.points.assign(run.begin() + from, run.begin() + std::min<int>(corner, static_cast<int>(run.size())));
         from = corner;
-        if (piece.points.size() >= 2) Finish(std::move(piece), kTrimPx + kTrimPerMass * std::max(0.0, base.ink_mass - kThinMass), strokes);
+        if (piece.points.size() >= 2) AddPiece(page, std::move(piece), strokes);
       }
     }
   }

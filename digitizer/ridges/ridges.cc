@@ -37,30 +37,6 @@ float Sample(const cv::Mat1b& m, double x, double y) {
   return (1 - fy) * ((1 - fx) * a[0] + fx * a[1]) + fy * ((1 - fx) * b[0] + fx * b[1]);
 }
 
-// Darkness summed across the line at p, out to where it has faded or rises again.
-double MassAcross(const cv::Mat1b& ink, const RidgePoint& p, double floor_level) {
-  constexpr double kStep = 0.5, kReach = 10.0;
-  const double nx = -p.ty, ny = p.tx;
-  const float center = Sample(ink, p.x, p.y);
-  double sum = center;
-  for (double sign : {-1.0, 1.0}) {
-    float lowest = center;
-    double side = 0, at_lowest = 0;
-    for (double d = kStep; d <= kReach; d += kStep) {
-      const float v = Sample(ink, p.x + sign * d * nx, p.y + sign * d * ny);
-      if (v > lowest + 18) break;  // another line begins
-      side += v;
-      if (v < lowest) {
-        lowest = v;
-        at_lowest = side;
-      }
-      if (v < floor_level) break;
-    }
-    sum += lowest < floor_level ? side : at_lowest;
-  }
-  return sum * kStep / 255.0;
-}
-
 template <typename T>
 T MedianOf(std::vector<T>& v) {
   if (v.empty()) return T{};
@@ -86,7 +62,7 @@ RidgeChain MakeChain(const RidgePointField& field, const LinkedChain& linked, co
   std::vector<float> b, g, r;
   for (std::size_t k = 0; k < linked.points.size(); k += static_cast<std::size_t>(stride)) {
     const RidgePoint& p = field.points[linked.points[k]];
-    masses.push_back(MassAcross(page.ink, p, floor_level));
+    masses.push_back(InkMassAcross(page.ink, {p.x, p.y}, std::atan2(p.ty, p.tx), floor_level));
     if (!page.color.empty()) {
       // The darkest pixel nearby: beside the center the paper shines in.
       int bx = std::clamp(cvRound(p.x), 1, page.ink.cols - 2), by = std::clamp(cvRound(p.y), 1, page.ink.rows - 2);
@@ -195,6 +171,29 @@ void FillIn(RidgeChain& chain) {
 }
 
 }  // namespace
+
+double InkMassAcross(const cv::Mat1b& ink, ImagePoint p, double direction, double floor_level) {
+  constexpr double kStep = 0.5, kReach = 10.0;
+  const double nx = -std::sin(direction), ny = std::cos(direction);
+  const float center = Sample(ink, p.x, p.y);
+  double sum = center;
+  for (double sign : {-1.0, 1.0}) {
+    float lowest = center;
+    double side = 0, at_lowest = 0;
+    for (double d = kStep; d <= kReach; d += kStep) {
+      const float v = Sample(ink, p.x + sign * d * nx, p.y + sign * d * ny);
+      if (v > lowest + 18) break;  // another line begins
+      side += v;
+      if (v < lowest) {
+        lowest = v;
+        at_lowest = side;
+      }
+      if (v < floor_level) break;
+    }
+    sum += lowest < floor_level ? side : at_lowest;
+  }
+  return sum * kStep / 255.0;
+}
 
 Result<void> RidgeOptions::Check() const {
   if (sigma_px < 0.8 || sigma_px > 4.0) return Fail(ErrorCode::kInvalidArgument, "The ridge filter's sigma must lie between 0.8 and 4 px.", "sigma_px");

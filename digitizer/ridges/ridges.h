@@ -36,6 +36,9 @@ struct RidgesFound {
   StageReport report;
 };
 
+// Darkness summed across the line at p, whose direction is `direction` (rad), out to where it has faded below `floor_level` gray levels or rises again; px of full black.
+double InkMassAcross(const cv::Mat1b& ink, ImagePoint p, double direction, double floor_level);
+
 // Deterministic, whatever the number of threads.
 Result<RidgesFound> TraceRidges(const Page& page, const RidgeOptions& options = {});
 
