@@ -20,29 +20,34 @@ namespace {
 // The stage's map with every point on it, and a line through the points of each altitude from low to high engine speed.
 ChartOverlay StageOverlay(const BenchResult& result, std::size_t stage) {
   ChartOverlay overlay;
-  std::map<long, std::vector<std::pair<double, Point2>>> by_altitude;
+  struct Line {
+    double altitude = 0.0;
+    std::vector<std::pair<double, Point2>> places;  // engine speed, place on the map
+  };
+  std::map<long, Line> lines;
   for (const PointResult& point : result.points) {
     if (!point.failure.empty()) continue;
     const StageResult& at = point.stages[stage];
     const Point2 place{at.reading.map_flow, at.pressure_ratio};
     overlay.points.push_back({.at = place, .words = BenchPointWords(point, stage), .off_map = !at.reading.inside});
     const double altitude = point.input.altitude_m.value_or(AltitudeOfPressure(point.input.ambient.pressure_Pa));
-    by_altitude[std::lround(altitude)].emplace_back(point.input.speed_rev_s, place);
+    Line& line = lines[std::lround(altitude)];
+    line.altitude = altitude;
+    line.places.emplace_back(point.input.speed_rev_s, place);
   }
-  const long lowest = by_altitude.empty() ? 0 : by_altitude.begin()->first;
-  const long highest = by_altitude.empty() ? 0 : by_altitude.rbegin()->first;
-  for (auto& [altitude, places] : by_altitude) {
-    std::stable_sort(places.begin(), places.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  const long lowest = lines.empty() ? 0 : lines.begin()->first, highest = lines.empty() ? 0 : lines.rbegin()->first;
+  for (auto& [key, line] : lines) {
+    std::stable_sort(line.places.begin(), line.places.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
     // Points at one engine speed are alternatives, not a line.
-    const bool rising = std::adjacent_find(places.begin(), places.end(), [](const auto& a, const auto& b) { return a.first == b.first; }) == places.end();
-    if (places.size() < 2 || !rising) continue;
-    ChartLine line;
-    for (const auto& [speed, place] : places) line.points.push_back(place);
-    if (by_altitude.size() > 1) {
-      line.words = AltitudeWords(static_cast<double>(altitude), result.asked.units);
-      line.lightness = highest > lowest ? 0.65 * static_cast<double>(altitude - lowest) / static_cast<double>(highest - lowest) : 0.0;
+    const bool rising = std::adjacent_find(line.places.begin(), line.places.end(), [](const auto& a, const auto& b) { return a.first == b.first; }) == line.places.end();
+    if (line.places.size() < 2 || !rising) continue;
+    ChartLine drawn;
+    for (const auto& [speed, place] : line.places) drawn.points.push_back(place);
+    if (lines.size() > 1) {
+      drawn.words = AltitudeWords(line.altitude, result.asked.units);
+      drawn.lightness = 0.65 * static_cast<double>(key - lowest) / static_cast<double>(highest - lowest);
     }
-    overlay.lines.push_back(std::move(line));
+    overlay.lines.push_back(std::move(drawn));
   }
   return overlay;
 }

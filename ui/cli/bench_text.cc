@@ -213,6 +213,9 @@ std::string BenchPointWords(const PointResult& point, std::size_t stage) {
   const Verdict* worst = nullptr;
   for (const Verdict& verdict : point.stages[stage].verdicts)
     if (worst == nullptr || verdict.grade > worst->grade || (verdict.grade == worst->grade && verdict.shortfall > worst->shortfall)) worst = &verdict;
+  if (worst != nullptr && worst->grade == Grade::kRoom)  // then the margin that everybody asks for
+    for (const Verdict& verdict : point.stages[stage].verdicts)
+      if (verdict.kind == VerdictKind::kSurge) worst = &verdict;
   return worst == nullptr ? point.name : fmt::format("{}: {}, {}", point.name, worst->words, GradeName(worst->grade));
 }
 
