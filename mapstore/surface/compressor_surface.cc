@@ -218,6 +218,14 @@ std::optional<MapPlace> CompressorSurface::OnlyAtFlow(double speed, double flow)
   return MapPlace{speed, *beta};
 }
 
+std::optional<double> CompressorSurface::PressureRatioAt(double speed, double flow) const {
+  const double n = speed / impl_->max_speed;
+  if (const std::optional<double> beta = impl_->table.SingleFlow(n, flow)) return PressureRatioOf(impl_->table.HeadAt(n, *beta));
+  std::optional<double> best;
+  for (const double beta : impl_->table.Crossings(n, 0, flow)) best = std::max(best.value_or(0.0), PressureRatioOf(impl_->table.HeadAt(n, beta)));
+  return best;
+}
+
 std::vector<MapPlace> CompressorSurface::AtPressureRatio(double speed, double pressure_ratio) const {
   std::vector<MapPlace> places;
   if (!(pressure_ratio > 0.0)) return places;
@@ -246,11 +254,15 @@ MapRegion CompressorSurface::RegionOf(double flow, double pressure_ratio) const 
 }
 
 EdgePoint CompressorSurface::SurgePoint(double speed) const {
-  const TableJet jet = impl_->table.At(speed / impl_->max_speed, 0.0);
-  return {jet.value[0], PressureRatioOf(jet.value[1])};
+  const Pair surge = impl_->table.SurgeEdge(speed / impl_->max_speed);
+  return {surge[0], PressureRatioOf(surge[1])};
 }
 
 EdgePoint CompressorSurface::ChokePoint(double speed) const {
+  if (impl_->table.one_way_flow()) {
+    const Pair choke = impl_->table.ChokeEdge(speed / impl_->max_speed);
+    return {choke[0], PressureRatioOf(choke[1])};
+  }
   const TableJet jet = impl_->table.At(speed / impl_->max_speed, 1.0);
   if (jet.by_beta[0] >= 0.0) return {jet.value[0], PressureRatioOf(jet.value[1])};
   // A line that bends back: its largest flow lies before its end.

@@ -92,6 +92,8 @@ class CompressorSurface {
   std::vector<MapPlace> AtFlow(double speed, double flow) const;
   // AtFlow without allocating, where flow never falls along any line (the rule); nullopt otherwise.
   std::optional<MapPlace> OnlyAtFlow(double speed, double flow) const;
+  // The pressure ratio of the speed line at that flow, nothing else; nullopt where AtFlow is empty. The highest if there are several.
+  std::optional<double> PressureRatioAt(double speed, double flow) const;
   std::vector<MapPlace> AtPressureRatio(double speed, double pressure_ratio) const;
 
   // --- edges ---

@@ -13,6 +13,28 @@ double Median(std::vector<double> values) {
   return *middle;
 }
 
+// What every other point says about the rest: how well few points tell the curve between them.
+double MissedByHalf(const std::vector<SmoothInput>& data, int intervals) {
+  double squares = 0.0;
+  int count = 0;
+  for (const std::size_t start : {std::size_t{1}, std::size_t{2}}) {
+    std::vector<SmoothInput> half;
+    for (std::size_t i = 0; i < data.size(); ++i)
+      if (i == 0 || i + 1 == data.size() || i % 2 != start % 2) half.push_back(data[i]);
+    if (half.size() < 3 || half.size() == data.size()) continue;
+    const SmoothResult smooth = Smooth(half, intervals);
+    for (std::size_t i = start; i + 1 < data.size(); i += 2) {
+      const double place = std::clamp(data[i].x, 0.0, 1.0) * intervals;
+      const int k = std::min(static_cast<int>(place), intervals - 1);
+      const double t = place - k;
+      squares += std::pow(data[i].y - (1.0 - t) * smooth.values[k] - t * smooth.values[k + 1], 2);
+      ++count;
+    }
+  }
+  return count > 0 ? std::sqrt(squares / count) : 0.0;
+}
+constexpr double kShareOfHalf = 0.5;  // with all points back it is less
+
 }  // namespace
 
 LineFamily::LineFamily(const PreparedMap& prepared, int beta_intervals, int left_out) : intervals_(beta_intervals), surge_(prepared.surge) {
@@ -88,7 +110,8 @@ LineFamily::LineFamily(const PreparedMap& prepared, int beta_intervals, int left
     if (!stated) {
       // Without a stated uncertainty, what the points show about their own curve.
       const double count = static_cast<double>(data.size());
-      const double spread = smooth.residual * std::sqrt(count / std::max(count - smooth.freedom - 2.0, 1.0)) / std::sqrt(2.0);
+      double spread = smooth.residual * std::sqrt(count / std::max(count - smooth.freedom - 2.0, 1.0)) / std::sqrt(2.0);
+      if (data.size() < 40) spread = std::max(spread, kShareOfHalf * MissedByHalf(data, intervals_));
       member.sigma = {spread * member.width, spread * head_scale / head_weight_};
     }
     members_.push_back(std::move(member));

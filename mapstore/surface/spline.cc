@@ -158,7 +158,7 @@ SmoothResult Smooth(std::span<const SmoothInput> data, int intervals) {
     row.first = std::min(static_cast<int>(place), intervals - 1);
     BsplineWeights(place - row.first, row.weights);
     row.y = point.y;
-    row.weight = point.pinned ? 1e5 * std::max(1, free_points) : point.weight / mean_weight;
+    row.weight = point.pinned ? 1e3 * std::max(1, free_points) : point.weight / mean_weight;
     row.pinned = point.pinned;
     for (int i = 0; i < 4; ++i) {
       right[row.first + i] += row.weight * row.weights[i] * row.y;
@@ -178,7 +178,8 @@ SmoothResult Smooth(std::span<const SmoothInput> data, int intervals) {
   SmoothResult best;
   double best_score = std::numeric_limits<double>::infinity();
   std::vector<double> best_coefficients(size, 0.0);
-  for (int step = -18; step <= 8; step += 2) {
+  // Below the first strength the few-point system would lose its digits; it is interpolation already.
+  for (int step = few ? -12 : -18; step <= 8; step += 2) {
     const double strength = std::pow(10.0, 0.5 * step) * std::max(1.0, free_points / static_cast<double>(intervals));
     BandedSpd system(size, 3);
     for (int i = 0; i < size; ++i)

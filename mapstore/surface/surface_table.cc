@@ -85,7 +85,25 @@ SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int bet
       }
     }
   }
+  const double middle_low = node(rows / 2, 0).value[0], middle_high = node(rows / 2, columns_ - 1).value[0];
+  for (int i = 0, k = 0; i <= kGuesses; ++i) {
+    while (k + 2 < columns_ && node(rows / 2, k + 1).value[0] <= middle_low + (middle_high - middle_low) * i / kGuesses) ++k;
+    column_guess_[i] = k;
+  }
   BuildStarts();
+}
+
+Pair SurfaceTable::Edge(double n, int column) const {
+  const double inside = std::clamp(n, n_.front(), n_.back()), over = n - inside;
+  const int row = RowOf(inside);
+  const double step = n_[row + 1] - n_[row], t = (inside - n_[row]) / step, u = 1.0 - t;
+  const double a = u * u * (1.0 + 2.0 * t), b = u * u * t * step, c = t * t * (1.0 + 2.0 * u), d = -t * t * u * step;
+  const Node& low = node(row, column);
+  const Node& high = node(row + 1, column);
+  const Node& end = over < 0.0 ? low : high;
+  Pair value;
+  for (int i = 0; i < 2; ++i) value[i] = a * low.value[i] + b * low.by_n[i] + c * high.value[i] + d * high.by_n[i] + over * end.by_n[i];
+  return value;
 }
 
 int SurfaceTable::RowOf(double n) const {
@@ -135,6 +153,19 @@ TableJet SurfaceTable::At(double n, double beta) const {
     }
   }
   return jet;
+}
+
+double SurfaceTable::HeadAt(double n, double beta) const {
+  const int row = RowOf(n), column = std::clamp(static_cast<int>(beta * (columns_ - 1)), 0, columns_ - 2);
+  const double step_n = n_[row + 1] - n_[row];
+  const double t = (n - n_[row]) / step_n, u = 1.0 - t, s = beta * (columns_ - 1) - column, r = 1.0 - s;
+  const double va = u * u * (1.0 + 2.0 * t), vb = u * u * t * step_n, vc = t * t * (1.0 + 2.0 * u), vd = -t * t * u * step_n;
+  const double wa = r * r * (1.0 + 2.0 * s), wb = r * r * s * beta_step_, wc = s * s * (1.0 + 2.0 * r), wd = -s * s * r * beta_step_;
+  const Node* const low = &node(row, column);
+  const Node* const high = &node(row + 1, column);
+  const auto along = [&](const Node* p) { return wa * p[0].value[1] + wb * p[0].by_beta[1] + wc * p[1].value[1] + wd * p[1].by_beta[1]; };
+  const auto along_n = [&](const Node* p) { return wa * p[0].by_n[1] + wb * p[0].by_both[1] + wc * p[1].by_n[1] + wd * p[1].by_both[1]; };
+  return va * along(low) + vb * along_n(low) + vc * along(high) + vd * along_n(high);
 }
 
 std::optional<TablePlace> SurfaceTable::LocateFrom(TablePlace place, double flow, double head) const {
@@ -284,20 +315,19 @@ std::optional<double> SurfaceTable::SingleFlow(double n, double flow) const {
   const Node* const low_row = &node(row, 0);
   const Node* const high_row = &node(row + 1, 0);
   const auto value = [&](int k) { return a * low_row[k].value[0] + b * low_row[k].by_n[0] + c * high_row[k].value[0] + d * high_row[k].by_n[0]; };
-  int left = 0, right = columns_ - 1;
-  double at_left = value(left), at_right = value(right);
-  if (!(flow >= at_left && flow <= at_right)) return std::nullopt;
-  while (right - left > 1) {
-    const int middle = (left + right) / 2;
-    const double at = value(middle);
-    if (at <= flow) {
-      left = middle;
-      at_left = at;
-    } else {
-      right = middle;
-      at_right = at;
-    }
+  const double first = value(0), last = value(columns_ - 1);
+  if (!(flow >= first && flow <= last)) return std::nullopt;
+  int left = last > first ? column_guess_[static_cast<int>((flow - first) / (last - first) * kGuesses)] : 0;
+  double at_left = value(left), at_right = value(left + 1);
+  while (at_left > flow && left > 0) {
+    at_right = at_left;
+    at_left = value(--left);
   }
+  while (at_right <= flow && left + 2 < columns_) {
+    at_left = at_right;
+    at_right = value(++left + 1);
+  }
+  const int right = left + 1;
   const auto slope = [&](int k) { return a * low_row[k].by_beta[0] + b * low_row[k].by_both[0] + c * high_row[k].by_beta[0] + d * high_row[k].by_both[0]; };
   const double s0 = slope(left) * beta_step_, s1 = slope(right) * beta_step_, rise = at_right - at_left;
   // y = at_left + s0 x + c2 x^2 + c3 x^3

@@ -33,6 +33,10 @@ class SurfaceTable {
   // Straight on outside the table.
   TableJet At(double n, double beta) const;
   Pair Value(double n, double beta) const { return At(n, beta).value; }
+  double HeadAt(double n, double beta) const;  // inside the table
+  Pair SurgeEdge(double n) const { return Edge(n, 0); }              // value at beta 0
+  Pair ChokeEdge(double n) const { return Edge(n, columns_ - 1); }   // at beta 1
+  bool one_way_flow() const { return one_way_flow_; }
 
   // Newton from the stored start. nullopt: it did not converge within the margin around the table.
   std::optional<TablePlace> Locate(double flow, double head) const;
@@ -60,6 +64,7 @@ class SurfaceTable {
   };
   const Node& node(int row, int column) const { return nodes_[static_cast<std::size_t>(row) * columns_ + column]; }
   void BuildStarts();
+  Pair Edge(double n, int column) const;
   TablePlace Start(double flow, double head) const;
 
   std::vector<double> n_;
@@ -72,6 +77,8 @@ class SurfaceTable {
   bool folds_ = false;
   std::array<double, 2> fold_speeds_{};
   bool one_way_flow_ = false;  // flow never falls with beta
+  static constexpr int kGuesses = 64;
+  std::array<int, kGuesses + 1> column_guess_{};  // of a share of a line's flow range
 
   // Starts over u = W / (W + c sqrt(h)), nearly constant along beta = const, and v = W + c sqrt(h), nearly proportional to speed.
   static constexpr int kStarts = 64;

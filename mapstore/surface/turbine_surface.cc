@@ -42,8 +42,8 @@ struct Line {
   double scale = 1.0;              // efficiency lines: of the common parabola
   double sigma = 0.0;              // of its points, typical, in y
   double missed = 0.0;             // what leaving the line out shows: relative for flow, absolute for efficiency
-  HermiteCurve correction;         // factor on flow, term on efficiency, over expansion ratio
-  double CorrectionAt(double expansion_ratio) const { return correction.Value(std::clamp(expansion_ratio, low, high)); }
+  HermiteCurve correction;         // factor on flow, term on efficiency, over the share of the ideal jet velocity: lines bend most where that is small
+  double CorrectionAt(double expansion_ratio) const { return correction.Value(JetShare(std::clamp(expansion_ratio, low, high))); }
 };
 
 struct Parabola {
@@ -74,10 +74,11 @@ std::vector<Sample> SamplesOf(const Curve& curve, double y_scale) {
 }
 
 // The smooth correction along a line from its values at the samples.
-HermiteCurve Correction(const std::vector<Sample>& samples, const std::vector<double>& values, double low, double high) {
+HermiteCurve Correction(const std::vector<Sample>& samples, const std::vector<double>& values, double low_ratio, double high_ratio) {
+  const double low = JetShare(low_ratio), high = JetShare(high_ratio);
   if (samples.size() < 2 || !(high > low)) return HermiteCurve({low, std::max(high, low + 1e-6)}, {values.front(), values.front()}, {0.0, 0.0});
   std::vector<SmoothInput> data(samples.size());
-  for (std::size_t i = 0; i < samples.size(); ++i) data[i] = {(samples[i].x - low) / (high - low), values[i], 1.0, i == 0 || i + 1 == samples.size()};
+  for (std::size_t i = 0; i < samples.size(); ++i) data[i] = {(JetShare(samples[i].x) - low) / (high - low), values[i], 1.0, i == 0 || i + 1 == samples.size()};
   const SmoothResult smooth = Smooth(data, kIntervals);
   std::vector<double> x(kIntervals + 1);
   for (int k = 0; k <= kIntervals; ++k) x[k] = low + (high - low) * k / kIntervals;
@@ -387,7 +388,7 @@ std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expans
   value.extrapolated = outside > 1e-9;
   const double step = 1e-5 * expansion_ratio;
   value.by_expansion_ratio = (impl_->RawFlow(parameter, expansion_ratio + step) - impl_->RawFlow(parameter, std::max(expansion_ratio - step, 1.0))) / (expansion_ratio + step - std::max(expansion_ratio - step, 1.0));
-  const double between = 0.25 * Straight(impl_->flow, parameter, &Line::missed) * BetweenLines(impl_->flow, parameter);
+  const double between = 0.4 * Straight(impl_->flow, parameter, &Line::missed) * BetweenLines(impl_->flow, parameter);
   value.sigma = std::sqrt(std::pow(Straight(impl_->flow, parameter, &Line::sigma), 2) + std::pow(value.value, 2) * (between * between + 1e-8 + std::pow(0.1 * outside, 2)));
   if (!std::isfinite(value.value) || !std::isfinite(value.by_expansion_ratio) || !std::isfinite(value.sigma)) return std::nullopt;
   return value;
@@ -403,7 +404,7 @@ std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double 
   value.extrapolated = outside > 1e-9;
   const double step = 1e-5 * expansion_ratio, left = std::max(expansion_ratio - step, 1.0);
   value.by_expansion_ratio = (impl_->RawEfficiency(parameter, expansion_ratio + step) - impl_->RawEfficiency(parameter, left)) / (expansion_ratio + step - left);
-  const double between = 0.25 * Straight(impl_->efficiency, parameter, &Line::missed) * BetweenLines(impl_->efficiency, parameter);
+  const double between = 0.4 * Straight(impl_->efficiency, parameter, &Line::missed) * BetweenLines(impl_->efficiency, parameter);
   value.sigma = std::sqrt(std::pow(Straight(impl_->efficiency, parameter, &Line::sigma), 2) + between * between + 1e-8 + std::pow(0.15 * outside, 2));
   if (!std::isfinite(value.value) || !std::isfinite(value.by_expansion_ratio) || !std::isfinite(value.sigma)) return std::nullopt;
   if (value.value < 0.0 || value.value > 1.0) return std::nullopt;
