@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "digitizer/recipe/corrections.h"
+#include "mapstore/map/validate.h"
 
 namespace islebook {
 namespace {
@@ -42,6 +43,23 @@ std::string PlaceOf(const Panel& panel, const Sheet& sheet) {
   const char* row = center.y < sheet.pixels.rows / 3.0 ? "top" : center.y > sheet.pixels.rows / 1.5 ? "bottom" : "middle";
   const char* column = center.x < sheet.pixels.cols / 3.0 ? "left" : center.x > sheet.pixels.cols / 1.5 ? "right" : "center";
   return fmt::format("{} {}", row, column);
+}
+
+// What cannot be right about the map, as doubts where they belong. A curve that a person accepted is questioned only by what is impossible.
+void AddFindings(const Recipe& recipe, PerformanceMap& map) {
+  const std::vector<bool> accepted = AcceptedCurves(recipe, map);
+  for (const Finding& finding : ValidateMap(map)) {
+    if (finding.severity == Severity::kRemark) continue;
+    if (!finding.curve) {
+      if (std::ranges::find(map.needs_review, finding.sentence) == map.needs_review.end()) map.needs_review.push_back(finding.sentence);
+      continue;
+    }
+    if (finding.severity == Severity::kDoubt && accepted[*finding.curve]) continue;
+    Curve& curve = map.curves[*finding.curve];
+    if (std::ranges::find(curve.reasons, finding.sentence) == curve.reasons.end()) curve.reasons.push_back(finding.sentence);
+    curve.needs_review = true;
+    curve.confidence = std::min(curve.confidence, finding.severity == Severity::kError ? 0.2 : 0.45);
+  }
 }
 
 }  // namespace
@@ -174,6 +192,7 @@ Result<DigitizeResult> Session::Finish() {
     const std::size_t lost = part.judged.curves.size() - std::min(part.judged.curves.size(), map->curves.size());
     if (lost > 0) map->needs_review.push_back(fmt::format("{} curve{} could not be given axis values because an axis is missing", lost, lost == 1 ? "" : "s"));
     if (!map->kind && map->needs_review.empty()) map->needs_review.push_back("no chart of a compressor or turbine map was found on the sheet");
+    AddFindings(recipe_, *map);
     result.maps.push_back(std::move(*map));
   }
   return result;

@@ -16,16 +16,18 @@ namespace islebook {
 // Returns the doubts.
 std::vector<std::string> ApplyAxesCorrections(const Recipe& recipe, const Page& page, const RidgesFound& ridges, AxesFound& axes);
 
-// Curve corrections, after curves are judged. `may_apply` (one per correction) is set where a correction found its curve, so that with several maps on
-// a sheet the ones that found none anywhere can be told.
+// Curve corrections, after curves are judged.
 struct CurveCorrections {
-  std::vector<bool> applied;          // per correction of the recipe
+  std::vector<bool> applied;          // per correction of the recipe: it found its curve or plot here. With several maps on a sheet it may be another's
   std::vector<std::string> doubts;    // per correction that could not be carried out though its curve was found
 };
 CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const AxesFound& axes, JudgedMap& judged);
 
 // Title and reference conditions, once the map is calibrated.
 void ApplyMapCorrections(const Recipe& recipe, PerformanceMap& map);
+
+// Per curve of the map, whether a person has looked at it and accepted it.
+std::vector<bool> AcceptedCurves(const Recipe& recipe, const PerformanceMap& map);
 
 // The doubt for a correction that found nothing to apply to.
 std::string LostCorrection(std::size_t index, const Correction& correction, const std::string& reason);

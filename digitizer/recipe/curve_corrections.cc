@@ -293,6 +293,28 @@ CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, c
   return result;
 }
 
+std::vector<bool> AcceptedCurves(const Recipe& recipe, const PerformanceMap& map) {
+  std::vector<bool> accepted(map.curves.size(), false);
+  for (const Correction& correction : recipe.corrections) {
+    const auto* accept = std::get_if<AcceptCurve>(&correction.step);
+    if (accept == nullptr) continue;
+    double nearest = std::numeric_limits<double>::max();
+    std::vector<double> distances;
+    for (const Curve& curve : map.curves) {
+      TracedCurve trace;
+      trace.points = ToImage(curve.points_px);
+      trace.closed = curve.closed;
+      distances.push_back(NearestOn(trace, ToImage(accept->curve.near)).distance);
+      nearest = std::min(nearest, distances.back());
+    }
+    for (std::size_t i = 0; i < distances.size(); ++i) {
+      const bool same_role = !accept->curve.role || *accept->curve.role == map.curves[i].role;
+      if (distances[i] <= nearest + 0.5 && same_role) accepted[i] = true;
+    }
+  }
+  return accepted;
+}
+
 void ApplyMapCorrections(const Recipe& recipe, PerformanceMap& map) {
   if (!map.reference_conditions && recipe.settings.assumed_reference) map.reference_conditions = recipe.settings.assumed_reference;
   for (const Correction& correction : recipe.corrections) {
