@@ -188,8 +188,8 @@ PointSolver::Cost PointSolver::SplitCost(const PointState& at, const Trial& tria
   return cost;
 }
 
-// One round over the free ratios; true if any moved by more than a hair.
-bool PointSolver::ImproveSplit(const PointState& at, Trial& trial) const {
+// One round over the free ratios, `everywhere` or near where they stand; true if any moved by more than a hair.
+bool PointSolver::ImproveSplit(const PointState& at, Trial& trial, bool everywhere) const {
   bool moved = false;
   const double overall = (at.manifold_Pa + at.cooler_loss_Pa) / at.stages.front().inlet_Pa;
   const double highest = std::log(std::max(overall * 1.2, 1.02));
@@ -210,7 +210,7 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial) const {
         chosen = log_ratio;
       }
     };
-    for (int k = 0; k <= kSteps; ++k) consider(step * k);
+    for (int k = 0; everywhere && k <= kSteps; ++k) consider(step * k);
     // Between the neighbors, among splits that keep as many stages on their maps: an edge of a map may cut the span short, so it is found first.
     const double middle = chosen;
     const int off_map = least.off_map;
@@ -226,7 +226,7 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial) const {
     const double low = reach(middle - step), high = reach(middle + step);
     consider(low);
     consider(high);
-    if (high > low) consider(boost::math::tools::brent_find_minima([&](double x) { return cost(x).work; }, low, high, 40).first);
+    if (high > low) consider(boost::math::tools::brent_find_minima([&](double x) { return cost(x).work; }, low, high, 24).first);
     moved = moved || std::abs(chosen - std::log(trial.ratios[i])) > 1e-5;
     trial.ratios[i] = std::exp(chosen);
   }
@@ -258,7 +258,7 @@ Result<PointState> PointSolver::Solve() const {
   for (int round = 0; round < 40 && moved; ++round) {
     trial.hold_assumed.assign(stages_.size(), 0);
     const PointState before = *settled;
-    moved = ImproveSplit(before, trial);
+    moved = ImproveSplit(before, trial, round < 2);
     settled = Settle(before.manifold_K, trial);
     if (!settled) return settled;
   }

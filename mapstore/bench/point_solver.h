@@ -59,7 +59,7 @@ class PointSolver {
   Result<PointState> Settle(double manifold_K, Trial& trial) const;
   struct Cost;
   Cost SplitCost(const PointState& at, const Trial& trial) const;
-  bool ImproveSplit(const PointState& at, Trial& trial) const;
+  bool ImproveSplit(const PointState& at, Trial& trial, bool everywhere) const;
 
   const OperatingPoint& point_;
   const std::vector<CompressorStage>& stages_;
