@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 namespace islebook::frame_geometry {
 namespace {
@@ -91,6 +92,32 @@ std::optional<double> HeightAt(const std::vector<Point2>& line, double x) {
     return line[i].y + (line[i + 1].y - line[i].y) * (x - x0) / (x1 - x0);
   }
   return std::nullopt;
+}
+
+Bend SharpestBend(const std::vector<Point2>& line, double reach) {
+  std::vector<Point2> points;
+  std::vector<double> along;
+  for (const Point2& p : line) {
+    const double step = points.empty() ? 0.0 : Distance(points.back(), p);
+    if (!points.empty() && step < 1e-9) continue;
+    along.push_back(points.empty() ? 0.0 : along.back() + step);
+    points.push_back(p);
+  }
+  Bend sharpest;
+  if (points.size() < 3 || along.back() < 5.0 * reach) return sharpest;
+  const auto at = [&](double s) {
+    const auto next = std::ranges::upper_bound(along, s);
+    const std::size_t i = std::clamp<std::size_t>(static_cast<std::size_t>(next - along.begin()), 1, points.size() - 1);
+    const double t = (s - along[i - 1]) / (along[i] - along[i - 1]);
+    return Point2{points[i - 1].x + t * (points[i].x - points[i - 1].x), points[i - 1].y + t * (points[i].y - points[i - 1].y)};
+  };
+  for (double s = reach; s <= along.back() - reach; s += reach / 4.0) {
+    const Point2 before = at(s - reach), here = at(s), after = at(s + reach);
+    const double ax = here.x - before.x, ay = here.y - before.y, bx = after.x - here.x, by = after.y - here.y;
+    const double degrees = std::fabs(std::atan2(ax * by - ay * bx, ax * bx + ay * by)) * 180.0 / std::numbers::pi;
+    if (degrees > sharpest.degrees) sharpest = {degrees, here};
+  }
+  return sharpest;
 }
 
 std::vector<Point2> Closed(std::vector<Point2> ring) {

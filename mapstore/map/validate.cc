@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <utility>
 
 #include <fmt/format.h>
@@ -13,6 +14,10 @@
 namespace islebook {
 namespace validation {
 namespace {
+
+constexpr double kBendReach = 0.012;     // parts of the frame before and after a bend
+constexpr double kSpeedLineBend = 50.0;  // degrees; the knee into choke turns by 25 at most on the sheets measured
+constexpr double kSmoothBend = 30.0;     // surge, choke and turbine lines; 20 at most on the sheets measured
 
 bool IsEfficiency(Quantity q) { return q == Quantity::kEfficiencyTotalToStatic || q == Quantity::kEfficiencyTotalToTotal; }
 bool IsRatio(Quantity q) {
@@ -93,6 +98,35 @@ int HigherOf(const std::vector<Point2>& a, const std::vector<Point2>& b) {
   return 2 * votes > samples ? 1 : -2 * votes > samples ? -1 : 0;
 }
 
+std::vector<std::size_t> ToBlame(const Context& context, const std::vector<std::pair<std::size_t, std::size_t>>& pairs) {
+  std::vector<std::pair<std::size_t, std::size_t>> open;
+  std::vector<std::size_t> blamed;
+  const auto blame = [&](std::size_t curve) {
+    if (std::ranges::find(blamed, curve) == blamed.end()) blamed.push_back(curve);
+  };
+  for (const auto& [a, b] : pairs) {
+    const bool doubt_a = context.IsDoubted(a), doubt_b = context.IsDoubted(b);
+    if (doubt_a != doubt_b) blame(doubt_a ? a : b);
+    else open.emplace_back(a, b);
+  }
+  std::erase_if(open, [&](const auto& pair) { return std::ranges::find(blamed, pair.first) != blamed.end() || std::ranges::find(blamed, pair.second) != blamed.end(); });
+  while (!open.empty()) {
+    std::map<std::size_t, int> count;
+    for (const auto& [a, b] : open) {
+      ++count[a];
+      ++count[b];
+    }
+    const int most = std::ranges::max_element(count, {}, [](const auto& entry) { return entry.second; })->second;
+    std::vector<std::size_t> worst;
+    for (const auto& [curve, n] : count)
+      if (n == most) worst.push_back(curve);
+    for (const std::size_t curve : worst) blame(curve);
+    std::erase_if(open, [&](const auto& pair) { return std::ranges::find(worst, pair.first) != worst.end() || std::ranges::find(worst, pair.second) != worst.end(); });
+  }
+  std::ranges::sort(blamed);
+  return blamed;
+}
+
 void CheckAxes(const Context& context) {
   const PerformanceMap& map = context.map;
   if (!map.x || !map.y) {
@@ -151,6 +185,11 @@ void CheckEachCurve(const Context& context) {
     const auto& frame = context.frame[i];
     const auto outside = std::ranges::count_if(frame, [](const Point2& p) { return p.x < -0.01 || p.x > 1.01 || p.y < -0.01 || p.y > 1.01; });
     if (outside > 0) add(Severity::kDoubt, fmt::format("leaves the plot frame at {} of its {} points.", outside, frame.size()));
+
+    // Corners: drawn curves of these kinds are smooth; a sharp bend is where two curves were joined. Islands may be pointed.
+    const double allowed = curve.role == CurveRole::kSpeedLine ? kSpeedLineBend : curve.role == CurveRole::kEfficiencyIsland || curve.role == CurveRole::kOther ? 360.0 : kSmoothBend;
+    if (const auto bend = frame_geometry::SharpestBend(frame, kBendReach); frame.size() > 10 && bend.degrees > allowed)
+      add(Severity::kDoubt, fmt::format("has a corner of {:.0f} degrees near {}; two curves may have been joined there.", bend.degrees, context.PlaceInWords(bend.at)));
 
     // Plausible pressure ratios.
     if (map.x && map.y && curve.role != CurveRole::kEfficiencyLine) {
@@ -225,7 +264,7 @@ std::vector<Finding> ValidateMap(const PerformanceMap& given) {
   validation::CheckEachCurve(context);
   if (compressor) {
     validation::CheckSpeedLines(context);
-    validation::CheckSurgeLine(context);
+    validation::CheckLimits(context);
     validation::CheckIslands(context);
   }
   if (map.kind == MapKind::kTurbine) validation::CheckTurbineLines(context);

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -43,13 +44,15 @@ void CheckIslands(const Context& context) {
   const std::vector<IslandCurve> islands = IslandsOf(context);
   const auto name = [&](const IslandCurve& island) { return CurveInWords(context.map.curves[island.curve]); };
 
+  std::vector<std::pair<std::size_t, std::size_t>> pairs;
+  std::vector<Point2> places;
   for (std::size_t i = 0; i < islands.size(); ++i)
     for (std::size_t j = i + 1; j < islands.size(); ++j) {
       const IslandCurve &a = islands[i], &b = islands[j];
       const auto crossings = FindCrossings(a.line, b.line, a.closed && b.closed ? 0.0 : kEndTolerance);
       if (!crossings.empty()) {
-        for (const auto& [one, other] : {std::pair(&a, &b), std::pair(&b, &a)})
-          context.Add(Severity::kError, one->curve, Capitalized(fmt::format("{} crosses {} near {}; islands are nested and never meet.", name(*one), name(*other), context.PlaceInWords(crossings.front().at))));
+        pairs.emplace_back(a.curve, b.curve);
+        places.push_back(crossings.front().at);
         continue;
       }
       if (!a.closed || !b.closed || !a.efficiency || !b.efficiency) continue;
@@ -61,6 +64,14 @@ void CheckIslands(const Context& context) {
           context.Add(Severity::kDoubt, inner->curve, Capitalized(fmt::format("{} lies inside another of the same efficiency.", name(*inner))));
       }
     }
+
+  for (const std::size_t one : ToBlame(context, pairs)) {
+    const auto pair = std::ranges::find_if(pairs, [one](const auto& p) { return p.first == one || p.second == one; });
+    const std::size_t other = pair->first == one ? pair->second : pair->first;
+    context.Add(Severity::kError, one,
+                Capitalized(fmt::format("{} crosses {} near {}; islands are nested and never meet.", CurveInWords(context.map.curves[one]), CurveInWords(context.map.curves[other]),
+                                        context.PlaceInWords(places[static_cast<std::size_t>(pair - pairs.begin())]))));
+  }
 
   // Along a speed line the efficiency rises to one peak and falls: an island met between two of higher efficiency speaks of a misread label.
   std::map<std::size_t, std::size_t> valleys;  // island curve: on which speed line first

@@ -1,6 +1,8 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <iterator>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -16,18 +18,26 @@ using frame_geometry::FindCrossings;
 constexpr double kEndTolerance = 0.01;      // parts of the frame: lines that only meet at an end do not cross
 constexpr double kRiseTolerance = 0.012;    // how much a line may rise where it should fall
 constexpr double kSurgeTolerance = 0.03;    // how far a speed line may begin from the surge line
+constexpr double kChokeTolerance = 0.05;    // how far one may end from the choke line
 constexpr double kTurbineTolerance = 0.02;  // how much swallowing may fall
 
-// Every curve that crosses another of its family, the crossing named once on each.
+// Every line that crosses another of its family and is to blame for it.
 void ReportCrossings(const Context& context, const std::vector<std::size_t>& curves, const char* why) {
+  std::vector<std::pair<std::size_t, std::size_t>> pairs;
+  std::vector<Point2> places;
   for (std::size_t i = 0; i < curves.size(); ++i)
-    for (std::size_t j = i + 1; j < curves.size(); ++j) {
-      const auto crossings = FindCrossings(context.frame[curves[i]], context.frame[curves[j]], kEndTolerance);
-      if (crossings.empty()) continue;
-      for (const auto& [one, other] : {std::pair(curves[i], curves[j]), std::pair(curves[j], curves[i])})
-        context.Add(Severity::kError, one,
-                    Capitalized(fmt::format("{} crosses {} near {}; {}.", CurveInWords(context.map.curves[one]), CurveInWords(context.map.curves[other]), context.PlaceInWords(crossings.front().at), why)));
-    }
+    for (std::size_t j = i + 1; j < curves.size(); ++j)
+      if (const auto crossings = FindCrossings(context.frame[curves[i]], context.frame[curves[j]], kEndTolerance); !crossings.empty()) {
+        pairs.emplace_back(curves[i], curves[j]);
+        places.push_back(crossings.front().at);
+      }
+  for (const std::size_t one : ToBlame(context, pairs)) {
+    const auto pair = std::ranges::find_if(pairs, [one](const auto& p) { return p.first == one || p.second == one; });
+    const std::size_t other = pair->first == one ? pair->second : pair->first;
+    context.Add(Severity::kError, one,
+                Capitalized(fmt::format("{} crosses {} near {}; {}.", CurveInWords(context.map.curves[one]), CurveInWords(context.map.curves[other]),
+                                        context.PlaceInWords(places[static_cast<std::size_t>(pair - pairs.begin())]), why)));
+  }
 }
 
 std::vector<Point2> FromSurge(std::vector<Point2> line) {
@@ -77,22 +87,37 @@ void ReportOrder(const Context& context, const std::vector<Valued>& lines, const
         context.Add(Severity::kDoubt, lines[i].curve, Capitalized(fmt::format("{} stands twice, on lines that run beside each other.", CurveInWords(context.map.curves[lines[i].curve]))));
 }
 
-// Labels with an even step: a value that breaks it while both its neighbors keep it.
-void ReportStep(const Context& context, std::vector<Valued> lines) {
-  std::ranges::sort(lines, {}, &Valued::value);
-  const auto repeated = std::ranges::unique(lines, {}, &Valued::value);
-  lines.erase(repeated.begin(), repeated.end());
-  if (lines.size() < 5) return;
+// Labels with an even step, lines in the order in which they lie: a value that breaks the step where most keep it.
+void ReportStep(const Context& context, std::vector<Valued> lines, const std::function<int(std::size_t, std::size_t)>& order) {
+  const std::size_t n = lines.size();
+  if (n < 4) return;
+  // The rank of a line is the number of lines below it; only a family whose order is clear throughout has ranks.
+  std::vector<int> rank(n, 0);
+  for (std::size_t i = 0; i < n; ++i)
+    for (std::size_t j = 0; j < n; ++j) rank[i] += i != j && order(i, j) > 0 ? 1 : 0;
+  std::vector<std::size_t> by_rank(n);
+  for (std::size_t i = 0; i < n; ++i) {
+    if (static_cast<std::size_t>(rank[i]) >= n || std::ranges::count(rank, rank[i]) != 1) return;
+    by_rank[static_cast<std::size_t>(rank[i])] = i;
+  }
   std::vector<double> steps;
-  for (std::size_t i = 0; i + 1 < lines.size(); ++i) steps.push_back(lines[i + 1].value - lines[i].value);
+  for (std::size_t k = 0; k + 1 < n; ++k) steps.push_back(lines[by_rank[k + 1]].value - lines[by_rank[k]].value);
   std::ranges::nth_element(steps, steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2));
   const double step = steps[steps.size() / 2];
-  for (std::size_t i = 1; i + 1 < lines.size(); ++i) {
-    const double span = lines[i + 1].value - lines[i - 1].value, middle = (lines[i + 1].value + lines[i - 1].value) / 2.0;
-    if (std::fabs(span / step - 2.0) < 0.1 && std::fabs(lines[i].value - middle) > 0.2 * step)
-      context.Add(Severity::kDoubt, lines[i].curve,
-                  Capitalized(fmt::format("{} breaks the even step of its family; {} would fit.", CurveInWords(context.map.curves[lines[i].curve]), NumberInWords(middle))));
+  if (step == 0.0) return;
+  std::vector<double> starts;
+  for (std::size_t k = 0; k < n; ++k) starts.push_back(lines[by_rank[k]].value - step * static_cast<double>(k));
+  std::ranges::nth_element(starts, starts.begin() + static_cast<std::ptrdiff_t>(n / 2));
+  const double start = starts[n / 2];
+  std::vector<std::pair<std::size_t, double>> odd;
+  for (std::size_t k = 0; k < n; ++k) {
+    const double fits = start + step * static_cast<double>(k);
+    if (std::fabs(lines[by_rank[k]].value - fits) > 0.2 * std::fabs(step)) odd.emplace_back(by_rank[k], fits);
   }
+  if (4 * odd.size() > n) return;  // no even step after all
+  for (const auto& [line, fits] : odd)
+    context.Add(Severity::kDoubt, lines[line].curve,
+                Capitalized(fmt::format("{} breaks the even step of its family; {} would fit.", CurveInWords(context.map.curves[lines[line].curve]), NumberInWords(fits))));
 }
 
 }  // namespace
@@ -145,7 +170,7 @@ void CheckSpeedLines(const Context& context) {
     return apart > 0.02 ? 1 : apart < -0.02 ? -1 : 0;
   };
   ReportOrder(context, lines, faster);
-  ReportStep(context, lines);
+  ReportStep(context, lines, faster);
 
   for (const std::size_t i : curves) {
     const std::vector<Point2> line = FromSurge(context.frame[i]);
@@ -170,21 +195,44 @@ void CheckSpeedLines(const Context& context) {
   }
 }
 
-void CheckSurgeLine(const Context& context) {
-  const std::vector<std::size_t> surges = context.CurvesOf(CurveRole::kSurgeLine), lines = context.CurvesOf(CurveRole::kSpeedLine);
-  if (surges.empty() || lines.empty()) return;
-  std::vector<std::size_t> away;
-  for (const std::size_t i : lines) {
-    const Point2 end = FromSurge(context.frame[i]).front();
-    double distance = 1e300;
-    for (const std::size_t surge : surges) distance = std::min(distance, frame_geometry::DistanceTo(context.frame[surge], end));
-    if (distance > kSurgeTolerance) away.push_back(i);
+void CheckLimits(const Context& context) {
+  const std::vector<std::size_t> surges = context.CurvesOf(CurveRole::kSurgeLine), chokes = context.CurvesOf(CurveRole::kChokeLine), lines = context.CurvesOf(CurveRole::kSpeedLine);
+  // Two lines of one kind may be pieces of one, above each other; beside each other they are not.
+  for (const auto* limits : {&surges, &chokes})
+    for (const std::size_t one : *limits)
+      for (const std::size_t other : *limits) {
+        if (one == other) continue;
+        const auto [low, high] = std::ranges::minmax(context.frame[one], {}, &Point2::y);
+        const auto [other_low, other_high] = std::ranges::minmax(context.frame[other], {}, &Point2::y);
+        const double shared = std::min(high.y, other_high.y) - std::max(low.y, other_low.y);
+        const bool weaker = context.IsDoubted(one) || (!context.IsDoubted(other) && frame_geometry::LengthOf(context.frame[one]) <= frame_geometry::LengthOf(context.frame[other]));
+        if (weaker && shared > 0.3 * std::min(high.y - low.y, other_high.y - other_low.y))
+          context.Add(Severity::kDoubt, one, fmt::format("There are two {} lines beside each other; this is the shorter or the less certain.", limits == &surges ? "surge" : "choke"));
+      }
+  if (lines.empty()) return;
+
+  const auto away_from = [&](const std::vector<std::size_t>& limits, bool at_surge, double tolerance) {
+    std::vector<std::size_t> away;
+    for (const std::size_t i : lines) {
+      const std::vector<Point2> line = FromSurge(context.frame[i]);
+      double distance = 1e300;
+      for (const std::size_t limit : limits) distance = std::min(distance, frame_geometry::DistanceTo(context.frame[limit], at_surge ? line.front() : line.back()));
+      if (distance > tolerance) away.push_back(i);
+    }
+    return away;
+  };
+  if (!surges.empty()) {
+    const auto away = away_from(surges, true, kSurgeTolerance);
+    if (2 * away.size() > lines.size()) {
+      context.Add(Severity::kDoubt, surges.front(), fmt::format("Only {} of {} speed lines begin at the surge line.", lines.size() - away.size(), lines.size()));
+    } else {
+      for (const std::size_t i : away)
+        context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} does not begin at the surge line; a part of it may be missing.", CurveInWords(context.map.curves[i]))));
+    }
   }
-  if (2 * away.size() > lines.size()) {
-    context.Add(Severity::kDoubt, surges.front(), fmt::format("Only {} of {} speed lines begin at the surge line.", lines.size() - away.size(), lines.size()));
-  } else {
-    for (const std::size_t i : away)
-      context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} does not begin at the surge line; a part of it may be missing.", CurveInWords(context.map.curves[i]))));
+  if (!chokes.empty()) {
+    const auto away = away_from(chokes, false, kChokeTolerance);
+    if (2 * away.size() > lines.size()) context.Add(Severity::kDoubt, chokes.front(), fmt::format("Only {} of {} speed lines end at the choke line.", lines.size() - away.size(), lines.size()));
   }
   for (const std::size_t surge : surges) {
     std::vector<Point2> line = context.frame[surge];
@@ -212,18 +260,23 @@ void CheckTurbineLines(const Context& context) {
 
   const std::vector<Valued> valued = WithValues(context, flows);
   const std::string unit = map_lines::CommonUnit(map, flows);
-  if (unit == "%" || unit == "1") {  // vane openings: the wider swallows more
-    ReportCrossings(context, flows, "lines of different opening cannot meet");
-    const auto higher = [&](std::size_t i, std::size_t j) { return HigherOf(context.frame[valued[i].curve], context.frame[valued[j].curve]); };
-    int agree = 0, disagree = 0;
-    for (std::size_t i = 0; i < valued.size(); ++i)
-      for (std::size_t j = i + 1; j < valued.size(); ++j) {
-        const int side = higher(i, j);
-        if (side == 0 || valued[i].value == valued[j].value) continue;
-        ((side > 0) == (valued[i].value > valued[j].value) ? agree : disagree) += 1;
-      }
-    if (disagree > 1 && agree == 0) context.Add(Severity::kRemark, std::nullopt, "The flow falls as the vane opening rises: on this sheet 0 may mean open.");
-    else ReportOrder(context, valued, higher);
+  const bool openings = unit == "%" || unit == "1";
+  if (openings) ReportCrossings(context, flows, "lines of different opening cannot meet");
+  // The wider opening swallows more. Speed moves the lines one way or the other, but all of them the same way.
+  const auto higher = [&](std::size_t i, std::size_t j) { return HigherOf(context.frame[valued[i].curve], context.frame[valued[j].curve]); };
+  int agree = 0, disagree = 0;
+  for (std::size_t i = 0; i < valued.size(); ++i)
+    for (std::size_t j = i + 1; j < valued.size(); ++j) {
+      const int side = higher(i, j);
+      if (side == 0 || valued[i].value == valued[j].value) continue;
+      ((side > 0) == (valued[i].value > valued[j].value) ? agree : disagree) += 1;
+    }
+  if (openings && disagree > 1 && agree == 0) context.Add(Severity::kRemark, std::nullopt, "The flow falls as the vane opening rises: on this sheet 0 may mean open.");
+  const int way = disagree > agree ? -1 : 1;
+  const auto order = [&](std::size_t i, std::size_t j) { return way * higher(i, j); };
+  if (valued.size() >= 3) {
+    ReportOrder(context, valued, order);
+    ReportStep(context, valued, order);
   }
 
   for (const std::size_t i : efficiencies) {
@@ -233,15 +286,21 @@ void CheckTurbineLines(const Context& context) {
     if (low.y * factor < -0.005 || high.y * factor > 0.95)
       context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} runs from {} to {} in efficiency, which no turbine has.", CurveInWords(map.curves[i]), NumberInWords(low.y * factor, 3), NumberInWords(high.y * factor, 3))));
   }
-  if (!efficiencies.empty())
-    for (const Valued& line : valued) {
-      const auto same = [&](std::size_t e) {
-        const auto value = map_lines::ValueIn(map.curves[e], unit);
-        return value && std::fabs(*value - line.value) <= 1e-9 * std::fabs(line.value);
-      };
-      if (std::ranges::none_of(efficiencies, same))
-        context.Add(Severity::kRemark, line.curve, Capitalized(fmt::format("{} has no efficiency line of the same value.", CurveInWords(map.curves[line.curve]))));
-    }
+  // The two families carry the same values. Where one value of each has no partner, one of the two is misread; where a line is missing, that is worth knowing.
+  if (efficiencies.empty()) return;
+  std::vector<Valued> lonely_flows, lonely_efficiencies;
+  const std::vector<Valued> other = WithValues(context, efficiencies);
+  const auto has_partner = [](const Valued& line, const std::vector<Valued>& among) {
+    return std::ranges::any_of(among, [&](const Valued& v) { return std::fabs(v.value - line.value) <= 1e-6 * std::fabs(line.value); });
+  };
+  std::ranges::copy_if(valued, std::back_inserter(lonely_flows), [&](const Valued& v) { return !has_partner(v, other); });
+  std::ranges::copy_if(other, std::back_inserter(lonely_efficiencies), [&](const Valued& v) { return !has_partner(v, valued); });
+  if (map_lines::CommonUnit(map, efficiencies) != unit) return;
+  const bool misread = !lonely_flows.empty() && !lonely_efficiencies.empty() && lonely_flows.size() < valued.size();
+  for (const auto& [lines, family] : {std::pair(&lonely_flows, "efficiency"), std::pair(&lonely_efficiencies, "flow")})
+    for (const Valued& line : *lines)
+      context.Add(misread ? Severity::kDoubt : Severity::kRemark, line.curve,
+                  Capitalized(fmt::format("{} has no {} line of the same value{}.", CurveInWords(map.curves[line.curve]), family, misread ? ", and another line there has none either: one of them may be misread" : "")));
 }
 
 }  // namespace islebook::validation

@@ -349,29 +349,49 @@ std::optional<double> SurfaceTable::SingleFlow(double n, double flow) const {
 std::vector<double> SurfaceTable::Crossings(double n, int component, double target) const {
   std::vector<double> found;
   if (n < n_.front() || n > n_.back() || !std::isfinite(target)) return found;
-  const auto value = [&](double beta) { return At(n, beta).value[component] - target; };
-  // Turning points within a cell are caught by halving it once.
-  const int pieces = 2 * (columns_ - 1);
-  double before = value(0.0);
-  if (before == 0.0) found.push_back(0.0);
+  struct Side {
+    double at, value, slope;
+  };
+  const auto look = [&](double beta) {
+    const TableJet jet = At(n, beta);
+    return Side{beta, jet.value[component] - target, jet.by_beta[component]};
+  };
+  const auto refine = [&](Side left, Side right) {
+    double a = left.at, b = right.at, x = 0.5 * (a + b);
+    for (int i = 0; i < 60; ++i) {
+      const Side middle = look(x);
+      ((middle.value < 0.0) == (left.value < 0.0) ? a : b) = x;
+      double next = middle.slope != 0.0 ? x - middle.value / middle.slope : 0.5 * (a + b);
+      if (!(next > a && next < b)) next = 0.5 * (a + b);
+      const double moved = std::abs(next - x);
+      x = next;
+      if (moved < 1e-13) break;
+    }
+    found.push_back(x);
+  };
+  const double rounding = 1e-9 * (component == 0 ? flow_scale_ : head_scale_);
+  const int pieces = columns_ - 1;
+  Side before = look(0.0);
+  if (before.value == 0.0) found.push_back(0.0);
   for (int k = 1; k <= pieces; ++k) {
-    const double right = static_cast<double>(k) / pieces;
-    const double after = value(right);
-    if (after == 0.0) {
-      found.push_back(right);
-    } else if (before != 0.0 && (before < 0.0) != (after < 0.0)) {
-      double a = static_cast<double>(k - 1) / pieces, b = right, fa = before, x = 0.5 * (a + b);
+    const Side after = look(static_cast<double>(k) / pieces);
+    if (after.value == 0.0) {
+      found.push_back(after.at);
+    } else if (before.value != 0.0 && (before.value < 0.0) != (after.value < 0.0)) {
+      refine(before, after);
+    } else if (before.value != 0.0 && before.slope * after.slope < 0.0 && before.value * before.slope < 0.0) {
+      // It turns within the piece, and towards the target: there may be two crossings, or one that only touches.
+      Side left = before, right = after, top = before;
       for (int i = 0; i < 60; ++i) {
-        const TableJet jet = At(n, x);
-        const double error = jet.value[component] - target;
-        if ((error < 0.0) == (fa < 0.0)) a = x; else b = x;
-        double next = jet.by_beta[component] != 0.0 ? x - error / jet.by_beta[component] : 0.5 * (a + b);
-        if (!(next > a && next < b)) next = 0.5 * (a + b);
-        const double moved = std::abs(next - x);
-        x = next;
-        if (moved < 1e-13) break;
+        top = look(0.5 * (left.at + right.at));
+        (top.slope * before.slope > 0.0 ? left : right) = top;
       }
-      found.push_back(x);
+      if ((top.value < 0.0) != (before.value < 0.0)) {
+        refine(before, top);
+        refine(top, after);
+      } else if (std::abs(top.value) < rounding) {
+        found.push_back(top.at);
+      }
     }
     before = after;
   }
