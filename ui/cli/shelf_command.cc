@@ -105,7 +105,8 @@ std::string CurvesText(const PerformanceMap& map) {
   for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kSurgeLine, CurveRole::kChokeLine, CurveRole::kEfficiencyIsland,
                                CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kOther}) {
     const auto n = std::count_if(map.curves.begin(), map.curves.end(), [&](const Curve& curve) { return curve.role == role; });
-    if (n > 0) text += fmt::format("{}{} {}", text.empty() ? "" : ", ", n, Words(CurveRoleName(role)));
+    const std::string word = Words(CurveRoleName(role));
+    if (n > 0) text += (text.empty() ? "" : ", ") + Count(n, word, word + (role == CurveRole::kOther ? "" : "s"));
   }
   return text.empty() ? "none" : text;
 }
