@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include "digitizer/assemble/assemble.h"
+#include "digitizer/assemble/checks.h"
 #include "digitizer/assemble/plot_curve.h"
 #include "digitizer/assemble/roles.h"
 #include "digitizer/assemble/values.h"
@@ -29,73 +30,9 @@ PanelKind KindOfPanel(const Panel& p) {
   return PanelKind::kNone;
 }
 
-// Doubts that the trace itself raises: ends that stop in the open, bridges over much unseen line.
-void DoubtTrace(const TracedCurve& trace, std::vector<std::string>& reasons, double& confidence) {
-  for (const std::string& doubt : trace.doubts) reasons.push_back(doubt);
-  confidence = std::min(confidence, trace.confidence);
-  std::size_t unseen = 0;
-  for (std::uint8_t b : trace.bridged) unseen += b;
-  const double part = trace.bridged.empty() ? 0 : static_cast<double>(unseen) / static_cast<double>(trace.bridged.size());
-  if (!trace.dashed && part > 0.35) {
-    reasons.push_back(fmt::format("{:.0f} % of it is hidden under print or other lines", 100 * part));
-    confidence = std::min(confidence, 0.45);
-  }
-}
-
-// Curves of one family never cross; where two do, at least one is joined wrongly.
-void DoubtCrossings(std::vector<JudgedCurve>& judged, const std::vector<PlotCurve>& curves, CurveRole role, const char* words) {
-  std::vector<std::vector<std::size_t>> crossed(judged.size());
-  for (std::size_t i = 0; i < judged.size(); ++i)
-    for (std::size_t j = i + 1; j < judged.size(); ++j) {
-      if (judged[i].role != role || judged[j].role != role) continue;
-      for (const Crossing& x : FindCrossings(curves[i], curves[j])) {
-        // Ends that overshoot their junction a little do not count.
-        const double slack = 4;
-        const auto near_end = [&](const PlotCurve& c, double at) { return !c.closed && (at < slack || at > static_cast<double>(c.points.size()) - 1 - slack); };
-        if (near_end(curves[i], x.along_a) || near_end(curves[j], x.along_b)) continue;
-        crossed[i].push_back(j);
-        crossed[j].push_back(i);
-        break;
-      }
-    }
-  for (std::size_t i = 0; i < judged.size(); ++i)
-    if (!crossed[i].empty()) {
-      judged[i].reasons.push_back(words);
-      judged[i].confidence = std::min(judged[i].confidence, 0.35);
-    }
-}
-
-bool Touches(const PlotCurve& line, PlotPoint p) { return DistanceTo(line, p) < 0.012; }
-
-// Where the ends of compressor curves should lie: speed lines start at the surge line, open islands end on other lines.
-void DoubtEnds(std::vector<JudgedCurve>& judged, const std::vector<PlotCurve>& curves) {
-  std::size_t surge = judged.size();
-  for (std::size_t i = 0; i < judged.size(); ++i)
-    if (judged[i].role == CurveRole::kSurgeLine) surge = i;
-  for (std::size_t i = 0; i < judged.size(); ++i) {
-    JudgedCurve& c = judged[i];
-    if (c.role == CurveRole::kSpeedLine && surge < judged.size() && !Touches(curves[surge], curves[i].Left())) {
-      c.reasons.push_back("its left end does not reach the surge line");
-      c.confidence = std::min(c.confidence, 0.45);
-    }
-    if (c.role == CurveRole::kEfficiencyIsland && !c.trace.closed) {
-      int loose = 0;
-      for (PlotPoint end : {curves[i].Left(), curves[i].Right()}) {
-        bool held = end.x < 0.01 || end.y < 0.01 || end.y > 0.99;
-        for (std::size_t j = 0; j < judged.size() && !held; ++j)
-          if (j != i && (judged[j].role == CurveRole::kSpeedLine || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine)) held = Touches(curves[j], end);
-        if (!held) ++loose;
-      }
-      if (loose > 0) {
-        c.reasons.push_back(loose == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open");
-        c.confidence = std::min(c.confidence, 0.45);
-      }
-    }
-  }
-}
-
 struct PanelJudgement {
   std::vector<JudgedCurve> curves;
+  std::vector<PlotCurve> seen;  // runs along curves
   std::vector<std::string> doubts;
 };
 
@@ -112,7 +49,6 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
     guesses = GuessTurbineRoles(roles, kind == PanelKind::kTurbineFlow, panel.right.has_value());
   const ValuesGiven given = GiveValues(traces, seen, guesses, evidence.labels.labels);
 
-  std::vector<PlotCurve> kept;
   for (std::size_t i = 0; i < traces.size(); ++i) {
     if (guesses[i].drop) continue;
     const CurveValue& v = given.values[i];
@@ -132,7 +68,7 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
     c.on_right_axis = guesses[i].on_right_axis;
     c.confidence = guesses[i].confidence;
     c.reasons = guesses[i].reasons;
-    DoubtTrace(c.trace, c.reasons, c.confidence);
+    for (const std::string& doubt : c.trace.doubts) c.reasons.push_back(doubt);
     if (carries) {
       c.value = v.value;
       c.unit = v.value ? v.unit : "";
@@ -147,13 +83,14 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
     }
     if (c.role == CurveRole::kOther) c.reasons.push_back("what this curve is could not be told");
     result.curves.push_back(std::move(c));
-    kept.push_back(seen[i]);
+    result.seen.push_back(seen[i]);
   }
-  if (kind == PanelKind::kCompressor) {
-    DoubtCrossings(result.curves, kept, CurveRole::kSpeedLine, "it crosses another speed line");
-    DoubtCrossings(result.curves, kept, CurveRole::kEfficiencyIsland, "it crosses another efficiency island");
-    DoubtEnds(result.curves, kept);
-  }
+  const CheckedPanel checked{&result.curves, &result.seen};
+  CheckTraces(checked);
+  if (kind == PanelKind::kCompressor) CheckCompressor(checked);
+  for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine})
+    if (const std::string gap = CheckSteps(checked, role); !gap.empty()) result.doubts.push_back("a curve may be missing: by the even steps of the others one of value " + gap + " should stand between them");
+  for (const std::string& doubt : evidence.curves.report.doubts) result.doubts.push_back(doubt);
   if (!given.stray_labels.empty()) {
     std::string list;
     for (const std::string& s : given.stray_labels) list += (list.empty() ? "" : ", ") + s;
@@ -197,12 +134,19 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
     return judged;
   }
   judged.main_panel = *main;
+  std::vector<PanelJudgement> judgements;
   for (std::size_t i = 0; i < panels.size(); ++i) {
     if (i != *main && !(judged.efficiency_panel && i == *judged.efficiency_panel)) continue;
-    PanelJudgement p = JudgePanel(axes.panels[i], i, kinds[i], panels[i]);
+    judgements.push_back(JudgePanel(axes.panels[i], i, kinds[i], panels[i]));
+  }
+  if (judged.kind == MapKind::kTurbine)
+    for (PanelJudgement& f : judgements)
+      for (PanelJudgement& e : judgements) CheckTurbine({&f.curves, &f.seen}, {&e.curves, &e.seen});
+  for (PanelJudgement& p : judgements) {
     for (JudgedCurve& c : p.curves) judged.curves.push_back(std::move(c));
     for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));
   }
+  if (AnyShapeDoubted(judged.curves)) judged.report.doubts.push_back("a curve may be missing or in pieces: see the curves that are marked");
   const auto count = [&](CurveRole role) { return std::count_if(judged.curves.begin(), judged.curves.end(), [&](const JudgedCurve& c) { return c.role == role; }); };
   if (judged.kind == MapKind::kCompressor) {
     if (count(CurveRole::kSpeedLine) < 2) judged.report.doubts.push_back("fewer than two speed lines were found");

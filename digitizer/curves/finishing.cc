@@ -5,10 +5,13 @@
 #include <optional>
 #include <unordered_map>
 
+#include <opencv2/core.hpp>
+
 namespace islebook {
 namespace {
 
 constexpr double kCell = 16.0;
+constexpr double kLongReach = 5.0;  // times the usual reach, along ink
 
 // Which paths pass through a cell of the plane.
 class PathGrid {
@@ -82,8 +85,18 @@ void RestoreEnds(Path& path) {
   }
 }
 
-void ExtendToJunctions(std::vector<Path>& paths, double reach_px) {
+void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, double reach_px) {
   const PathGrid grid(paths);
+  // Two lines that run into one at a shallow angle share their ink for a long way: on ink the reach is longer.
+  const auto reach_on_ink = [&](const PathEnd& end, double level) {
+    double t = 0;
+    for (; t < kLongReach * reach_px; t += 1.0) {
+      const double across = 0.5 * end.curvature * t * t;
+      const int x = cvRound(end.at.x + t * std::cos(end.out) - across * std::sin(end.out)), y = cvRound(end.at.y + t * std::sin(end.out) + across * std::cos(end.out));
+      if (x < 0 || y < 0 || x >= ink.cols || y >= ink.rows || ink(y, x) < 0.6 * level) break;
+    }
+    return std::max(reach_px, t);
+  };
   struct Extension {
     std::size_t path;
     bool front;
@@ -94,16 +107,17 @@ void ExtendToJunctions(std::vector<Path>& paths, double reach_px) {
     if (paths[i].closed) continue;
     for (bool front : {true, false}) {
       const PathEnd end = EndOfPath(paths[i], front);
-      double best = reach_px + 1;
-      grid.Near(end.at, reach_px, [&](const PathGrid::Entry& e) {
+      const double reach = paths[i].Dashed() ? 1.5 * reach_px : reach_on_ink(end, paths[i].level);
+      double best = reach + 1;
+      grid.Near(end.at, reach, [&](const PathGrid::Entry& e) {
         const auto j = static_cast<std::size_t>(e.path);
         const auto& q = paths[j].points;
         const auto k = static_cast<std::size_t>(e.point);
-        if (j == i || k + 1 >= q.size() || Distance(q[k].at, end.at) > reach_px + 3 || paths[j].inked_px < 0.5 * reach_px) return;
+        if (j == i || k + 1 >= q.size() || Distance(q[k].at, end.at) > reach + 3 || paths[j].inked_px < 0.5 * reach_px) return;
         const auto t = MeetSegment(end.at, end.out, q[k].at, q[k + 1].at);
-        if (t && *t <= reach_px && *t < best) best = *t;
+        if (t && *t <= reach && *t < best) best = *t;
       });
-      if (best > reach_px || best < 0.5) continue;
+      if (best > reach || best < 0.5) continue;
       Extension extension{i, front, {}};
       for (double t = 1; t < best + 0.5; t += 1.0) {
         const double s = std::min(t, best);

@@ -11,8 +11,8 @@ namespace islebook {
 // Gives back the points that were trimmed where they carry on smoothly.
 void RestoreEnds(Path& path);
 
-// Carries free ends on to a line that passes within `reach_px` ahead of them.
-void ExtendToJunctions(std::vector<Path>& paths, double reach_px);
+// Carries free ends on to a line that passes within `reach_px` ahead of them, farther where the way there is inked.
+void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, double reach_px);
 
 // Paths that run along a longer one for nearly all their length, closer than `within_px`.
 void DropDoubles(std::vector<Path>& paths, double within_px);
