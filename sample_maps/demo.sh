@@ -16,9 +16,11 @@ step() { printf '\n== %s\n' "$*"; }
 
 # run WHAT COMMAND...: shows the command; exit codes 0 (done) and 4 (done, something needs a person's eye) are both good.
 run() {
-  local what=$1 code
+  local what=$1 code word
   shift
-  printf '   $ %s\n' "islebook ${*:2}"
+  printf '   $ islebook'
+  for word in "${@:2}"; do case $word in *" "*) printf ' "%s"' "$word" ;; *) printf ' %s' "$word" ;; esac; done
+  printf '\n'
   "$@"
   code=$?
   if [ $code -ne 0 ] && [ $code -ne 4 ]; then
@@ -34,12 +36,11 @@ step "Build: build/release"
 mkdir -p build || { echo "demo: this folder cannot be written; copy the repository to a place of your own and run it there." >&2; exit 1; }
 cmake --preset release >build/configure.log 2>&1 || { cat build/configure.log >&2; exit 1; }
 cmake --build --preset release --target islebook || exit 1
-islebook=$PWD/build/release/bin/islebook
+islebook=build/release/bin/islebook
 
 out=build/demo
 rm -rf "$out" 2>/dev/null
 mkdir -p "$out" 2>/dev/null || out=$(mktemp -d)
-out=$(cd "$out" && pwd)
 export ISLEBOOK_SHELF=$out/shelf.db OMP_THREAD_LIMIT=1
 samples=sample_maps
 
@@ -67,13 +68,13 @@ run "chart" "$islebook" chart yew-70 --png "$out/yew-70-chart.png" --night
 step "An engine on the bench: $samples/cases/lake-ferry.toml"
 run "bench" "$islebook" bench $samples/cases/lake-ferry.toml --png "$out/lake-ferry.png"
 
-step "Where everything is: $out"
+step "Where everything is: $(cd "$out" && pwd)"
 cat <<TEXT
    *.proof.png          the sheets with the recovered curves drawn over them; numbered flags are doubts
    *.map.json           the calibrated curves in the units that the sheets print
    birch-52-chart.*     the chart with the points (png, svg, pdf)
    lake-ferry.png       the engine's operating points on the map
-   shelf.db             the shelf; try: ISLEBOOK_SHELF=$out/shelf.db $islebook shelf log birch-52
+   shelf.db             the shelf; try: ISLEBOOK_SHELF=$ISLEBOOK_SHELF build/release/bin/islebook shelf log birch-52
 TEXT
 if [ ${#problems[@]} -gt 0 ]; then
   printf '\ndemo: something failed: %s\n' "${problems[*]}" >&2
