@@ -81,6 +81,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest || (!p.Dashed() && PartOnInk(p, page.ink) < kLeastInked); });
   for (Path& p : paths) RestoreEnds(p);
   DropDoubles(paths, 2.5);
+  CutRiders(paths, 3.0 * std::max(1.0, 0.7 * unit));
   ExtendToJunctions(paths, page.ink, 14.0 * unit);
   for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
   found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " curves", std::to_string(markers.size()) + " markers"};

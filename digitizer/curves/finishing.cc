@@ -85,6 +85,36 @@ void RestoreEnds(Path& path) {
   }
 }
 
+void CutRiders(std::vector<Path>& paths, double within_px) {
+  constexpr int kLeast = 10;      // points
+  constexpr double kMost = 0.5;   // of a path: more than that is no end stretch
+  const PathGrid grid(paths);
+  for (std::size_t i = 0; i < paths.size(); ++i) {
+    if (paths[i].closed) continue;
+    for (bool front : {true, false}) {
+      const auto n = static_cast<int>(paths[i].points.size());
+      int ride = 0;
+      for (; ride < n; ++ride) {
+        const ImagePoint p = paths[i].points[static_cast<std::size_t>(front ? ride : n - 1 - ride)].at;
+        bool near = false;
+        grid.Near(p, within_px, [&](const PathGrid::Entry& e) {
+          const auto j = static_cast<std::size_t>(e.path);
+          // Of two that run together the one with more ink and more length keeps the stretch.
+          if (near || j == i || paths[j].ink_mass * paths[j].inked_px <= paths[i].ink_mass * paths[i].inked_px) return;
+          near = Distance(paths[j].points[static_cast<std::size_t>(e.point)].at, p) <= within_px;
+        });
+        if (!near) break;
+      }
+      if (ride < kLeast || ride > kMost * n) continue;
+      auto& p = paths[i].points;
+      if (front)
+        p.erase(p.begin(), p.begin() + ride);
+      else
+        p.erase(p.end() - ride, p.end());
+    }
+  }
+}
+
 void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, double reach_px) {
   const PathGrid grid(paths);
   // Two lines that run into one at a shallow angle share their ink for a long way: on ink the reach is longer.

@@ -11,6 +11,9 @@ namespace islebook {
 // Gives back the points that were trimmed where they carry on smoothly.
 void RestoreEnds(Path& path);
 
+// Takes off end stretches that ride on another, heavier path: there the ink is that one's.
+void CutRiders(std::vector<Path>& paths, double within_px);
+
 // Carries free ends on to a line that passes within `reach_px` ahead of them, farther where the way there is inked.
 void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, double reach_px);
 
