@@ -97,7 +97,7 @@ void FillDoubts(const PointState& state, PointResult& result) {
                                           100 * stage.efficiency));
   }
   if (state.on_an_edge) result.doubts.push_back("The point lies on the edge of a map: with and without the map's efficiency it falls on different sides.");
-  if (state.no_split_on_maps) result.doubts.push_back("No split of the pressure ratio puts every compressor on its map.");
+  if (state.no_split_on_maps) result.doubts.push_back("No split of the pressure ratio puts every compressor on its map; equal ratios are shown.");
   if (state.split_unsettled) result.doubts.push_back("The split of least work did not settle; two splits are nearly as good, and one of them is shown.");
   const double eta_v = result.input.engine.volumetric_efficiency;
   if (eta_v > 1.05 && result.input.engine.strokes == 4)
@@ -208,6 +208,7 @@ void Summarize(BenchResult& result) {
   const auto silent = std::count_if(result.points.begin(), result.points.end(), HasUnknown);
   if (silent > 0 && worst->grade != Grade::kUnknown)
     line += fmt::format(" At {} {} the map does not say everything.", silent, silent == 1 ? "point" : "points");
+  if (!result.doubts.empty()) line += result.maps.size() > 1 ? " The maps need a look first: see below." : " The map needs a look first: see below.";
   result.summary = result.summary.empty() ? line : line + " " + result.summary;
 }
 

@@ -55,6 +55,35 @@ const char* KindWords(const std::optional<MapKind>& kind) {
   return *kind == MapKind::kTurbine ? "a turbine map" : "a compressor map";
 }
 
+// The curves that need a person's eye, in words: "the surge line; speed lines 70,000, 80,000 rpm; islands 0.74, 0.76".
+std::string DoubtedCurves(const PerformanceMap& map) {
+  std::string words;
+  const auto add = [&](CurveRole role, const char* one, const char* many) {
+    std::vector<std::string> values;
+    std::string unit;
+    int count = 0;
+    for (const Curve& curve : map.curves) {
+      if (curve.role != role || !curve.needs_review) continue;
+      ++count;
+      if (!curve.value) continue;
+      values.push_back(std::abs(*curve.value) >= 1000 ? GroupThousands(std::lround(*curve.value)) : fmt::format("{:.4g}", *curve.value));
+      unit = curve.unit;
+    }
+    if (count == 0) return;
+    const int unlabeled = count - static_cast<int>(values.size());
+    words += fmt::format("{}{}", words.empty() ? "" : "; ", count == 1 ? one : many);
+    for (std::size_t i = 0; i < values.size(); ++i) words += fmt::format("{}{}", i == 0 ? " " : ", ", values[i]);
+    if (!values.empty() && !unit.empty() && unit != "1") words += " " + unit;
+    if (unlabeled > 0 && (role == CurveRole::kSpeedLine || role == CurveRole::kEfficiencyIsland))
+      words += fmt::format("{}{} without a value", values.empty() ? ", " : " and ", unlabeled);
+  };
+  add(CurveRole::kSurgeLine, "the surge line", "the surge lines");
+  add(CurveRole::kChokeLine, "the choke line", "the choke lines");
+  add(CurveRole::kSpeedLine, "speed line", "speed lines");
+  add(CurveRole::kEfficiencyIsland, "island", "islands");
+  return words;
+}
+
 }  // namespace
 
 Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const PerformanceMap& map, const CompressorStage& stage, const std::string& revision,
@@ -112,13 +141,11 @@ Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const Performance
   if (stage.speed_limit && facts.speed_unit_si > 0.0 && stage.speed_limit_is_tip_speed != facts.speed_is_tip_speed)
     return Fail(ErrorCode::kBadCase, fmt::format("the speed limit of stage \"{}\" and the map's speed lines ({}) are not of one kind; give the limit in {}.", stage.name,
                                                  facts.speed_unit, facts.speed_is_tip_speed ? "m/s at the tip" : "rpm"));
-  std::size_t doubtful = 0;
-  for (const Curve& curve : map.curves) doubtful += curve.needs_review ? 1 : 0;
-  if (doubtful > 0)
-    facts.doubts.push_back(fmt::format("{} of the map's {} curves {} a person's eye: {}", doubtful, map.curves.size(), doubtful == 1 ? "needs" : "need",
-                                       "look at its proof before relying on this."));
+  if (const std::string doubted = DoubtedCurves(map); !doubted.empty())
+    facts.doubts.push_back(fmt::format("Doubted on the map: {}. Look at its proof before relying on answers near them.", doubted));
   for (const std::string& doubt : map.needs_review) facts.doubts.push_back(doubt);
-  for (const std::string& note : surface->Notes()) facts.doubts.push_back(note);
+  for (const std::string& note : surface->Notes())
+    if (!note.ends_with("is flagged for review.")) facts.doubts.push_back(note);  // those are listed above
 
   const double density = by_mass ? 1.0 : ReferenceDensity(facts.reference).kilograms_per_cubic_meter();
   CompressorQueryOptions options;

@@ -263,8 +263,8 @@ Result<PointState> PointSolver::Solve() const {
     if (!settled) return settled;
   }
   const auto off_map = std::count_if(settled->stages.begin(), settled->stages.end(), [](const StageState& stage) { return !stage.reading.inside; });
-  if (off_map == static_cast<std::ptrdiff_t>(stages_.size())) {
-    // Off every map the work is a guess, and so is its least: equal ratios say more.
+  if (off_map > 0) {
+    // Off the map the work is a guess, and so is its least: equal ratios are at least plain.
     trial.ratios = equal;
     settled = Settle(settled->manifold_K, trial);
     if (!settled) return settled;

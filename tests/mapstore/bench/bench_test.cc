@@ -21,6 +21,7 @@ using bench_test::MapOfModel;
 using bench_test::ModelForFlow;
 using bench_test::ModelMapOptions;
 using bench_test::ModelReader;
+using testing::AllOf;
 using testing::HasSubstr;
 
 constexpr double kPsi = 6894.757293168;
@@ -434,6 +435,18 @@ TEST(BenchTest, TheSplitOfLeastWork) {
   }
 }
 
+// Where no split puts both on their maps, equal ratios are shown and flagged, not a least work of guessed efficiencies.
+TEST(BenchTest, NoSplitOnTheMaps) {
+  const CompressorStage stage{.name = "x", .map = "x"};
+  const auto tiny = MakeCompressorReader(MapOfModel(ModelForFlow(0.1, 3.0)), stage);
+  ASSERT_TRUE(tiny.has_value());
+  const PointResult point = RunCase(Case(kTwoStages), {tiny->get(), tiny->get()}).points[0];
+  ASSERT_TRUE(point.failure.empty()) << point.failure;
+  EXPECT_NEAR(point.stages[0].pressure_ratio, point.stages[1].pressure_ratio, 0.02);
+  EXPECT_THAT(point.doubts, testing::Contains(HasSubstr("equal ratios")));
+  EXPECT_EQ(point.grade, Grade::kOver);
+}
+
 TEST(BenchTest, ThreeStagesInSeries) {
   const FlatReader map(0.75);
   BenchCase asked = Case(std::string(kTwoStages).replace(std::string(kTwoStages).find("[[point]]"), 0, "[[stage]]\ncompressor = \"z\"\ninlet_loss = \"0 psi\"\n"));
@@ -545,6 +558,12 @@ TEST(BenchRefusalTest, MapsThatCannotServe) {
   const auto assumed = MakeCompressorReader(silent, stage);
   ASSERT_TRUE(assumed.has_value());
   EXPECT_THAT((*assumed)->facts().doubts, testing::Contains(HasSubstr("reference conditions")));
+  PerformanceMap doubted = MapOfModel(ModelForFlow(0.5, 3.5));
+  doubted.curves[1].needs_review = true;
+  doubted.curves[1].reasons = {"its right end is hidden"};
+  for (Curve& curve : doubted.curves)
+    if (curve.role == CurveRole::kSurgeLine) curve.needs_review = true;
+  EXPECT_THAT((*MakeCompressorReader(doubted, stage))->facts().doubts, testing::Contains(AllOf(HasSubstr("the surge line"), HasSubstr("speed line 4"), HasSubstr(" rpm"))));
   CompressorStage told = stage;
   told.reference_K = 298.0;
   told.reference_Pa = 100000.0;
