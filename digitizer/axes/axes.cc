@@ -248,7 +248,9 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
       if (!*axis) continue;
       for (const std::string& d : (*axis)->doubts) found.report.doubts.push_back(fmt::format("{}: {}", name, d));
     }
-    if (!p.x && !p.y) found.report.doubts.push_back("no numbers could be read along the axes");
+    if (!p.x && !p.y) found.report.doubts.push_back("no numbers could be made out along the axes");
+    else if (!p.x) found.report.doubts.push_back("the x axis could not be calibrated: its numbers form no series, or what it shows is unknown");
+    else if (!p.y) found.report.doubts.push_back("the y axis could not be calibrated: its numbers form no series, or what it shows is unknown");
   }
   found.report.notes.push_back(fmt::format("{} readings of print", readings.calls()));
   return found;

@@ -253,6 +253,16 @@ class Finder {
     const double across = std::max(count(c->numbers[kBottom]), 0.8 * count(c->numbers[kTop]));
     const double up = std::max(count(c->numbers[kLeft]), 0.8 * count(c->numbers[kRight]));
     c->score = 0.35 * drawn + 1.2 * (sides == 4 ? weakest : 0.4 * weakest) + 1.5 * across + 1.5 * up + (across > 0.0 && up > 0.0 ? 1.0 : 0.0) + 0.05 * std::log(std::max(1.0, c->area));
+    // A side that runs on past its corners belongs to something larger.
+    static constexpr int kFrom[] = {0, 1, 3, 0}, kTo[] = {1, 2, 2, 3};
+    for (int i = 0; i < 4; ++i) {
+      if (c->lines[i] < 0) continue;
+      const LongLine& l = Line(c->lines[i]);
+      const LineFamily& family = lines_.FamilyOf(l);
+      const double from = family.Along(c->corners[kFrom[i]]), to = family.Along(c->corners[kTo[i]]);
+      const double past = std::max(from - l.along_from, l.along_to - to) / std::max(1.0, to - from) - 0.03;
+      if (past > 0.0) c->score -= std::min(0.8, 6.0 * past);
+    }
     // Among rectangles of one grid the largest is the frame.
     c->score += 1.0 * std::sqrt(c->area / std::max(1.0, largest_));
   }

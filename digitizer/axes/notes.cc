@@ -48,6 +48,16 @@ std::vector<Line> GroupLines(const std::vector<PlacedWord>& placed, const std::v
       parent[root(static_cast<int>(i))] = root(static_cast<int>(j));
     }
   }
+  // Pieces of a line of which some letters were not seen stand further apart.
+  for (std::size_t i = 0; i < free.size(); ++i) {
+    for (std::size_t j = 0; j < free.size(); ++j) {
+      const PlacedWord &a = *free[i], &b = *free[j];
+      const double ha = words[a.word].height_px, hb = words[b.word].height_px, h = std::max(ha, hb);
+      const double gap = (b.u0 - a.u1) * options.width_px;
+      if (i == j || h > 1.35 * std::min(ha, hb) || gap < 0.0 || gap > 5.0 * h || std::abs(a.center.v - b.center.v) * options.height_px > 0.3 * h) continue;
+      parent[root(static_cast<int>(i))] = root(static_cast<int>(j));
+    }
+  }
   std::vector<Line> lines(free.size());
   for (std::size_t i = 0; i < free.size(); ++i) lines[root(static_cast<int>(i))].words.push_back(free[i]);
   std::erase_if(lines, [](const Line& l) { return l.words.empty(); });
@@ -65,14 +75,30 @@ std::vector<Line> GroupLines(const std::vector<PlacedWord>& placed, const std::v
   return lines;
 }
 
-// "90,000 rpm", "N = 80000", "72 %": a curve's label, not a note.
+// "90,000 rpm", "N = 80000", "72 %", several numbers in a row: labels of curves, not a note.
 bool LooksLikeLabel(const std::string& text) {
-  int digits = 0, letters = 0;
+  int digits = 0;
+  std::string letters;
   for (char c : FoldText(text)) {
     if (c >= '0' && c <= '9') ++digits;
-    if (c >= 'a' && c <= 'z') ++letters;
+    if (c >= 'a' && c <= 'z') letters += c;
   }
-  return digits >= 2 && letters <= 4;
+  if (digits < 2) return false;
+  if (letters.size() <= 2) return true;
+  for (const char* unit : {"rpm", "krpm", "nrpm", "nkrpm", "umin", "eta", "etaeta", "trmin", "rmin", "rpmrpm", "nrpmnrpm"}) {
+    if (letters == unit) return true;
+  }
+  return false;
+}
+
+// Digits and letters mixed as in a pair of conditions.
+bool MayStateConditions(const std::string& text) {
+  int digits = 0, letters = 0;
+  for (char c : FoldText(text)) {
+    digits += c >= '0' && c <= '9' ? 1 : 0;
+    letters += c >= 'a' && c <= 'z' ? 1 : 0;
+  }
+  return digits >= 2 && letters >= 3 && !LooksLikeLabel(text);
 }
 
 // Words that go with reference conditions.
@@ -154,7 +180,7 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     }
     note.text = reading.text;
     if (HintsAtConditions(note.text) && !ParseReferenceConditions(note.text).conditions) hinted = note.text;
-    if (inside && !boxed && l.words.size() >= 4 && (Letters(note.text) < 4 || reading.confidence < 0.3) && !LooksLikeLabel(note.text)) unread = true;
+    if (inside && !boxed && l.words.size() >= 3 && MayStateConditions(note.text)) unread = true;
     if (!boxed && inside && LooksLikeLabel(note.text)) continue;
     if (Letters(note.text) < 3 && !boxed) continue;
     all_text.push_back({-l.v, note.text});
@@ -169,7 +195,7 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
   FindReferenceConditions(all_text, &out);
   if (!out.reference_conditions && out.doubts.empty()) {
     if (!hinted.empty()) out.doubts.push_back(fmt::format("a note may state reference conditions but was not understood (\"{}\")", hinted));
-    else if (unread) out.doubts.push_back("a line of print inside the plot could not be read; it may state reference conditions");
+    else if (unread || options.digit_height_px < 7.0) out.doubts.push_back(unread ? "a line of print inside the plot could not be understood; it may state reference conditions" : "the print is so small that a note with reference conditions may have gone unread");
   }
   return out;
 }

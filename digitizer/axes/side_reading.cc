@@ -76,7 +76,27 @@ Reading WordReadings::WholeText(const std::vector<int>& words, double angle_deg)
   Word line = Joined(words);
   line.glyphs.clear();
   line.own.release();
-  line.width_px += 1.2 * line.height_px;
+  // On to either side while there is ink on the line.
+  const double c = std::cos(angle_deg * kDegree), s = std::sin(angle_deg * kDegree), h = line.height_px;
+  const auto inked = [&](double along) {
+    for (double b = -0.55; b <= 0.55; b += 0.1) {
+      const int x = static_cast<int>(std::lround(line.center.x + along * c - b * h * s)), y = static_cast<int>(std::lround(line.center.y + along * s + b * h * c));
+      if (x >= 0 && y >= 0 && x < page_.ink.cols && y < page_.ink.rows && page_.ink(y, x) > 90) return true;
+    }
+    return false;
+  };
+  double ends[2] = {-0.5 * line.width_px, 0.5 * line.width_px};
+  for (const int side : {0, 1}) {
+    const double sign = side == 0 ? -1.0 : 1.0;
+    double last = ends[side];
+    for (double d = 0.0; d < 25.0 * h && std::abs(ends[side] + sign * d - last) < 1.7 * h; d += 0.5) {
+      if (inked(ends[side] + sign * d)) last = ends[side] + sign * d;
+    }
+    ends[side] = last + sign * 0.5 * h;
+  }
+  const double shift = 0.5 * (ends[0] + ends[1]);
+  line.center = {line.center.x + shift * c, line.center.y + shift * s};
+  line.width_px = ends[1] - ends[0];
   return reader_.Read(page_, line, Alphabet::kText, angle_deg);
 }
 
@@ -178,6 +198,12 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
       SideNumbers found;
       found.near_px = near[from].place.near_px;
       int strange = 0;
+      struct Looked {
+        NumberLook look;
+        std::vector<int> words;
+        double angle;
+      };
+      std::vector<Looked> looks;
       for (const std::vector<Placed>& pieces : Pieces({near.begin() + static_cast<long>(from), near.begin() + static_cast<long>(end)}, flat, readings.words(), options)) {
         std::vector<int> words;
         double t = 0.0, low = 1e9, high = -1e9, far = 0.0;
@@ -194,23 +220,23 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
           ++strange;
           continue;
         }
-        const Word joined = readings.Joined(words);
-        NumberLook look = InspectNumber(readings.page(), joined, reading, angle);
-        if (!look.raised.empty()) {
-          const Reading exponent = readings.Exponent(joined, look.raised, angle);
-          std::string digits = NormalizeNumber(exponent.text);
-          std::erase_if(digits, [](char ch) { return (ch < '0' || ch > '9') && ch != '-'; });
-          if (!digits.empty()) {
-            look.number.text = "10" + digits;
-            look.number.raised_digits = DigitsIn(digits);
-          }
-        }
+        looks.push_back({InspectNumber(readings.page(), readings.Joined(words), reading, angle), words, angle});
         SeriesNumber n;
-        n.number = look.number;
+        n.number = looks.back().look.number;
         n.t = flat ? 0.5 * (low + high) : t;
         found.numbers.push_back(n);
         found.words.insert(found.words.end(), words.begin(), words.end());
         found.far_px = std::max(found.far_px, far);
+      }
+      // Powers of ten come all along an axis or not at all.
+      const auto powers = std::count_if(looks.begin(), looks.end(), [](const Looked& l) { return !l.look.raised.empty(); });
+      for (std::size_t i = 0; i < looks.size() && powers >= 2 && 2 * powers > static_cast<long>(looks.size()); ++i) {
+        if (looks[i].look.raised.empty()) continue;
+        std::string digits = NormalizeNumber(readings.Exponent(readings.Joined(looks[i].words), looks[i].look.raised, looks[i].angle).text);
+        std::erase_if(digits, [](char ch) { return (ch < '0' || ch > '9') && ch != '-'; });
+        if (digits.empty()) continue;
+        found.numbers[i].number.text = "10" + digits;
+        found.numbers[i].number.raised_digits = DigitsIn(digits);
       }
       const auto n = static_cast<double>(found.numbers.size());
       const double quality = n - 0.7 * strange - 0.1 * found.near_px / h;
