@@ -30,6 +30,32 @@ PanelKind KindOfPanel(const Panel& p) {
   return PanelKind::kNone;
 }
 
+// Whether a curve lies where the speed lines are: logos, frames of legends and scribbles do not.
+bool AmongSpeedLines(const PlotCurve& c, const std::vector<PlotCurve>& seen, const std::vector<RoleGuess>& guesses) {
+  double min_x = 1e9, max_x = -1e9, min_y = 1e9, max_y = -1e9;
+  const PlotCurve* top = nullptr;
+  for (std::size_t i = 0; i < seen.size(); ++i) {
+    if (guesses[i].drop || (guesses[i].role != CurveRole::kSpeedLine && guesses[i].role != CurveRole::kSurgeLine)) continue;
+    if (guesses[i].role == CurveRole::kSurgeLine) top = &seen[i];
+    min_x = std::min(min_x, seen[i].min_x);
+    max_x = std::max(max_x, seen[i].max_x);
+    min_y = std::min(min_y, seen[i].min_y);
+    max_y = std::max(max_y, seen[i].max_y);
+  }
+  if (top == nullptr) return true;  // without a surge line there is nothing to go by
+  std::size_t inside = 0;
+  for (const PlotPoint& p : c.points) {
+    // Left of the surge line at its own height?
+    double surge_x = min_x;
+    for (std::size_t k = 1; k < top->points.size(); ++k) {
+      const PlotPoint a = top->points[k - 1], b = top->points[k];
+      if ((a.y <= p.y && p.y <= b.y) || (b.y <= p.y && p.y <= a.y)) surge_x = std::max(surge_x, std::min(a.x, b.x));
+    }
+    inside += p.x > surge_x - 0.02 && p.x < max_x + 0.02 && p.y > min_y - 0.02 && p.y < max_y + 0.02;
+  }
+  return 2 * inside >= c.points.size();
+}
+
 struct PanelJudgement {
   std::vector<JudgedCurve> curves;
   std::vector<PlotCurve> seen;  // runs along curves
@@ -56,6 +82,7 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
     // Scraps that look like nothing and carry nothing: not worth a person's time.
     if (guesses[i].role == CurveRole::kOther && !v.value && seen[i].length < 0.08) continue;
     if (guesses[i].role == CurveRole::kEfficiencyIsland && !traces[i].closed && !v.value && seen[i].length < 0.06) continue;
+    if (kind == PanelKind::kCompressor && !v.value && guesses[i].role != CurveRole::kSurgeLine && guesses[i].role != CurveRole::kChokeLine && !AmongSpeedLines(seen[i], seen, guesses)) continue;
     JudgedCurve c;
     c.trace = traces[i];
     if (seen[i].turned) {  // speed lines run from surge to choke, the surge line upward

@@ -15,6 +15,7 @@
 namespace islebook {
 namespace {
 
+constexpr double kFilledPx = 15.0;  // wider ink than this is an area, on a plot 1,200 px wide
 constexpr double kLeastInked = 0.5;  // of a solid curve's length: less is a chain of crumbs, not a line
 
 cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
@@ -33,6 +34,24 @@ double PartOnInk(const Path& path, const cv::Mat1b& ink) {
   std::size_t on = 0;
   for (const PathPoint& p : path.points) on += !p.bridged || ink(std::clamp(cvRound(p.at.y), 0, ink.rows - 1), std::clamp(cvRound(p.at.x), 0, ink.cols - 1)) > 0.4 * path.level;
   return path.points.empty() ? 0.0 : static_cast<double>(on) / static_cast<double>(path.points.size());
+}
+
+// Filled areas (logos, legend keys) are no lines: their boxes are left out.
+void BlockFilledAreas(const cv::Mat1b& ink, cv::Rect box, double unit, cv::Mat1b& blocked) {
+  constexpr int kShrink = 4;
+  cv::Mat1b small;
+  cv::resize(ink(box), small, {}, 1.0 / kShrink, 1.0 / kShrink, cv::INTER_AREA);
+  cv::Mat1b filled = small > 70, core;
+  const int across = std::max(3, cvRound(kFilledPx * unit / kShrink));
+  cv::morphologyEx(filled, core, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_RECT, {across, across}));
+  cv::dilate(core, core, cv::getStructuringElement(cv::MORPH_RECT, {2 * across + 1, 2 * across + 1}));
+  cv::Mat labels, stats, centers;
+  const int n = cv::connectedComponentsWithStats(core, labels, stats, centers);
+  for (int i = 1; i < n; ++i) {
+    cv::Rect area(stats.at<int>(i, cv::CC_STAT_LEFT) * kShrink + box.x, stats.at<int>(i, cv::CC_STAT_TOP) * kShrink + box.y, stats.at<int>(i, cv::CC_STAT_WIDTH) * kShrink, stats.at<int>(i, cv::CC_STAT_HEIGHT) * kShrink);
+    if (area.width > box.width / 3 || area.height > box.height / 3) continue;  // tinted plot areas and bands
+    blocked(area & cv::Rect(0, 0, ink.cols, ink.rows)).setTo(255);
+  }
 }
 
 // Print with the pad that is usually left white around it.
@@ -62,7 +81,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
 
   cv::Mat1b glyphs = print.mask.empty() ? cv::Mat1b(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0)) : print.mask;
   const std::vector<Marker> markers = FindMarkers(page, box, glyphs);
-  cv::Mat1b marker_mask(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
+  cv::Mat1b not_lines(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
   JoinField field;
   field.page = &page;
   field.frame_width_px = width;
@@ -70,19 +89,21 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   PadPrint(glyphs(box), print.digit_height_px > 0 ? print.digit_height_px : 12.0).copyTo(field.cover(box));
   for (const Marker& m : markers) {
     const cv::Point center(cvRound(m.center.x), cvRound(m.center.y));
-    cv::circle(marker_mask, center, cvRound(m.radius_px + 1.5), 255, cv::FILLED);
+    cv::circle(not_lines, center, cvRound(m.radius_px + 1.5), 255, cv::FILLED);
     cv::circle(field.cover, center, cvRound(m.radius_px + 4), 255, cv::FILLED);
     found.markers.push_back(m.center);
   }
 
-  const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, glyphs, print.digit_height_px, marker_mask);
+  BlockFilledAreas(page.ink, box, unit, not_lines);
+  const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, glyphs, print.digit_height_px, not_lines);
   std::vector<Path> paths = JoinStrokes(strokes, field);
   const double shortest = std::max(12.0, 0.012 * width);
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest || (!p.Dashed() && PartOnInk(p, page.ink) < kLeastInked); });
   for (Path& p : paths) RestoreEnds(p);
   DropDoubles(paths, 2.5);
   CutRiders(paths, 3.0 * std::max(1.0, 0.7 * unit));
-  ExtendToJunctions(paths, page.ink, 14.0 * unit);
+  MeetAtShallowAngle(paths, 14.0 * unit);
+  ExtendToJunctions(paths, page.ink, field.cover, 14.0 * unit);
   for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
   found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " curves", std::to_string(markers.size()) + " markers"};
   return found;

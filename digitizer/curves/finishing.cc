@@ -115,15 +115,73 @@ void CutRiders(std::vector<Path>& paths, double within_px) {
   }
 }
 
-void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, double reach_px) {
+void MeetAtShallowAngle(std::vector<Path>& paths, double reach_px) {
+  constexpr int kDragged = 12;        // points next to the end that lean toward the other line
+  constexpr double kNear = 9.0;       // px
+  constexpr double kShallow = 0.42;   // rad
   const PathGrid grid(paths);
-  // Two lines that run into one at a shallow angle share their ink for a long way: on ink the reach is longer.
+  for (std::size_t i = 0; i < paths.size(); ++i) {
+    if (paths[i].closed || paths[i].Dashed() || paths[i].points.size() < 5 * kDragged) continue;
+    for (bool front : {true, false}) {
+      auto& p = paths[i].points;
+      Path inner;
+      if (front)
+        inner.points.assign(p.begin() + kDragged, p.end());
+      else
+        inner.points.assign(p.begin(), p.end() - kDragged);
+      const PathEnd end = EndOfPath(inner, front);
+      const ImagePoint tip = front ? p.front().at : p.back().at;
+      // The heavier line beside the tip, and its direction there.
+      double nearest = kNear, direction = 0;
+      std::size_t other = paths.size();
+      grid.Near(tip, kNear, [&](const PathGrid::Entry& e) {
+        const auto j = static_cast<std::size_t>(e.path);
+        const auto k = static_cast<std::size_t>(e.point);
+        const auto& q = paths[j].points;
+        if (j == i || paths[j].ink_mass < 1.15 * paths[i].ink_mass || k + 6 >= q.size() || k < 6) return;
+        const double d = Distance(q[k].at, tip);
+        if (d >= nearest) return;
+        nearest = d;
+        other = j;
+        direction = std::atan2(q[k + 6].at.y - q[k - 6].at.y, q[k + 6].at.x - q[k - 6].at.x);
+      });
+      if (other == paths.size() || std::abs(std::remainder(end.out - direction, M_PI)) > kShallow) continue;
+      // Walk on from the part that is free of drag until the two center lines meet.
+      std::vector<PathPoint> walked;
+      bool met = false;
+      double before = 1e9;
+      for (double t = 1; t < kDragged + kLongReach * reach_px && !met; t += 1.0) {
+        const double across = 0.5 * end.curvature * t * t;
+        const ImagePoint at{end.at.x + t * std::cos(end.out) - across * std::sin(end.out), end.at.y + t * std::sin(end.out) + across * std::cos(end.out)};
+        walked.push_back({at, true});
+        double d = 1e9;
+        grid.Near(at, 6, [&](const PathGrid::Entry& e) {
+          if (static_cast<std::size_t>(e.path) == other) d = std::min(d, Distance(paths[other].points[static_cast<std::size_t>(e.point)].at, at));
+        });
+        met = d < 0.8 || (d > before + 0.3 && before < 2.0);
+        before = d;
+      }
+      if (!met) continue;
+      p = inner.points;
+      if (front) {
+        std::reverse(walked.begin(), walked.end());
+        p.insert(p.begin(), walked.begin(), walked.end());
+      } else {
+        p.insert(p.end(), walked.begin(), walked.end());
+      }
+    }
+  }
+}
+
+void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, const cv::Mat1b& cover, double reach_px) {
+  const PathGrid grid(paths);
+  // On ink or under print the line may well go on: there the reach is longer.
   const auto reach_on_ink = [&](const PathEnd& end, double level) {
     double t = 0;
     for (; t < kLongReach * reach_px; t += 1.0) {
       const double across = 0.5 * end.curvature * t * t;
       const int x = cvRound(end.at.x + t * std::cos(end.out) - across * std::sin(end.out)), y = cvRound(end.at.y + t * std::sin(end.out) + across * std::cos(end.out));
-      if (x < 0 || y < 0 || x >= ink.cols || y >= ink.rows || ink(y, x) < 0.6 * level) break;
+      if (x < 0 || y < 0 || x >= ink.cols || y >= ink.rows || (ink(y, x) < 0.6 * level && cover(y, x) == 0)) break;
     }
     return std::max(reach_px, t);
   };

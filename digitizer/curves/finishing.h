@@ -14,8 +14,11 @@ void RestoreEnds(Path& path);
 // Takes off end stretches that ride on another, heavier path: there the ink is that one's.
 void CutRiders(std::vector<Path>& paths, double within_px);
 
-// Carries free ends on to a line that passes within `reach_px` ahead of them, farther where the way there is inked.
-void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, double reach_px);
+// Ends that run into a heavier line at a shallow angle lean toward it: they are walked on from the free part to where the center lines meet.
+void MeetAtShallowAngle(std::vector<Path>& paths, double reach_px);
+
+// Carries free ends on to a line that passes within `reach_px` ahead of them, farther where the way there is inked or under print (`cover`).
+void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, const cv::Mat1b& cover, double reach_px);
 
 // Paths that run along a longer one for nearly all their length, closer than `within_px`.
 void DropDoubles(std::vector<Path>& paths, double within_px);

@@ -10,6 +10,7 @@ constexpr double kFrameSlack = 0.004;   // strokes may leave the frame by this p
 constexpr double kTrimPx = 4.0;         // ends are dragged toward the line they run into, those of thick lines farther
 constexpr double kTrimPerMass = 1.2;    // px more for each px of ink mass above kThinMass
 constexpr double kThinMass = 2.5;
+constexpr double kLighter = 0.62;       // of a piece's usual ink mass: another, lighter line
 constexpr double kMergedMass = 1.4;     // of a chain's usual ink mass
 constexpr double kMergedPx = 8.0;       // and over at least this length, more for thick lines
 constexpr double kParallel = 0.05;      // rad: a stroke this close to an axis may be a grid line
@@ -103,6 +104,27 @@ std::vector<double> MassAlong(const Page& page, const std::vector<ImagePoint>& p
   return mass;
 }
 
+// Where a long part of a piece, at one of its ends, is much lighter than the rest: index into mass of the change, or -1.
+int FindLighterPart(const std::vector<double>& mass, double usual) {
+  const auto n = static_cast<int>(mass.size());
+  constexpr int kLeast = 8;  // samples on either side
+  if (n < 3 * kLeast) return -1;
+  const auto light = [&](int k) { return mass[static_cast<std::size_t>(k)] < kLighter * usual; };
+  const auto run = [&](int from, int step) {
+    int length = 0, misses = 0;
+    for (int k = from; k >= 0 && k < n; k += step) {
+      misses = light(k) ? 0 : misses + 1;
+      if (misses > 2) break;
+      ++length;
+    }
+    return length - misses;
+  };
+  const int front = run(0, 1), back = run(n - 1, -1);
+  if (front >= kLeast && front <= n - kLeast) return front;
+  if (back >= kLeast && back <= n - kLeast) return n - back;
+  return -1;
+}
+
 // Where two lines run into one the ink doubles and the chain belongs to neither: such points are left out, and both lines are joined across them.
 std::vector<char> FindMerged(const std::vector<double>& mass, double usual, std::size_t points) {
   std::vector<char> merged(points, 0);
@@ -148,6 +170,17 @@ void AddPiece(const Page& page, Stroke piece, std::vector<Stroke>& out) {
   std::vector<double> sorted = mass;
   std::nth_element(sorted.begin(), sorted.begin() + static_cast<long>(sorted.size() / 2), sorted.end());
   piece.ink_mass = sorted[sorted.size() / 2];
+  // A lighter line that carries on where this one ends (a grid line along its tangent) is a stroke of its own.
+  const int light = FindLighterPart(mass, piece.ink_mass);
+  if (light >= 0) {
+    const auto at = std::min(piece.points.size(), static_cast<std::size_t>(light * kMassStep));
+    Stroke first = piece, second = piece;
+    first.points.assign(piece.points.begin(), piece.points.begin() + static_cast<long>(at));
+    second.points.assign(piece.points.begin() + static_cast<long>(at), piece.points.end());
+    for (Stroke* half : {&first, &second})
+      if (half->points.size() >= 2) AddPiece(page, std::move(*half), out);
+    return;
+  }
   const std::vector<char> merged = FindMerged(mass, piece.ink_mass, piece.points.size());
   Stroke part = piece;
   part.points.clear();
@@ -200,7 +233,7 @@ double PathLength(const std::vector<ImagePoint>& points) {
 }
 
 std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print, double digit_height_px,
-                               const cv::Mat1b& markers) {
+                               const cv::Mat1b& not_lines) {
   std::vector<Stroke> strokes;
   const auto inside = [&](ImagePoint q) {
     const FramePoint f = panel.frame.FrameFromImage(q);
@@ -227,7 +260,7 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
     const bool line = chain.is_dash || std::hypot(first.x - last.x, first.y - last.y) > 2.0 * std::max(8.0, digit_height_px);
 
     // Runs of points that are inside the frame and not print.
-    const auto usable = [&](ImagePoint q) { return inside(q) && (line || free_of(print, q)) && free_of(markers, q); };
+    const auto usable = [&](ImagePoint q) { return inside(q) && (line || free_of(print, q)) && free_of(not_lines, q); };
     std::vector<std::vector<ImagePoint>> runs(1);
     bool whole = true;
     for (const ImagePoint& q : chain.points) {

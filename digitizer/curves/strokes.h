@@ -20,9 +20,9 @@ struct Stroke {
   cv::Vec3f lab{};
 };
 
-// `print`: 255 on glyphs: short chains are cut there; a chain that reaches farther than a glyph is a line that print has run into. `markers`: 255 on markers, which cut every chain.
+// `print`: 255 on glyphs: short chains are cut there; a chain that reaches farther than a glyph is a line that print has run into. `not_lines`: 255 on markers and filled areas, which cut every chain.
 std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print, double digit_height_px,
-                               const cv::Mat1b& markers);
+                               const cv::Mat1b& not_lines);
 
 double PathLength(const std::vector<ImagePoint>& points);
 
