@@ -10,8 +10,8 @@ namespace islebook {
 
 Result<AirState> AmbientAtAltitude(double altitude_m) {
   if (!(altitude_m >= kLowestAltitude_m && altitude_m <= kHighestAltitude_m))
-    return Fail(ErrorCode::kOutOfRange, fmt::format("an altitude of {:.6g} m is not a place where an engine runs; give {:.0f} to {:.0f} m.", altitude_m,
-                                                    kLowestAltitude_m, kHighestAltitude_m));
+    return Fail(ErrorCode::kOutOfRange, fmt::format("an altitude of {:.6g} m is not a place where an engine runs; give {:.0f} to {:.0f} m.",
+                                                    altitude_m, kLowestAltitude_m, kHighestAltitude_m));
   const auto air = StandardAtmosphere(Length::Meters(altitude_m));
   if (!air) return std::unexpected(air.error());
   return AirState{air->pressure.pascals(), air->temperature.kelvins()};

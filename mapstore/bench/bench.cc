@@ -93,17 +93,23 @@ void FillDoubts(const PointState& state, PointResult& result) {
   for (const StageResult& stage : result.stages) {
     if (!stage.reading.reason.empty()) result.doubts.push_back(fmt::format("{}: {}", stage.name, stage.reading.reason));
     if (stage.efficiency_assumed)
-      result.doubts.push_back(fmt::format("{}: the map says no efficiency here; {:.0f} % is assumed, so temperatures, density and air flow are estimates.", stage.name,
-                                          100 * stage.efficiency));
+      result.doubts.push_back(
+          fmt::format("{}: the map says no efficiency here; {:.0f} % is assumed, so temperatures, density and air flow are estimates.", stage.name,
+                      100 * stage.efficiency));
   }
-  if (state.on_an_edge) result.doubts.push_back("The point lies on the edge of a map: with and without the map's efficiency it falls on different sides.");
+  if (state.on_an_edge)
+    result.doubts.push_back("The point lies on the edge of a map: with and without the map's efficiency it falls on different sides.");
   if (state.no_split_on_maps) result.doubts.push_back("No split of the pressure ratio puts every compressor on its map; equal ratios are shown.");
-  if (state.split_unsettled) result.doubts.push_back("The split of least work did not settle; two splits are nearly as good, and one of them is shown.");
+  if (state.split_unsettled)
+    result.doubts.push_back("The split of least work did not settle; two splits are nearly as good, and one of them is shown.");
   const double eta_v = result.input.engine.volumetric_efficiency;
   if (eta_v > 1.05 && result.input.engine.strokes == 4)
-    result.doubts.push_back(fmt::format("A volumetric efficiency of {:.0f} % is high for one referred to the manifold; one referred to the ambient air does not belong here.", 100 * eta_v));
+    result.doubts.push_back(fmt::format(
+        "A volumetric efficiency of {:.0f} % is high for one referred to the manifold; one referred to the ambient air does not belong here.",
+        100 * eta_v));
   if (result.manifold_Pa < result.input.ambient.pressure_Pa)
-    result.doubts.push_back("The manifold pressure is below the ambient pressure; if it was read off a gauge, add the barometer or write it as boost.");
+    result.doubts.push_back(
+        "The manifold pressure is below the ambient pressure; if it was read off a gauge, add the barometer or write it as boost.");
 }
 
 template <typename Visit>
@@ -191,13 +197,15 @@ void Summarize(BenchResult& result) {
   if (failures > 0) {
     const PointResult& point = result.points[static_cast<std::size_t>(first_failure)];
     result.summary = failures == 1 ? fmt::format("{} cannot be worked out: {}", PointWords(point, result.asked.units), point.failure)
-                                   : fmt::format("{} of {} points cannot be worked out; the first, {}: {}", failures, result.points.size(), PointWords(point, result.asked.units), point.failure);
+                                   : fmt::format("{} of {} points cannot be worked out; the first, {}: {}", failures, result.points.size(),
+                                                 PointWords(point, result.asked.units), point.failure);
   }
   if (worst == nullptr) return;
   result.grade = worst->grade;
   const PointResult& point = result.points[static_cast<std::size_t>(result.worst_point)];
   std::string where = PointWords(point, result.asked.units);
-  if (result.worst_stage >= 0 && point.stages.size() > 1) where += fmt::format(", {} stage", point.stages[static_cast<std::size_t>(result.worst_stage)].name);
+  if (result.worst_stage >= 0 && point.stages.size() > 1)
+    where += fmt::format(", {} stage", point.stages[static_cast<std::size_t>(result.worst_stage)].name);
   std::string line;
   switch (worst->grade) {
     case Grade::kRoom: line = fmt::format("Room everywhere. Tightest: {} at {}.", worst->words, where); break;
@@ -265,7 +273,8 @@ Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const Com
 const std::vector<std::string>& BenchCautions() {
   static const std::vector<std::string> cautions{
       "Keep every wheel below its maker's speed limit: a wheel that bursts throws fragments. The maker's limits come before anything said here.",
-      "Margins are read from a map measured on a test stand; bends at the inlet, pulsation and altitude move the surge line. Leave room and try it under load with care.",
+      "Margins are read from a map measured on a test stand; bends at the inlet, pulsation and altitude move the surge line. Leave room and try it "
+      "under load with care.",
       "More air allows more fuel, and more fuel raises cylinder pressure and exhaust temperature: stay within what the engine's maker allows.",
       "Compressor outlets, turbines and charge pipes are hot and under pressure; let them cool and bleed off before work.",
       "This is an aid to a trained person, not an approval. Local codes and licensed practice apply, on vessels and on the road.",

@@ -55,16 +55,16 @@ struct PointResult {
   double manifold_Pa = 0.0, manifold_K = 0.0;
   double overall_pressure_ratio = 0.0;  // last outlet over first inlet
   double inlet_loss_Pa = 0.0, cooler_loss_Pa = 0.0;
-  double cooler_W = 0.0;                // heat given off after the last stage
+  double cooler_W = 0.0;  // heat given off after the last stage
   double compressor_power_W = 0.0;
   std::optional<double> fuel_flow_kg_s, power_W;  // what the air feeds at the case's air-fuel ratio and consumption
   std::optional<double> sigma_manifold_K, sigma_air_flow;
   int iterations = 0;
   bool least_work_split = false;
   std::vector<StageResult> stages;
-  std::vector<Verdict> verdicts;     // of the point as a whole
-  std::vector<std::string> doubts;   // in words: why a person should look
-  Grade grade = Grade::kUnknown;     // the worst of all verdicts
+  std::vector<Verdict> verdicts;    // of the point as a whole
+  std::vector<std::string> doubts;  // in words: why a person should look
+  Grade grade = Grade::kUnknown;    // the worst of all verdicts
 };
 
 struct BenchResult {
@@ -72,9 +72,9 @@ struct BenchResult {
   std::vector<CompressorFacts> maps;  // one a stage
   std::vector<PointResult> points;
   Grade grade = Grade::kUnknown;
-  std::string summary;               // the most important thing, one line
+  std::string summary;                     // the most important thing, one line
   int worst_point = -1, worst_stage = -1;  // -1: none; a stage of -1 is the point as a whole
-  std::vector<std::string> doubts;   // about the maps and the case
+  std::vector<std::string> doubts;         // about the maps and the case
   bool AnyFailure() const;
   bool NeedsReview() const;  // something is over, unknown or doubted
 };

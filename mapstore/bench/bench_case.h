@@ -59,9 +59,9 @@ struct CompressorStage {
   // At most one, and not for the last stage. With none on any stage the split is the one of least work.
   std::optional<double> pressure_ratio;
   std::optional<double> outlet_Pa;
-  std::optional<double> speed_limit;       // the maker's, physical: rev/s, or m/s where the map's speeds are tip speeds
+  std::optional<double> speed_limit;  // the maker's, physical: rev/s, or m/s where the map's speeds are tip speeds
   bool speed_limit_is_tip_speed = false;
-  std::optional<double> assumed_efficiency;  // used where the map says none
+  std::optional<double> assumed_efficiency;         // used where the map says none
   std::optional<double> reference_K, reference_Pa;  // what the map's flow and speed are corrected to, where the map does not say or says it wrongly
 };
 

@@ -68,8 +68,11 @@ Json Point(const PointResult& point, const std::vector<CompressorFacts>& maps) {
   Json out = {{"name", point.name},
               {"line", point.line > 0 ? Json(point.line) : Json(nullptr)},
               {"engine_speed_rev_s", input.speed_rev_s},
-              {"ambient", {{"pressure_Pa", input.ambient.pressure_Pa}, {"temperature_K", input.ambient.temperature_K}, {"altitude_m", Optional(input.altitude_m)},
-                           {"relative_humidity", input.relative_humidity}}}};
+              {"ambient",
+               {{"pressure_Pa", input.ambient.pressure_Pa},
+                {"temperature_K", input.ambient.temperature_K},
+                {"altitude_m", Optional(input.altitude_m)},
+                {"relative_humidity", input.relative_humidity}}}};
   if (!point.failure.empty()) {
     out["failure"] = point.failure;
     return out;
@@ -124,7 +127,8 @@ std::string WriteBenchReport(const BenchResult& result) {
   out["assumed"] = Json::array();
   for (const AssumedValue& value : result.asked.assumed) out["assumed"].push_back({{"key", value.key}, {"value", value.value}, {"why", value.why}});
   out["limits"] = Json::array();
-  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units)) out["limits"].push_back({{"what", limit.name}, {"words", limit.words}});
+  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units))
+    out["limits"].push_back({{"what", limit.name}, {"words", limit.words}});
   out["needs_review"] = Texts(result.doubts);
   out["cautions"] = Texts(BenchCautions());
   return out.dump(2, ' ', false, Json::error_handler_t::replace);

@@ -26,8 +26,10 @@ const MeasureSpec kPower{Dimension::kPower, "300 kW", 10.0, 2e8, "above 0 and at
 const MeasureSpec kFuelRate{Dimension::kMassFlow, "60 kg/h", 1e-7, 20.0, "above 0 and at most 20 kg/s"};
 const MeasureSpec kFuelConsumption{Dimension::kFuelConsumption, "210 g/kWh", 1.0e-8, 8.4e-7, "from 36 to 3,000 g/kWh"};
 const MeasureSpec kAirFuelRatio{Dimension::kRatio, "24", 5.0, 300.0, "from 5 to 300 kg of air per kg of fuel"};
-const MeasureSpec kAltitude{Dimension::kLength, "1500 m", kLowestAltitude_m, kHighestAltitude_m, "from -2,000 to 9,000 m: an engine runs nowhere else"};
-const MeasureSpec kAmbientPressure{Dimension::kPressure, "1013 hPa", 2.5e4, 1.3e5, "from 250 to 1,300 hPa, absolute, as the barometer stands at the place"};
+const MeasureSpec kAltitude{Dimension::kLength, "1500 m", kLowestAltitude_m, kHighestAltitude_m,
+                            "from -2,000 to 9,000 m: an engine runs nowhere else"};
+const MeasureSpec kAmbientPressure{Dimension::kPressure, "1013 hPa", 2.5e4, 1.3e5,
+                                   "from 250 to 1,300 hPa, absolute, as the barometer stands at the place"};
 const MeasureSpec kAmbientTemperature{Dimension::kTemperature, "16 °C", kZeroCelsius - 65, kZeroCelsius + 65, "from -65 to 65 °C"};
 const MeasureSpec kHumidity{Dimension::kRatio, "60 %", 0.0, 1.0, "from 0 to 100 %"};
 const MeasureSpec kEffectiveness{Dimension::kRatio, "75 %", 0.0, 1.0, "from 0 (no cooler) to 100 %"};
@@ -44,17 +46,54 @@ const MeasureSpec kOutletTemperature{Dimension::kTemperature, "180 °C", 300.0, 
 const std::array<const char*, 5> kTargets{"manifold_pressure", "boost", "air_flow", "power", "fuel_rate"};
 
 const std::vector<const char*> kTopKeys{"schema", "title", "units", "engine", "ambient", "air_path", "stage", "limits", "point"};
-const std::vector<const char*> kEngineKeys{"name", "displacement", "displacement_per_cylinder", "cylinders", "strokes", "speed", "volumetric_efficiency", "manifold_pressure", "boost",
-                                           "air_flow", "power", "fuel_rate", "brake_specific_fuel_consumption", "air_fuel_ratio"};
+const std::vector<const char*> kEngineKeys{"name",
+                                           "displacement",
+                                           "displacement_per_cylinder",
+                                           "cylinders",
+                                           "strokes",
+                                           "speed",
+                                           "volumetric_efficiency",
+                                           "manifold_pressure",
+                                           "boost",
+                                           "air_flow",
+                                           "power",
+                                           "fuel_rate",
+                                           "brake_specific_fuel_consumption",
+                                           "air_fuel_ratio"};
 const std::vector<const char*> kAmbientKeys{"altitude", "pressure", "temperature", "relative_humidity"};
 const std::vector<const char*> kAirPathKeys{"inlet_loss", "cooler_loss", "cooler_effectiveness", "coolant_temperature"};
-const std::vector<const char*> kStageKeys{"name", "compressor", "inlet_loss", "inlet_cooler_effectiveness", "inlet_coolant_temperature", "pressure_ratio", "outlet_pressure",
-                                          "speed_limit", "assumed_efficiency", "reference_temperature", "reference_pressure"};
-const std::vector<const char*> kLimitKeys{"surge_margin_room", "choke_margin_room", "efficiency_room", "efficiency_over", "speed_room", "outlet_temperature_room",
-                                          "outlet_temperature_over", "manifold_temperature_room", "manifold_temperature_over"};
-const std::vector<const char*> kPointKeys{"name", "speed", "volumetric_efficiency", "manifold_pressure", "boost", "air_flow", "power", "fuel_rate",
-                                          "brake_specific_fuel_consumption", "air_fuel_ratio", "altitude", "pressure", "temperature", "relative_humidity", "inlet_loss",
-                                          "cooler_loss", "cooler_effectiveness", "coolant_temperature"};
+const std::vector<const char*> kStageKeys{"name",
+                                          "compressor",
+                                          "inlet_loss",
+                                          "inlet_cooler_effectiveness",
+                                          "inlet_coolant_temperature",
+                                          "pressure_ratio",
+                                          "outlet_pressure",
+                                          "speed_limit",
+                                          "assumed_efficiency",
+                                          "reference_temperature",
+                                          "reference_pressure"};
+const std::vector<const char*> kLimitKeys{
+    "surge_margin_room",       "choke_margin_room",       "efficiency_room",           "efficiency_over",          "speed_room",
+    "outlet_temperature_room", "outlet_temperature_over", "manifold_temperature_room", "manifold_temperature_over"};
+const std::vector<const char*> kPointKeys{"name",
+                                          "speed",
+                                          "volumetric_efficiency",
+                                          "manifold_pressure",
+                                          "boost",
+                                          "air_flow",
+                                          "power",
+                                          "fuel_rate",
+                                          "brake_specific_fuel_consumption",
+                                          "air_fuel_ratio",
+                                          "altitude",
+                                          "pressure",
+                                          "temperature",
+                                          "relative_humidity",
+                                          "inlet_loss",
+                                          "cooler_loss",
+                                          "cooler_effectiveness",
+                                          "coolant_temperature"};
 
 // Every key with its section, for keys that stand in the wrong place.
 std::vector<std::pair<const char*, const char*>> KeysElsewhere(const std::string& here) {
@@ -127,14 +166,16 @@ class CaseParser {
       section.CheckKeys(kStageKeys, KeysElsewhere("[[stage]]"));
       CompressorStage stage;
       const auto map = section.Text("compressor");
-      if (!map) reader_.Refuse(section.line(), fmt::format("{} names no map; add compressor = \"FILE.map.json\" or a name on the shelf.", section.path()));
+      if (!map)
+        reader_.Refuse(section.line(), fmt::format("{} names no map; add compressor = \"FILE.map.json\" or a name on the shelf.", section.path()));
       stage.map = map.value_or("");
       stage.line = section.Line("compressor");
       stage.name = section.Text("name").value_or(DefaultStageName(i, sections.size()));
       const bool first = i == 0, last = i + 1 == sections.size();
       for (const char* key : {"inlet_loss", "inlet_cooler_effectiveness", "inlet_coolant_temperature"})
         if (first && section.Has(key))
-          reader_.Refuse(section.Line(key), fmt::format("{}: what lies before the first stage is given in [air_path] (inlet_loss) and [ambient].", section.Name(key)));
+          reader_.Refuse(section.Line(key),
+                         fmt::format("{}: what lies before the first stage is given in [air_path] (inlet_loss) and [ambient].", section.Name(key)));
       if (!first) ParseInterstage(section, stage);
       ParseSplit(section, last, stage);
       if (section.Has("speed_limit")) ParseSpeedLimit(section, stage);
@@ -179,9 +220,10 @@ class CaseParser {
       reader_.Refuse(std::max(section.Line("pressure_ratio"), section.Line("outlet_pressure")),
                      fmt::format("{} has both pressure_ratio and outlet_pressure; they contradict each other, give one.", section.path()));
     if (last && (ratio || outlet))
-      reader_.Refuse(section.Line(ratio ? "pressure_ratio" : "outlet_pressure"),
-                     fmt::format("{} contradicts the engine's target: the last stage takes what is left to reach the manifold pressure; leave it out.",
-                                 section.Name(ratio ? "pressure_ratio" : "outlet_pressure")));
+      reader_.Refuse(
+          section.Line(ratio ? "pressure_ratio" : "outlet_pressure"),
+          fmt::format("{} contradicts the engine's target: the last stage takes what is left to reach the manifold pressure; leave it out.",
+                      section.Name(ratio ? "pressure_ratio" : "outlet_pressure")));
     if (const auto value = section.Value("pressure_ratio", kPressureRatio)) stage.pressure_ratio = value->si;
     if (const auto value = section.Absolute("outlet_pressure", kOutletPressure, "")) stage.outlet_Pa = value->si;
   }
@@ -202,7 +244,8 @@ class CaseParser {
       reader_.Refuse(section.Line("speed_limit"), fmt::format("{}: {}.", section.Name("speed_limit"), speed.error().message));
       return;
     }
-    if (!(*stage.speed_limit > 0.0)) reader_.Refuse(section.Line("speed_limit"), fmt::format("{} = \"{}\" cannot be; it must be above 0.", section.Name("speed_limit"), *text));
+    if (!(*stage.speed_limit > 0.0))
+      reader_.Refuse(section.Line("speed_limit"), fmt::format("{} = \"{}\" cannot be; it must be above 0.", section.Name("speed_limit"), *text));
   }
 
   void ParseLimits() {
@@ -222,7 +265,9 @@ class CaseParser {
     set("manifold_temperature_room", kOutletTemperature, limits.manifold_K_room);
     set("manifold_temperature_over", kOutletTemperature, limits.manifold_K_over);
     const auto order = [&](bool wrong, const char* a, const char* b) {
-      if (wrong) reader_.Refuse(section.Line(section.Has(a) ? a : b), fmt::format("limits.{} and limits.{} contradict each other: \"over\" lies beyond \"room\".", a, b));
+      if (wrong)
+        reader_.Refuse(section.Line(section.Has(a) ? a : b),
+                       fmt::format("limits.{} and limits.{} contradict each other: \"over\" lies beyond \"room\".", a, b));
     };
     order(limits.efficiency_over > limits.efficiency_room, "efficiency_room", "efficiency_over");
     order(limits.outlet_K_over < limits.outlet_K_room, "outlet_temperature_room", "outlet_temperature_over");
@@ -231,7 +276,8 @@ class CaseParser {
 
   void ParsePoints() {
     const CaseSection engine = Section("engine"), ambient = Section("ambient"), air_path = Section("air_path");
-    if (root_.Find("engine") == nullptr) reader_.Refuse(0, "there is no [engine] section; it holds displacement, speed and a target such as boost or power.");
+    if (root_.Find("engine") == nullptr)
+      reader_.Refuse(0, "there is no [engine] section; it holds displacement, speed and a target such as boost or power.");
     engine.CheckKeys(kEngineKeys, KeysElsewhere("[engine]"));
     ambient.CheckKeys(kAmbientKeys, KeysElsewhere("[ambient]"));
     air_path.CheckKeys(kAirPathKeys, KeysElsewhere("[air_path]"));
@@ -242,7 +288,8 @@ class CaseParser {
       points[i].CheckKeys(kPointKeys, KeysElsewhere(""));
       ParsePoint(points[i], engine, ambient, air_path, static_cast<int>(i) + 1);
     }
-    if (case_.points.size() > 10000) reader_.Refuse(0, fmt::format("the case asks for {} points; at most 10,000 are worked out at a time.", case_.points.size()));
+    if (case_.points.size() > 10000)
+      reader_.Refuse(0, fmt::format("the case asks for {} points; at most 10,000 are worked out at a time.", case_.points.size()));
   }
 
   void ParseEngine(const CaseSection& section) {
@@ -290,7 +337,8 @@ class CaseParser {
     if (const auto value = Number(section, engine, "volumetric_efficiency", kVolumetric)) {
       point.engine.volumetric_efficiency = *value;
     } else if (engine_.strokes == 2) {
-      reader_.Refuse(engine.line(), "a two-stroke engine's delivery ratio has no sensible default; write volumetric_efficiency = \"125 %\" or what yours has.");
+      reader_.Refuse(engine.line(),
+                     "a two-stroke engine's delivery ratio has no sensible default; write volumetric_efficiency = \"125 %\" or what yours has.");
     } else {
       Assume("engine.volumetric_efficiency", "92 %", "four-stroke diesel, referred to the manifold");
       point.engine.volumetric_efficiency = 0.92;
@@ -319,8 +367,8 @@ class CaseParser {
     const bool power_and_fuel = given.size() == 2 && source.Has("power") && source.Has("fuel_rate");
     if (given.size() > 1 && !power_and_fuel) {
       reader_.Refuse(std::max(source.Line(given[0]), source.Line(given[1])),
-                     fmt::format("{} (line {}) and {} (line {}) contradict each other: each alone fixes the air flow; give one.", source.Name(given[0]),
-                                 source.Line(given[0]), source.Name(given[1]), source.Line(given[1])));
+                     fmt::format("{} (line {}) and {} (line {}) contradict each other: each alone fixes the air flow; give one.",
+                                 source.Name(given[0]), source.Line(given[0]), source.Name(given[1]), source.Line(given[1])));
       return;
     }
     if (const auto value = source.Absolute("manifold_pressure", kManifoldPressure, "boost")) target.manifold_Pa = value->si;
@@ -332,9 +380,12 @@ class CaseParser {
     target.air_fuel_ratio = Number(section, engine, "air_fuel_ratio", kAirFuelRatio);
     const int line = source.Line(given[0]);
     if (power_and_fuel && target.fuel_consumption_kg_J)
-      reader_.Refuse(line, "power, fuel_rate and brake_specific_fuel_consumption are three where two suffice, and they may contradict each other; leave one out.");
+      reader_.Refuse(
+          line,
+          "power, fuel_rate and brake_specific_fuel_consumption are three where two suffice, and they may contradict each other; leave one out.");
     if ((target.power_W || target.fuel_flow_kg_s) && !target.air_fuel_ratio)
-      reader_.Refuse(line, fmt::format("{} needs air_fuel_ratio beside it: how much air the fuel gets (a loaded diesel 18 to 30).", source.Name(given[0])));
+      reader_.Refuse(line,
+                     fmt::format("{} needs air_fuel_ratio beside it: how much air the fuel gets (a loaded diesel 18 to 30).", source.Name(given[0])));
     if (target.power_W && !target.fuel_flow_kg_s && !target.fuel_consumption_kg_J)
       reader_.Refuse(line, fmt::format("{} needs brake_specific_fuel_consumption (\"210 g/kWh\") or fuel_rate beside it.", source.Name("power")));
   }
@@ -366,8 +417,8 @@ class CaseParser {
     const CaseSection& place = own ? section : ambient;
     if (place.Has("altitude") && place.Has("pressure"))
       reader_.Refuse(std::max(place.Line("altitude"), place.Line("pressure")),
-                     fmt::format("{} and {} contradict each other: the altitude stands for the pressure of the standard atmosphere; give one.", place.Name("altitude"),
-                                 place.Name("pressure")));
+                     fmt::format("{} and {} contradict each other: the altitude stands for the pressure of the standard atmosphere; give one.",
+                                 place.Name("altitude"), place.Name("pressure")));
     const auto pressure = place.Absolute("pressure", kAmbientPressure, "");
     const auto altitudes = place.Values("altitude", kAltitude);
     const auto temperature = Number(section, ambient, "temperature", kAmbientTemperature);
@@ -396,14 +447,16 @@ class CaseParser {
           return;
         }
         point.ambient = *air;
-        if (!temperature) Assume("ambient.temperature", Celsius(air->temperature_K), "standard atmosphere at " + AltitudeWords(*altitude, case_.units));
+        if (!temperature)
+          Assume("ambient.temperature", Celsius(air->temperature_K), "standard atmosphere at " + AltitudeWords(*altitude, case_.units));
       } else if (pressure) {
         point.ambient = {pressure->si, 288.15};
         if (!temperature) Assume("ambient.temperature", "15 °C", "standard day");
       }
       if (temperature) point.ambient.temperature_K = *temperature;
       point.cooler.coolant_K = coolant.value_or(point.ambient.temperature_K + 10.0);
-      if (!coolant && point.cooler.effectiveness > 0.0) Assume("air_path.coolant_temperature", "10 K above ambient", "air behind the grille is warmer than the day");
+      if (!coolant && point.cooler.effectiveness > 0.0)
+        Assume("air_path.coolant_temperature", "10 K above ambient", "air behind the grille is warmer than the day");
       point.name = PointName(name, point, places.size() > 1, number, case_.units);
       case_.points.push_back(point);
     }

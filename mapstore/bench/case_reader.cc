@@ -36,7 +36,8 @@ Result<Measure> ParseMeasure(std::string_view text, Dimension dimension, const c
   const auto typed = ParseTypedValue(Trim(text), dimension == Dimension::kRatio ? std::optional<Unit>(Unit{.spelling = "1"}) : std::nullopt);
   if (!typed) return Fail(typed.error().code, fmt::format("{} Write it like \"{}\"", typed.error().message, example));
   if (typed->unit.repaired)
-    return Fail(ErrorCode::kUnknownUnit, fmt::format("the unit of \"{}\" is not understood; did you mean \"{} {}\"", text, Round(typed->value), typed->unit.spelling));
+    return Fail(ErrorCode::kUnknownUnit,
+                fmt::format("the unit of \"{}\" is not understood; did you mean \"{} {}\"", text, Round(typed->value), typed->unit.spelling));
   if (typed->unit.dimension != dimension)
     return Fail(ErrorCode::kIncompatibleUnit, fmt::format("\"{}\" is in a unit of {}, and one of {} is wanted; write it like \"{}\"", text,
                                                           DimensionName(typed->unit.dimension), DimensionName(dimension), example));
@@ -102,10 +103,12 @@ std::optional<Measure> CaseSection::Read(const TomlNode& node, std::string_view 
     measure.unit.spelling = "1";
     written = Round(node.number);
   } else if (node.kind == TomlNode::Kind::kNumber) {
-    reader_.Refuse(node.line, fmt::format("{} = {} has no unit; write it in quotes with its unit, like \"{}\".", Name(key), Round(node.number), spec.example));
+    reader_.Refuse(node.line,
+                   fmt::format("{} = {} has no unit; write it in quotes with its unit, like \"{}\".", Name(key), Round(node.number), spec.example));
     return std::nullopt;
   } else {
-    reader_.Refuse(node.line, fmt::format("{} wants a number with its unit, like \"{}\", and has {}.", Name(key), spec.example, TomlKindWords(node.kind)));
+    reader_.Refuse(node.line,
+                   fmt::format("{} wants a number with its unit, like \"{}\", and has {}.", Name(key), spec.example, TomlKindWords(node.kind)));
     return std::nullopt;
   }
   measure.line = node.line;
@@ -153,7 +156,8 @@ std::optional<Measure> CaseSection::Absolute(std::string_view key, const Measure
       std::string advice = fmt::format("write \"{} {} absolute\" (at sea level; add the barometer of your place)",
                                        Round(FromSi(parsed->si + kSeaLevel_Pa, parsed->unit)), unit);
       if (!gauge_key.empty()) advice += fmt::format(", or {} = \"{} {}\"", gauge_key, Round(FromSi(parsed->si, parsed->unit)), unit);
-      reader_.Refuse(found->line, fmt::format("{} is an absolute pressure, and \"{}\" is counted from the barometer: {}.", Name(key), found->text, advice));
+      reader_.Refuse(found->line,
+                     fmt::format("{} is an absolute pressure, and \"{}\" is counted from the barometer: {}.", Name(key), found->text, advice));
       return std::nullopt;
     }
   }
@@ -167,8 +171,8 @@ std::optional<Measure> CaseSection::Gauge(std::string_view key, const MeasureSpe
     const auto parsed = ParseMeasure(found->text, spec.dimension, spec.example);
     if (parsed && parsed->unit.basis == PressureBasis::kAbsolute) {
       const std::string unit = UnitWithoutBasis(parsed->unit);
-      reader_.Refuse(found->line, fmt::format("{} counts from the barometer, and \"{}\" is absolute: write {} = \"{} {}\".", Name(key), found->text, absolute_key,
-                                              Round(FromSi(parsed->si, parsed->unit)), unit));
+      reader_.Refuse(found->line, fmt::format("{} counts from the barometer, and \"{}\" is absolute: write {} = \"{} {}\".", Name(key), found->text,
+                                              absolute_key, Round(FromSi(parsed->si, parsed->unit)), unit));
       return std::nullopt;
     }
   }
@@ -241,7 +245,8 @@ void CaseSection::CheckKeys(const std::vector<const char*>& known, const std::ve
       reader_.Refuse(value.line, fmt::format("{} is not known here; it belongs under {}.", Name(key), section));
       return;
     }
-    const auto nearest = std::min_element(known.begin(), known.end(), [&key](const char* a, const char* b) { return EditDistance(key, a) < EditDistance(key, b); });
+    const auto nearest =
+        std::min_element(known.begin(), known.end(), [&key](const char* a, const char* b) { return EditDistance(key, a) < EditDistance(key, b); });
     std::string advice;
     if (nearest != known.end() && EditDistance(key, *nearest) <= std::max<int>(2, static_cast<int>(key.size()) / 2)) {
       advice = fmt::format("did you mean {}?", *nearest);

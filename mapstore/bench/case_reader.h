@@ -37,7 +37,7 @@ class CaseReader {
 // What a key accepts.
 struct MeasureSpec {
   Dimension dimension = Dimension::kRatio;
-  const char* example = "";  // what to write, without quotes: "12.5 L"
+  const char* example = "";      // what to write, without quotes: "12.5 L"
   double low = 0.0, high = 0.0;  // SI, both ends allowed
   const char* range_words = "";  // "above 0 and at most 100 m3"
 };

@@ -57,7 +57,8 @@ double DrivenPressureRatio(const ShaftBalance& s, double expansion_ratio) {
   return std::pow(1.0 + s.overall_efficiency * energy * drop, s.compressor_gamma / (s.compressor_gamma - 1.0));
 }
 
-PressureSplit LeastWorkSplit(double overall, double first_inlet_K, double second_inlet_K, double first_efficiency, double second_efficiency, double gamma) {
+PressureSplit LeastWorkSplit(double overall, double first_inlet_K, double second_inlet_K, double first_efficiency, double second_efficiency,
+                             double gamma) {
   const double ratio = std::pow(second_inlet_K * first_efficiency / (first_inlet_K * second_efficiency), gamma / (gamma - 1.0));
   const double first = std::sqrt(overall * ratio);
   return {first, overall / first};

@@ -38,6 +38,7 @@ double DrivenPressureRatio(const ShaftBalance& shaft, double expansion_ratio);
 struct PressureSplit {
   double first = 1.0, second = 1.0;
 };
-PressureSplit LeastWorkSplit(double overall, double first_inlet_K, double second_inlet_K, double first_efficiency, double second_efficiency, double gamma);
+PressureSplit LeastWorkSplit(double overall, double first_inlet_K, double second_inlet_K, double first_efficiency, double second_efficiency,
+                             double gamma);
 
 }  // namespace islebook

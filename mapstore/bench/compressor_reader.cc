@@ -89,7 +89,8 @@ std::string DoubtedCurves(const PerformanceMap& map) {
 Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const PerformanceMap& map, const CompressorStage& stage, const std::string& revision,
                                                                SurgeMargin surge_margin) {
   if (map.kind != MapKind::kCompressor)
-    return Fail(ErrorCode::kWrongKind, fmt::format("stage \"{}\" wants a compressor map, and \"{}\" is {}.", stage.name, stage.map, KindWords(map.kind)));
+    return Fail(ErrorCode::kWrongKind,
+                fmt::format("stage \"{}\" wants a compressor map, and \"{}\" is {}.", stage.name, stage.map, KindWords(map.kind)));
   if (!map.x || !map.y)
     return Fail(ErrorCode::kMalformedDocument, fmt::format("the map \"{}\" has no calibrated axes; open it, set them, and try again.", stage.map));
   auto surface = CompressorSurface::Build(map);
@@ -109,26 +110,30 @@ Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const Performance
   facts.surge_margin_definition = DefinitionOf(surge_margin).definition;
   facts.total_to_static = map.y->quantity == Quantity::kPressureRatioTotalToStatic;
   if (!facts.has_efficiency && !stage.assumed_efficiency)
-    return Fail(ErrorCode::kBadCase,
-                fmt::format("the map \"{}\" shows no efficiency, so temperatures cannot be worked out; write assumed_efficiency = \"70 %\" under this stage, or use a map "
-                            "with efficiency islands.", stage.map));
+    return Fail(ErrorCode::kBadCase, fmt::format("the map \"{}\" shows no efficiency, so temperatures cannot be worked out; write assumed_efficiency "
+                                                 "= \"70 %\" under this stage, or use a map "
+                                                 "with efficiency islands.",
+                                                 stage.map));
 
   const Result<Unit> flow_unit = ParseUnit(map.x->unit);
   if (!flow_unit) return std::unexpected(flow_unit.error());
   const bool by_mass = flow_unit->dimension == Dimension::kMassFlow;
   if (!by_mass && flow_unit->dimension != Dimension::kVolumeFlow)
-    return Fail(ErrorCode::kIncompatibleUnit, fmt::format("the flow axis of the map \"{}\" is in {}, which is no flow; set the axis right.", stage.map, map.x->unit));
+    return Fail(ErrorCode::kIncompatibleUnit,
+                fmt::format("the flow axis of the map \"{}\" is in {}, which is no flow; set the axis right.", stage.map, map.x->unit));
 
   if (map.reference_conditions) facts.reference = *map.reference_conditions;
   if (stage.reference_K && stage.reference_Pa) {
     facts.reference = {*stage.reference_K, *stage.reference_Pa, ReferenceConditions::Basis::kPrinted};
   } else if (!map.reference_conditions || map.reference_conditions->basis == ReferenceConditions::Basis::kAssumed) {
-    facts.doubts.push_back(fmt::format("The sheet does not print its reference conditions; {:.2f} K and {:.2f} kPa are assumed. Other habits of the trade move the flow by up "
-                                       "to 7 %: give reference_temperature and reference_pressure under the stage if you know them.",
-                                       facts.reference.temperature_K, facts.reference.pressure_Pa / 1000));
+    facts.doubts.push_back(fmt::format(
+        "The sheet does not print its reference conditions; {:.2f} K and {:.2f} kPa are assumed. Other habits of the trade move the flow by up "
+        "to 7 %: give reference_temperature and reference_pressure under the stage if you know them.",
+        facts.reference.temperature_K, facts.reference.pressure_Pa / 1000));
   }
   if (facts.total_to_static)
-    facts.doubts.push_back("The map's pressure ratio is total to static; the bench works with totals, so the true outlet pressure lies a little higher.");
+    facts.doubts.push_back(
+        "The map's pressure ratio is total to static; the bench works with totals, so the true outlet pressure lies a little higher.");
   const Result<Unit> speed_unit = ParseUnit(facts.speed_unit);
   if (speed_unit && speed_unit->dimension == Dimension::kRotationalSpeed) {
     facts.speed_unit_si = speed_unit->factor / (2.0 * std::numbers::pi);
@@ -139,8 +144,9 @@ Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const Performance
     facts.doubts.push_back("The speed lines carry no speed in rpm or m/s, so the wheel's speed limit cannot be checked.");
   }
   if (stage.speed_limit && facts.speed_unit_si > 0.0 && stage.speed_limit_is_tip_speed != facts.speed_is_tip_speed)
-    return Fail(ErrorCode::kBadCase, fmt::format("the speed limit of stage \"{}\" and the map's speed lines ({}) are not of one kind; give the limit in {}.", stage.name,
-                                                 facts.speed_unit, facts.speed_is_tip_speed ? "m/s at the tip" : "rpm"));
+    return Fail(ErrorCode::kBadCase,
+                fmt::format("the speed limit of stage \"{}\" and the map's speed lines ({}) are not of one kind; give the limit in {}.", stage.name,
+                            facts.speed_unit, facts.speed_is_tip_speed ? "m/s at the tip" : "rpm"));
   if (const std::string doubted = DoubtedCurves(map); !doubted.empty())
     facts.doubts.push_back(fmt::format("Doubted on the map: {}. Look at its proof before relying on answers near them.", doubted));
   for (const std::string& doubt : map.needs_review) facts.doubts.push_back(doubt);

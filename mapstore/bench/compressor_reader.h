@@ -24,8 +24,8 @@ struct CompressorState {
 
 // Nothing is NaN; what cannot be known is nullopt and `reason` says why.
 struct CompressorReading {
-  double corrected_flow_kg_s = 0.0;  // at the map's reference conditions
-  double map_flow = 0.0;             // the same in the unit of the map's axis
+  double corrected_flow_kg_s = 0.0;              // at the map's reference conditions
+  double map_flow = 0.0;                         // the same in the unit of the map's axis
   std::optional<double> corrected_speed, speed;  // as the map labels it (facts().speed_unit); speed is the physical one
   std::optional<double> efficiency;
   std::optional<double> surge_margin, choke_margin;
@@ -43,11 +43,11 @@ struct CompressorFacts {
   ReferenceConditions reference;
   bool has_efficiency = false;
   bool total_to_static = false;
-  std::optional<double> top_speed;         // of the highest speed line, corrected, in speed_unit
-  double speed_unit_si = 0.0;              // one speed_unit in rev/s or m/s; 0: the labels are no speed (percent)
+  std::optional<double> top_speed;  // of the highest speed line, corrected, in speed_unit
+  double speed_unit_si = 0.0;       // one speed_unit in rev/s or m/s; 0: the labels are no speed (percent)
   bool speed_is_tip_speed = false;
-  std::string surge_margin_definition;     // in words
-  std::vector<std::string> doubts;         // about the map, in words
+  std::string surge_margin_definition;  // in words
+  std::vector<std::string> doubts;      // about the map, in words
 };
 
 class CompressorReader {
@@ -59,7 +59,8 @@ class CompressorReader {
 
 // `stage` gives what the map leaves out (reference conditions). Errors: kWrongKind for a turbine map or a chart of another kind, those of
 // CompressorSurface::Build, and kBadCase for a map without efficiency where the stage assumes none.
-Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const PerformanceMap& map, const CompressorStage& stage, const std::string& revision = {},
+Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const PerformanceMap& map, const CompressorStage& stage,
+                                                               const std::string& revision = {},
                                                                SurgeMargin surge_margin = SurgeMargin::kConstantSpeed);
 
 }  // namespace islebook

@@ -8,7 +8,7 @@
 namespace islebook {
 namespace {
 
-constexpr double kUniversal = 8314.462618;  // J/(kmol K), CODATA 2018
+constexpr double kUniversal = 8314.462618;                // J/(kmol K), CODATA 2018
 constexpr double kCarbon = 12.0107, kHydrogen = 1.00794;  // kg/kmol, as in thermo.inp
 
 enum Species { kNitrogen, kOxygen, kArgon, kCarbonDioxide, kWater, kSpeciesCount };
@@ -103,7 +103,8 @@ Result<WorkingGas> WorkingGas::LeanExhaust(double air_fuel_ratio, double hydroge
   const double least = StoichiometricAirFuelRatio(hydrogen_per_carbon);
   if (!(air_fuel_ratio >= least))
     return Fail(ErrorCode::kOutOfRange,
-                fmt::format("an air-fuel ratio of {:.3g} leaves fuel unburned (the least for this fuel is {:.2f}); give a leaner one.", air_fuel_ratio, least));
+                fmt::format("an air-fuel ratio of {:.3g} leaves fuel unburned (the least for this fuel is {:.2f}); give a leaner one.",
+                            air_fuel_ratio, least));
   Moles moles = MoistAirMoles(std::clamp(vapor_fraction, 0.0, 0.5));
   const double fuel = Mass(kDryAir) / air_fuel_ratio / (kCarbon + hydrogen_per_carbon * kHydrogen);  // kmol of CHy for the air above
   moles[kOxygen] = std::max(0.0, moles[kOxygen] - fuel * (1.0 + hydrogen_per_carbon / 4.0));
@@ -152,8 +153,8 @@ bool SolveTemperature(double wanted, double start, Value value, Slope slope, dou
 
 Result<double> WorkingGas::TemperatureAtEnthalpy(double enthalpy) const {
   double t = 0.0;
-  const bool found = std::isfinite(enthalpy) && SolveTemperature(enthalpy, 400.0, [this](double x) { return Enthalpy(x); },
-                                                                 [this](double x) { return HeatCapacity(x); }, t);
+  const bool found = std::isfinite(enthalpy) &&
+                     SolveTemperature(enthalpy, 400.0, [this](double x) { return Enthalpy(x); }, [this](double x) { return HeatCapacity(x); }, t);
   if (!found) return Fail(ErrorCode::kOutOfRange, "the gas would be colder than 200 K or hotter than 6000 K, beyond its data.");
   return t;
 }

@@ -4,8 +4,8 @@
 #include <cmath>
 #include <limits>
 
-#include <boost/math/tools/minima.hpp>
 #include <fmt/format.h>
+#include <boost/math/tools/minima.hpp>
 
 #include "mapstore/bench/compression.h"
 
@@ -31,9 +31,9 @@ std::string Bar(double pascal) { return fmt::format("{:.3f} bar absolute", pasca
 }  // namespace
 
 struct PointSolver::Trial {
-  std::vector<double> ratios;     // least work: of all stages but the last
-  std::vector<double> shift;      // of the efficiencies
-  std::vector<char> hold_assumed; // the map's efficiency is not asked for
+  std::vector<double> ratios;      // least work: of all stages but the last
+  std::vector<double> shift;       // of the efficiencies
+  std::vector<char> hold_assumed;  // the map's efficiency is not asked for
 };
 
 PointSolver::PointSolver(const OperatingPoint& point, const BenchCase& asked, const std::vector<const CompressorReader*>& maps)
@@ -43,7 +43,8 @@ PointSolver::PointSolver(const OperatingPoint& point, const BenchCase& asked, co
     gas_ = WorkingGas::MoistAir(vapor);
     humidity_ratio_ = vapor / (1.0 - vapor) * kWaterOverAir;
   }
-  least_work_ = stages_.size() > 1 && std::none_of(stages_.begin(), stages_.end(), [](const CompressorStage& s) { return s.pressure_ratio || s.outlet_Pa; });
+  least_work_ =
+      stages_.size() > 1 && std::none_of(stages_.begin(), stages_.end(), [](const CompressorStage& s) { return s.pressure_ratio || s.outlet_Pa; });
 }
 
 Result<PointState> PointSolver::Evaluate(double manifold_K, const Trial& trial) const {
@@ -67,11 +68,13 @@ Result<PointState> PointSolver::Evaluate(double manifold_K, const Trial& trial) 
     return Fail(ErrorCode::kBadCase, "the target gives no air flow; look at displacement, speed and target.");
   state.inlet_loss_Pa = Drop(point_.inlet_loss, point_.ambient.pressure_Pa, state.air_flow_kg_s);
   if (!(state.inlet_loss_Pa < 0.5 * point_.ambient.pressure_Pa))
-    return Fail(ErrorCode::kBadCase, fmt::format("the inlet loss would be {:.1f} kPa, half of the ambient pressure or more, at {:.4g} kg/s; look at inlet_loss.",
-                                                 state.inlet_loss_Pa / 1000, state.air_flow_kg_s));
+    return Fail(ErrorCode::kBadCase,
+                fmt::format("the inlet loss would be {:.1f} kPa, half of the ambient pressure or more, at {:.4g} kg/s; look at inlet_loss.",
+                            state.inlet_loss_Pa / 1000, state.air_flow_kg_s));
   const double last_outlet = Before(point_.cooler_loss, state.manifold_Pa, state.air_flow_kg_s);
   if (!(last_outlet < 2.0 * state.manifold_Pa + 1e5))
-    return Fail(ErrorCode::kBadCase, fmt::format("the cooler loss would be larger than the manifold pressure at {:.4g} kg/s; look at cooler_loss.", state.air_flow_kg_s));
+    return Fail(ErrorCode::kBadCase,
+                fmt::format("the cooler loss would be larger than the manifold pressure at {:.4g} kg/s; look at cooler_loss.", state.air_flow_kg_s));
   state.cooler_loss_Pa = last_outlet - state.manifold_Pa;
   if (auto done = Compressors(state, last_outlet, trial); !done) return std::unexpected(done.error());
   return state;
@@ -90,7 +93,8 @@ Result<void> PointSolver::Compressors(PointState& state, double last_outlet_Pa, 
       temperature = CoolerOutletTemperature(temperature, stage.inlet_cooler.coolant_K, stage.inlet_cooler.effectiveness);
       at.inlet_heat_J_kg = gas_.Enthalpy(before) - gas_.Enthalpy(temperature);
       pressure -= Drop(stage.inlet_loss, pressure, state.air_flow_kg_s);
-      if (!(pressure > 1e3)) return Fail(ErrorCode::kBadCase, fmt::format("the loss before stage \"{}\" takes all the pressure; look at its inlet_loss.", stage.name));
+      if (!(pressure > 1e3))
+        return Fail(ErrorCode::kBadCase, fmt::format("the loss before stage \"{}\" takes all the pressure; look at its inlet_loss.", stage.name));
     }
     at.inlet_K = temperature;
     at.inlet_Pa = pressure;
@@ -103,9 +107,11 @@ Result<void> PointSolver::Compressors(PointState& state, double last_outlet_Pa, 
     }
     if (!(at.pressure_ratio >= 1.0)) {
       if (last && i == 0)
-        return Fail(ErrorCode::kBadCase, fmt::format("the manifold pressure of {} is reached without a compressor: {} stands before it.", Bar(state.manifold_Pa), Bar(pressure)));
-      return Fail(ErrorCode::kBadCase, fmt::format("nothing is left for stage \"{}\": {} stands before it and {} is wanted behind it; lower the stages before it.", stage.name,
-                                                   Bar(pressure), Bar(at.pressure_ratio * pressure)));
+        return Fail(ErrorCode::kBadCase, fmt::format("the manifold pressure of {} is reached without a compressor: {} stands before it.",
+                                                     Bar(state.manifold_Pa), Bar(pressure)));
+      return Fail(ErrorCode::kBadCase,
+                  fmt::format("nothing is left for stage \"{}\": {} stands before it and {} is wanted behind it; lower the stages before it.",
+                              stage.name, Bar(pressure), Bar(at.pressure_ratio * pressure)));
     }
     at.reading = maps_[i]->Read({state.air_flow_kg_s, temperature, pressure, at.pressure_ratio});
     const bool held = i < trial.hold_assumed.size() && trial.hold_assumed[i] != 0;
@@ -114,8 +120,8 @@ Result<void> PointSolver::Compressors(PointState& state, double last_outlet_Pa, 
     if (i < trial.shift.size()) at.efficiency = std::clamp(at.efficiency + trial.shift[i], 0.05, 1.0);
     const auto change = Compress(gas_, temperature, at.pressure_ratio, at.efficiency);
     if (!change)
-      return Fail(ErrorCode::kBadCase, fmt::format("stage \"{}\" at pressure ratio {:.3g} and efficiency {:.2g}: {}", stage.name, at.pressure_ratio, at.efficiency,
-                                                   change.error().message));
+      return Fail(ErrorCode::kBadCase, fmt::format("stage \"{}\" at pressure ratio {:.3g} and efficiency {:.2g}: {}", stage.name, at.pressure_ratio,
+                                                   at.efficiency, change.error().message));
     at.outlet_K = change->outlet_temperature_K;
     at.isentropic_outlet_K = change->isentropic_temperature_K;
     at.work_J_kg = change->work_J_kg;
@@ -159,8 +165,10 @@ Result<PointState> PointSolver::Settle(double manifold_K, Trial& trial) const {
     // Half steps once it is plain that whole ones swing.
     manifold_K = i < 60 ? next : 0.5 * (next + manifold_K);
   }
-  return Fail(ErrorCode::kBadCase, fmt::format("no steady manifold temperature is found: efficiency and density chase each other between {:.1f} and {:.1f} K; the map is "
-                                               "uneven there, look at its islands near this point.", lowest, highest));
+  return Fail(ErrorCode::kBadCase,
+              fmt::format("no steady manifold temperature is found: efficiency and density chase each other between {:.1f} and {:.1f} K; the map is "
+                          "uneven there, look at its islands near this point.",
+                          lowest, highest));
 }
 
 // Of a split: stages off their maps first, then work with what short margins weigh.

@@ -28,7 +28,8 @@ TomlNode Convert(const toml::node& node, int line) {
     for (const toml::node& item : *list) out.items.push_back(Convert(item, static_cast<int>(item.source().begin.line)));
   } else if (const auto* table = node.as_table()) {
     out.kind = TomlNode::Kind::kTable;
-    for (const auto& [key, value] : *table) out.entries.emplace_back(std::string(key.str()), Convert(value, static_cast<int>(key.source().begin.line)));
+    for (const auto& [key, value] : *table)
+      out.entries.emplace_back(std::string(key.str()), Convert(value, static_cast<int>(key.source().begin.line)));
     std::stable_sort(out.entries.begin(), out.entries.end(), [](const auto& a, const auto& b) { return a.second.line < b.second.line; });
   }
   return out;

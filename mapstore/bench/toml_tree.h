@@ -15,9 +15,9 @@ struct TomlNode {
   std::string text;
   double number = 0.0;
   bool boolean = false;
-  std::vector<TomlNode> items;                             // of a list
+  std::vector<TomlNode> items;                            // of a list
   std::vector<std::pair<std::string, TomlNode>> entries;  // of a table, in the order of the file
-  int line = 0;                                            // from 1; of a table's entry: the line of its key
+  int line = 0;                                           // from 1; of a table's entry: the line of its key
 
   const TomlNode* Find(std::string_view key) const;
 };

@@ -59,9 +59,7 @@ Verdict OnMap(const CompressorReading& reading) {
       verdict.grade = Grade::kUnknown;
       verdict.shortfall = 0.6;
       break;
-    default:
-      verdict.grade = Grade::kOver;
-      verdict.shortfall = 1.0;
+    default: verdict.grade = Grade::kOver; verdict.shortfall = 1.0;
   }
   return verdict;
 }
@@ -116,13 +114,16 @@ Verdict Speed(const StageResult& stage, const CompressorStage& asked, const Comp
 
 }  // namespace
 
-std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits, UnitHabit units) {
+std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits,
+                                   UnitHabit units) {
   const CompressorReading& reading = stage.reading;
   std::vector<Verdict> verdicts;
   verdicts.push_back(OnMap(reading));
-  verdicts.push_back(Margin(VerdictKind::kSurge, "surge margin", reading.surge_margin, stage.sigma_surge_margin ? stage.sigma_surge_margin : reading.sigma_surge_margin,
-                            limits.surge_margin_room, reading.region == MapRegion::kLeftOfSurge));
-  verdicts.push_back(Margin(VerdictKind::kChoke, "choke margin", reading.choke_margin, std::nullopt, limits.choke_margin_room, reading.region == MapRegion::kPastChoke));
+  verdicts.push_back(Margin(VerdictKind::kSurge, "surge margin", reading.surge_margin,
+                            stage.sigma_surge_margin ? stage.sigma_surge_margin : reading.sigma_surge_margin, limits.surge_margin_room,
+                            reading.region == MapRegion::kLeftOfSurge));
+  verdicts.push_back(Margin(VerdictKind::kChoke, "choke margin", reading.choke_margin, std::nullopt, limits.choke_margin_room,
+                            reading.region == MapRegion::kPastChoke));
   verdicts.push_back(Speed(stage, asked, map, limits));
 
   Verdict efficiency{.kind = VerdictKind::kEfficiency};

@@ -39,7 +39,8 @@ ChartOverlay StageOverlay(const BenchResult& result, std::size_t stage) {
   for (auto& [key, line] : lines) {
     std::stable_sort(line.places.begin(), line.places.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
     // Points at one engine speed are alternatives, not a line.
-    const bool rising = std::adjacent_find(line.places.begin(), line.places.end(), [](const auto& a, const auto& b) { return a.first == b.first; }) == line.places.end();
+    const bool rising = std::adjacent_find(line.places.begin(), line.places.end(), [](const auto& a, const auto& b) { return a.first == b.first; }) ==
+                        line.places.end();
     if (line.places.size() < 2 || !rising) continue;
     ChartLine drawn;
     for (const auto& [speed, place] : line.places) drawn.points.push_back(place);
@@ -75,8 +76,11 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
     const auto named = ParseSurgeMargin(arguments.surge_margin);
     if (!named) {
       std::string names;
-      for (const SurgeMarginDefinition& definition : SurgeMarginDefinitions()) names += fmt::format("{}{}", names.empty() ? "" : ", ", definition.name);
-      return RefuseArguments(common, {ErrorCode::kInvalidArgument, fmt::format("there is no surge margin \"{}\"; known are {}.", arguments.surge_margin, names), "--surge-margin"});
+      for (const SurgeMarginDefinition& definition : SurgeMarginDefinitions())
+        names += fmt::format("{}{}", names.empty() ? "" : ", ", definition.name);
+      return RefuseArguments(
+          common, {ErrorCode::kInvalidArgument, fmt::format("there is no surge margin \"{}\"; known are {}.", arguments.surge_margin, names),
+                   "--surge-margin"});
     }
     margin = *named;
   }
@@ -105,7 +109,9 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
   if (const int printed = PrintResult(common, common.json ? WriteBenchReport(*result) : BenchText(*result)); printed != kExitDone) return printed;
   if (const int drawn = DrawCharts(arguments, common, *result, opened); drawn != kExitDone) return drawn;
   for (const PointResult& point : result->points)
-    if (!point.failure.empty()) Complain(common, {ErrorCode::kBadCase, fmt::format("{} cannot be worked out: {}", point.name, point.failure), fmt::format("{}, line {}", asked->file, point.line)});
+    if (!point.failure.empty())
+      Complain(common, {ErrorCode::kBadCase, fmt::format("{} cannot be worked out: {}", point.name, point.failure),
+                        fmt::format("{}, line {}", asked->file, point.line)});
   if (result->AnyFailure()) return kExitNotDone;
   return result->NeedsReview() ? kExitReview : kExitDone;
 }

@@ -15,14 +15,20 @@ namespace {
 class Shop {
  public:
   explicit Shop(UnitHabit habit) : us_(habit == UnitHabit::kUs) {}
-  std::string Pressure(double pascal) const { return us_ ? fmt::format("{:.1f} psi", pascal / 6894.757293168) : fmt::format("{:.3f} bar", pascal / 1e5); }
+  std::string Pressure(double pascal) const {
+    return us_ ? fmt::format("{:.1f} psi", pascal / 6894.757293168) : fmt::format("{:.3f} bar", pascal / 1e5);
+  }
   std::string Drop(double pascal) const { return us_ ? fmt::format("{:.2f} psi", pascal / 6894.757293168) : fmt::format("{:.1f} kPa", pascal / 1e3); }
-  std::string Temperature(double kelvin) const { return us_ ? fmt::format("{:.0f} °F", kelvin * 1.8 - 459.67) : fmt::format("{:.0f} °C", kelvin - 273.15); }
+  std::string Temperature(double kelvin) const {
+    return us_ ? fmt::format("{:.0f} °F", kelvin * 1.8 - 459.67) : fmt::format("{:.0f} °C", kelvin - 273.15);
+  }
   std::string Flow(double kg_s) const { return us_ ? fmt::format("{:.4g} lb/min", kg_s * 60 / 0.45359237) : fmt::format("{:.4g} kg/s", kg_s); }
   std::string Fuel(double kg_s) const { return us_ ? fmt::format("{:.4g} lb/h", kg_s * 3600 / 0.45359237) : fmt::format("{:.4g} kg/h", kg_s * 3600); }
   std::string Power(double watt) const { return us_ ? fmt::format("{:.4g} hp", watt / 745.699872) : fmt::format("{:.4g} kW", watt / 1e3); }
   std::string Volume(double m3) const { return us_ ? fmt::format("{:.4g} in3", m3 / 1.6387064e-5) : fmt::format("{:.4g} L", m3 * 1e3); }
-  std::string Consumption(double kg_J) const { return us_ ? fmt::format("{:.3g} lb/(hp h)", kg_J * 745.699872 * 3600 / 0.45359237) : fmt::format("{:.4g} g/kWh", kg_J * 3.6e9); }
+  std::string Consumption(double kg_J) const {
+    return us_ ? fmt::format("{:.3g} lb/(hp h)", kg_J * 745.699872 * 3600 / 0.45359237) : fmt::format("{:.4g} g/kWh", kg_J * 3.6e9);
+  }
 
  private:
   bool us_;
@@ -146,9 +152,10 @@ std::string PointTable(const BenchResult& result, const Shop& shop) {
       table.Add({point.name, "not worked out"});
       continue;
     }
-    table.Add({point.name, GradeName(point.grade), shop.Flow(point.air_flow_kg_s), shop.Pressure(point.manifold_Pa), shop.Temperature(point.manifold_K),
-               shop.Pressure(point.manifold_Pa - point.input.ambient.pressure_Pa), fmt::format("{:.3f}", point.overall_pressure_ratio), shop.Power(point.cooler_W),
-               shop.Power(point.compressor_power_W), point.power_W ? shop.Power(*point.power_W) : "-"});
+    table.Add({point.name, GradeName(point.grade), shop.Flow(point.air_flow_kg_s), shop.Pressure(point.manifold_Pa),
+               shop.Temperature(point.manifold_K), shop.Pressure(point.manifold_Pa - point.input.ambient.pressure_Pa),
+               fmt::format("{:.3f}", point.overall_pressure_ratio), shop.Power(point.cooler_W), shop.Power(point.compressor_power_W),
+               point.power_W ? shop.Power(*point.power_W) : "-"});
   }
   out += table.Draw();
   for (std::size_t i = 0; i < result.maps.size(); ++i) {
@@ -161,11 +168,13 @@ std::string PointTable(const BenchResult& result, const Shop& shop) {
       const StageResult& stage = point.stages[i];
       const CompressorReading& reading = stage.reading;
       const std::string unit = map.speed_unit.empty() ? "" : " " + map.speed_unit;
-      stage_table.Add({point.name, shop.Pressure(stage.inlet_Pa), shop.Temperature(stage.inlet_K), fmt::format("{:.4g} {}", reading.map_flow, map.flow_unit),
-                       fmt::format("{:.3f}", stage.pressure_ratio), reading.speed ? Grouped(*reading.speed) + unit : "-",
-                       reading.corrected_speed ? Grouped(*reading.corrected_speed) + unit : "-",
-                       stage.efficiency_assumed ? fmt::format("{:.0f} % assumed", 100 * stage.efficiency) : Fraction(stage.efficiency, reading.sigma_efficiency), shop.Temperature(stage.outlet_K),
-                       shop.Power(stage.power_W), Fraction(reading.surge_margin, stage.sigma_surge_margin), Fraction(reading.choke_margin)});
+      stage_table.Add(
+          {point.name, shop.Pressure(stage.inlet_Pa), shop.Temperature(stage.inlet_K), fmt::format("{:.4g} {}", reading.map_flow, map.flow_unit),
+           fmt::format("{:.3f}", stage.pressure_ratio), reading.speed ? Grouped(*reading.speed) + unit : "-",
+           reading.corrected_speed ? Grouped(*reading.corrected_speed) + unit : "-",
+           stage.efficiency_assumed ? fmt::format("{:.0f} % assumed", 100 * stage.efficiency) : Fraction(stage.efficiency, reading.sigma_efficiency),
+           shop.Temperature(stage.outlet_K), shop.Power(stage.power_W), Fraction(reading.surge_margin, stage.sigma_surge_margin),
+           Fraction(reading.choke_margin)});
     }
     out += stage_table.Draw();
     if (!map.surge_margin_definition.empty() && i + 1 == result.maps.size()) out += fmt::format("  Surge margin: {}.\n", map.surge_margin_definition);
@@ -188,8 +197,9 @@ std::string VerdictLines(const BenchResult& result) {
   }
   out += "Graded by\n";
   for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units)) out += fmt::format("  {}: {}\n", limit.name, limit.words);
-  out += "  A number within two standard uncertainties of \"over\" is close at best. Common practice, no source: the makers' own limits come first.\n"
-         "  ± is what the map's own uncertainty makes (one standard deviation); what is uncertain about the inputs comes on top.\n";
+  out +=
+      "  A number within two standard uncertainties of \"over\" is close at best. Common practice, no source: the makers' own limits come first.\n"
+      "  ± is what the map's own uncertainty makes (one standard deviation); what is uncertain about the inputs comes on top.\n";
   return out;
 }
 

@@ -31,13 +31,14 @@ std::filesystem::path PartOf(const std::filesystem::path& file, int part) {
 
 }  // namespace
 
-Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
-                                                       int part) {
+Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay,
+                                                       const ChartOptions& options, int part) {
   std::vector<std::filesystem::path> written;
   if (!files.Any()) return written;
   StartWithoutScreen();
   using Writer = Result<void> (*)(const std::filesystem::path&, const PerformanceMap&, const ChartOverlay&, const ChartOptions&, const ChartPaper&);
-  const std::pair<const std::optional<std::filesystem::path>*, Writer> wanted[] = {{&files.svg, WriteChartSvg}, {&files.png, WriteChartPng}, {&files.pdf, WriteChartPdf}};
+  const std::pair<const std::optional<std::filesystem::path>*, Writer> wanted[] = {
+      {&files.svg, WriteChartSvg}, {&files.png, WriteChartPng}, {&files.pdf, WriteChartPdf}};
   for (const auto& [file, write] : wanted) {
     if (!*file) continue;
     const std::filesystem::path target = PartOf(**file, part);

@@ -16,7 +16,7 @@ struct ChartFileArguments {
 };
 
 // Writes the charts asked for; returns the files written. No screen is needed. `part` above 1 goes before the ending: chart.svg, chart-2.svg.
-Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
-                                                       int part = 1);
+Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay,
+                                                       const ChartOptions& options, int part = 1);
 
 }  // namespace islebook

@@ -14,18 +14,21 @@ Result<OpenedMap> OpenMap(const std::string& spec, const std::filesystem::path& 
   const bool looks_like_file = spec.find('/') != std::string::npos || spec.ends_with(".json");
   if (looks_like_file || std::filesystem::is_regular_file(file, ignored)) {
     if (!std::filesystem::exists(file, ignored))
-      return Fail(ErrorCode::kNotFound, fmt::format("there is no map file \"{}\"; give the path of a .map.json file or a name on the shelf.", file.string()));
+      return Fail(ErrorCode::kNotFound,
+                  fmt::format("there is no map file \"{}\"; give the path of a .map.json file or a name on the shelf.", file.string()));
     auto map = ReadMapFile(file);
     if (!map) return std::unexpected(map.error());
     return OpenedMap{std::move(*map), std::filesystem::path(spec).filename().string(), {}};
   }
   auto shelf = OpenSqliteShelf(shelf_file, {.access = ShelfAccess::kRead});
   if (!shelf && shelf.error().code == ErrorCode::kNotFound)
-    return Fail(ErrorCode::kNotFound, fmt::format("there is no map file \"{}\", and no shelf at {} that could hold a map of that name.", spec, shelf_file.string()));
+    return Fail(ErrorCode::kNotFound,
+                fmt::format("there is no map file \"{}\", and no shelf at {} that could hold a map of that name.", spec, shelf_file.string()));
   if (!shelf) return std::unexpected(shelf.error());
   auto shown = (*shelf)->Show(spec);
   if (!shown && shown.error().code == ErrorCode::kNotFound)
-    return Fail(ErrorCode::kNotFound, fmt::format("there is no map file \"{}\", and on the shelf {}: {}", spec, shelf_file.string(), shown.error().message));
+    return Fail(ErrorCode::kNotFound,
+                fmt::format("there is no map file \"{}\", and on the shelf {}: {}", spec, shelf_file.string(), shown.error().message));
   if (!shown) return std::unexpected(shown.error());
   auto map = ParseMapDocument(shown->document);
   if (!map) return std::unexpected(map.error());

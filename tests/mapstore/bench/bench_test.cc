@@ -39,7 +39,8 @@ class FlatReader : public CompressorReader {
   }
   CompressorReading Read(const CompressorState& state) const override {
     CompressorReading reading;
-    reading.corrected_flow_kg_s = state.flow_kg_s * std::sqrt(state.inlet_K / facts_.reference.temperature_K) * facts_.reference.pressure_Pa / state.inlet_Pa;
+    reading.corrected_flow_kg_s =
+        state.flow_kg_s * std::sqrt(state.inlet_K / facts_.reference.temperature_K) * facts_.reference.pressure_Pa / state.inlet_Pa;
     reading.map_flow = reading.corrected_flow_kg_s;
     reading.corrected_speed = 50000.0;
     reading.speed = 50000.0 * std::sqrt(state.inlet_K / facts_.reference.temperature_K);
@@ -90,7 +91,8 @@ cooler_effectiveness = "100 %"
 coolant_temperature = "130 °F"
 [[stage]]
 compressor = "x"
-)case"), {&map});
+)case"),
+                                     {&map});
   const PointResult& point = result.points.at(0);
   ASSERT_TRUE(point.failure.empty()) << point.failure;
   EXPECT_NEAR(point.air_flow_kg_s / kPoundPerMinute, 44.0, 0.01);
@@ -142,7 +144,8 @@ cooler_effectiveness = "100 %"
 coolant_temperature = "40 °C"
 [[stage]]
 compressor = "x"
-)case"), {&map});
+)case"),
+                                     {&map});
   const StageResult &low = result.points.at(0).stages[0], &high = result.points.at(1).stages[0];
   EXPECT_NEAR(high.reading.corrected_flow_kg_s / low.reading.corrected_flow_kg_s, 1.403, 0.0006);
   EXPECT_NEAR(result.points[0].manifold_Pa, result.points[1].manifold_Pa, 1e-6);
@@ -191,7 +194,8 @@ altitude = "1500 m"
       const PointResult& b = results[other].points[p];
       EXPECT_NEAR(b.air_flow_kg_s / a.air_flow_kg_s, 1.0, 2e-4);
       EXPECT_NEAR(b.stages[0].efficiency, a.stages[0].efficiency, 1e-3);
-      EXPECT_NEAR(*b.stages[0].reading.speed * results[other].maps[0].speed_unit_si / (*a.stages[0].reading.speed * results[0].maps[0].speed_unit_si), 1.0, 3e-4);
+      EXPECT_NEAR(*b.stages[0].reading.speed * results[other].maps[0].speed_unit_si / (*a.stages[0].reading.speed * results[0].maps[0].speed_unit_si),
+                  1.0, 3e-4);
       EXPECT_NEAR(*b.stages[0].reading.surge_margin, *a.stages[0].reading.surge_margin, 3e-3);
     }
   }
@@ -233,7 +237,9 @@ manifold_pressure = "2.6 bar absolute"
   for (std::size_t p = 0; p < asked.points.size(); ++p) {
     const OperatingPoint& point = asked.points[p];
     const double inlet = point.ambient.pressure_Pa - 3000, outlet = *point.target.manifold_Pa / 0.98, ratio = outlet / inlet;
-    const auto flow_at = [&](double manifold) { return 0.92 * 0.012 * point.speed_rev_s / 2 * *point.target.manifold_Pa / (air.GasConstant() * manifold); };
+    const auto flow_at = [&](double manifold) {
+      return 0.92 * 0.012 * point.speed_rev_s / 2 * *point.target.manifold_Pa / (air.GasConstant() * manifold);
+    };
     const auto next = [&](double manifold) {
       const CompressorReading reading = exact.Read({flow_at(manifold), point.ambient.temperature_K, inlet, ratio});
       const auto change = Compress(air, point.ambient.temperature_K, ratio, reading.efficiency.value());
@@ -313,7 +319,8 @@ TEST(BenchTest, RandomCasesConserveMassAndEnergy) {
     }
     ++solved;
     on_map += at.stages[0].reading.inside ? 1 : 0;
-    const WorkingGas gas = WorkingGas::MoistAir(std::min(0.5, point.relative_humidity * SaturationPressure(point.ambient.temperature_K) / point.ambient.pressure_Pa));
+    const WorkingGas gas =
+        WorkingGas::MoistAir(std::min(0.5, point.relative_humidity * SaturationPressure(point.ambient.temperature_K) / point.ambient.pressure_Pa));
     // Mass: what the engine swallows at the manifold is what every stage passes.
     const double swallowed = EngineAirFlow(point.engine, point.speed_rev_s, at.manifold_Pa, at.manifold_K, gas.GasConstant());
     EXPECT_NEAR(swallowed / at.air_flow_kg_s, 1.0, 1e-8);
@@ -323,7 +330,8 @@ TEST(BenchTest, RandomCasesConserveMassAndEnergy) {
     for (const StageResult& stage : at.stages) {
       power += stage.power_W;
       heat += stage.inlet_cooler_W;
-      EXPECT_NEAR(stage.power_W, at.air_flow_kg_s * (gas.Enthalpy(stage.outlet_K) - gas.Enthalpy(stage.inlet_K)), 1e-8 * std::abs(stage.power_W) + 1e-5);
+      EXPECT_NEAR(stage.power_W, at.air_flow_kg_s * (gas.Enthalpy(stage.outlet_K) - gas.Enthalpy(stage.inlet_K)),
+                  1e-8 * std::abs(stage.power_W) + 1e-5);
     }
     const double rise = at.air_flow_kg_s * (gas.Enthalpy(at.manifold_K) - gas.Enthalpy(point.ambient.temperature_K));
     EXPECT_NEAR(power - heat, rise, 1e-8 * (std::abs(power) + std::abs(heat)) + 1e-4);
@@ -449,7 +457,8 @@ TEST(BenchTest, NoSplitOnTheMaps) {
 
 TEST(BenchTest, ThreeStagesInSeries) {
   const FlatReader map(0.75);
-  BenchCase asked = Case(std::string(kTwoStages).replace(std::string(kTwoStages).find("[[point]]"), 0, "[[stage]]\ncompressor = \"z\"\ninlet_loss = \"0 psi\"\n"));
+  BenchCase asked =
+      Case(std::string(kTwoStages).replace(std::string(kTwoStages).find("[[point]]"), 0, "[[stage]]\ncompressor = \"z\"\ninlet_loss = \"0 psi\"\n"));
   for (const std::size_t i : {1u, 2u}) asked.stages[i].inlet_cooler = {1.0, 288.15};
   asked.points[0].target = {.manifold_Pa = 8.0 * 14.7 * kPsi};
   const PointResult point = RunCase(asked, {&map, &map, &map}).points[0];
@@ -465,8 +474,9 @@ const Verdict& Find(const std::vector<Verdict>& verdicts, VerdictKind kind) {
 }
 
 BenchResult OnMap(const std::string& points, const std::string& stage_keys = "", const std::string& limits = "") {
-  const BenchCase asked = Case("[engine]\ndisplacement = \"12 L\"\nspeed = \"1500 rpm\"\n" + limits + "[air_path]\ninlet_loss = \"2 kPa\"\ncooler_loss = \"5 kPa\"\n[[stage]]\ncompressor = \"rowan\"\n" +
-                               stage_keys + points);
+  const BenchCase asked =
+      Case("[engine]\ndisplacement = \"12 L\"\nspeed = \"1500 rpm\"\n" + limits +
+           "[air_path]\ninlet_loss = \"2 kPa\"\ncooler_loss = \"5 kPa\"\n[[stage]]\ncompressor = \"rowan\"\n" + stage_keys + points);
   const auto reader = MakeCompressorReader(MapOfModel(ModelForFlow(0.55, 3.8)), asked.stages[0]);
   EXPECT_TRUE(reader.has_value());
   return RunCase(asked, {reader->get()});
@@ -523,7 +533,8 @@ TEST(BenchVerdictTest, TheMakersSpeedLimitIsPhysical) {
 TEST(BenchVerdictTest, LimitsOfTheCaseAreUsed) {
   const BenchResult plain = OnMap("[[point]]\nboost = \"1.3 bar\"\n");
   const double margin = *plain.points[0].stages[0].reading.surge_margin;
-  const BenchResult strict = OnMap("[[point]]\nboost = \"1.3 bar\"\n", "", "[limits]\nsurge_margin_room = \"" + std::to_string(100 * margin + 5) + " %\"\n");
+  const BenchResult strict =
+      OnMap("[[point]]\nboost = \"1.3 bar\"\n", "", "[limits]\nsurge_margin_room = \"" + std::to_string(100 * margin + 5) + " %\"\n");
   EXPECT_EQ(Find(strict.points[0].stages[0].verdicts, VerdictKind::kSurge).grade, Grade::kClose);
 }
 
@@ -563,7 +574,8 @@ TEST(BenchRefusalTest, MapsThatCannotServe) {
   doubted.curves[1].reasons = {"its right end is hidden"};
   for (Curve& curve : doubted.curves)
     if (curve.role == CurveRole::kSurgeLine) curve.needs_review = true;
-  EXPECT_THAT((*MakeCompressorReader(doubted, stage))->facts().doubts, testing::Contains(AllOf(HasSubstr("the surge line"), HasSubstr("speed line 4"), HasSubstr(" rpm"))));
+  EXPECT_THAT((*MakeCompressorReader(doubted, stage))->facts().doubts,
+              testing::Contains(AllOf(HasSubstr("the surge line"), HasSubstr("speed line 4"), HasSubstr(" rpm"))));
   CompressorStage told = stage;
   told.reference_K = 298.0;
   told.reference_Pa = 100000.0;
@@ -571,7 +583,8 @@ TEST(BenchRefusalTest, MapsThatCannotServe) {
 }
 
 TEST(BenchRefusalTest, PointsThatCannotBeAreNamed) {
-  const BenchResult result = OnMap("[[point]]\nmanifold_pressure = \"0.6 bar\"\n[[point]]\nboost = \"1.3 bar\"\n[[point]]\nboost = \"1 bar\"\ninlet_loss = \"80 kPa\"\n");
+  const BenchResult result =
+      OnMap("[[point]]\nmanifold_pressure = \"0.6 bar\"\n[[point]]\nboost = \"1.3 bar\"\n[[point]]\nboost = \"1 bar\"\ninlet_loss = \"80 kPa\"\n");
   EXPECT_THAT(result.points[0].failure, HasSubstr("without a compressor"));
   EXPECT_TRUE(result.points[1].failure.empty());
   EXPECT_THAT(result.points[2].failure, HasSubstr("inlet loss"));
@@ -590,8 +603,8 @@ TEST(BenchJsonTest, SaysWhatItIsDocumentedToSay) {
   EXPECT_EQ(report["summary"]["point"], "rated");
   ASSERT_EQ(report["points"].size(), 2u);
   const auto& stage = report["points"][0]["stages"][0];
-  for (const char* key : {"flow_kg_s", "inlet_K", "inlet_Pa", "pressure_ratio", "outlet_K", "power_W", "efficiency", "corrected_flow_kg_s", "map_flow", "corrected_speed", "speed",
-                          "surge_margin", "choke_margin"})
+  for (const char* key : {"flow_kg_s", "inlet_K", "inlet_Pa", "pressure_ratio", "outlet_K", "power_W", "efficiency", "corrected_flow_kg_s",
+                          "map_flow", "corrected_speed", "speed", "surge_margin", "choke_margin"})
     EXPECT_TRUE(stage[key].is_number()) << key;
   EXPECT_EQ(stage["region"], "on_map");
   EXPECT_TRUE(stage["sigma"]["efficiency"].is_number());

@@ -98,7 +98,8 @@ TEST(CaseFileTest, ReadsEveryKindOfValue) {
 }
 
 TEST(CaseFileTest, TheSmallestCaseSaysWhatItAssumed) {
-  const auto parsed = ParseCase("[engine]\ndisplacement = \"6 L\"\nspeed = \"2000 rpm\"\nboost = \"20 psi\"\n[[stage]]\ncompressor = \"a.map.json\"\n", "small.toml");
+  const auto parsed =
+      ParseCase("[engine]\ndisplacement = \"6 L\"\nspeed = \"2000 rpm\"\nboost = \"20 psi\"\n[[stage]]\ncompressor = \"a.map.json\"\n", "small.toml");
   ASSERT_TRUE(parsed.has_value()) << parsed.error().message;
   std::vector<std::string> keys;
   for (const AssumedValue& value : parsed->assumed) {
@@ -107,8 +108,8 @@ TEST(CaseFileTest, TheSmallestCaseSaysWhatItAssumed) {
     EXPECT_FALSE(value.why.empty());
   }
   EXPECT_THAT(keys, testing::UnorderedElementsAre("engine.strokes", "engine.volumetric_efficiency", "air_path.inlet_loss", "air_path.cooler_loss",
-                                                  "air_path.cooler_effectiveness", "air_path.coolant_temperature", "ambient.altitude", "ambient.temperature",
-                                                  "ambient.relative_humidity"));
+                                                  "air_path.cooler_effectiveness", "air_path.coolant_temperature", "ambient.altitude",
+                                                  "ambient.temperature", "ambient.relative_humidity"));
   EXPECT_NEAR(parsed->points[0].ambient.temperature_K, 288.15, 1e-9);
   EXPECT_NEAR(parsed->points[0].cooler.coolant_K, 298.15, 1e-9);
 }
@@ -145,23 +146,41 @@ INSTANTIATE_TEST_SUITE_P(
         Refusal{"WrongKindOfUnit", "\"12.5 L\"", "\"12.5 kg\"", "displacement", {"volume", "12.5 L"}},
         Refusal{"UnknownUnit", "\"12.5 L\"", "\"12.5 firkinz\"", "displacement", {"firkinz", "not a unit", "12.5 L"}},
         Refusal{"NotANumber", "\"12.5 L\"", "\"big\"", "displacement", {"number"}},
-        Refusal{"GaugeForAbsolute", "manifold_pressure = \"34.7 psia\"", "manifold_pressure = \"20 psig\"", "manifold_pressure",
+        Refusal{"GaugeForAbsolute",
+                "manifold_pressure = \"34.7 psia\"",
+                "manifold_pressure = \"20 psig\"",
+                "manifold_pressure",
                 {"absolute", "34.7 psi", "boost = \"20 psi\""}},
         Refusal{"AbsoluteForGauge", "boost = \"1.4 bar\"", "boost = \"2.4 bara\"", "boost", {"barometer", "manifold_pressure = \"2.4 bar\""}},
         Refusal{"ImpossibleAltitude", "[\"0 m\", \"5000 ft\"]", "\"30 km\"", "altitude", {"altitude", "9,000 m"}},
-        Refusal{"AltitudeAndPressure", "[\"0 m\", \"5000 ft\"]", "\"0 m\"\npressure = \"990 hPa\"", "pressure = \"990", {"ambient.altitude", "ambient.pressure", "contradict"}},
-        Refusal{"TwoTargets", "boost = \"1.4 bar\"", "boost = \"1.4 bar\"\nair_flow = \"0.4 kg/s\"", "air_flow", {"engine.boost", "engine.air_flow", "contradict", "line 9"}},
+        Refusal{"AltitudeAndPressure",
+                "[\"0 m\", \"5000 ft\"]",
+                "\"0 m\"\npressure = \"990 hPa\"",
+                "pressure = \"990",
+                {"ambient.altitude", "ambient.pressure", "contradict"}},
+        Refusal{"TwoTargets",
+                "boost = \"1.4 bar\"",
+                "boost = \"1.4 bar\"\nair_flow = \"0.4 kg/s\"",
+                "air_flow",
+                {"engine.boost", "engine.air_flow", "contradict", "line 9"}},
         Refusal{"NoTarget", "boost = \"1.4 bar\"\n", "", "[[point]]", {"target", "boost"}},
         Refusal{"PowerWithoutRatio", "boost = \"1.4 bar\"\nair_fuel_ratio = 24\n", "power = \"250 kW\"\n", "power", {"air_fuel_ratio"}},
-        Refusal{"PowerWithoutConsumption", "boost = \"1.4 bar\"\nair_fuel_ratio = 24\nbrake_specific_fuel_consumption = \"210 g/kWh\"\n",
-                "power = \"250 kW\"\nair_fuel_ratio = 24\n", "power", {"brake_specific_fuel_consumption"}},
+        Refusal{"PowerWithoutConsumption",
+                "boost = \"1.4 bar\"\nair_fuel_ratio = 24\nbrake_specific_fuel_consumption = \"210 g/kWh\"\n",
+                "power = \"250 kW\"\nair_fuel_ratio = 24\n",
+                "power",
+                {"brake_specific_fuel_consumption"}},
         Refusal{"MisspelledKey", "inlet_loss", "inlet_lost", "inlet_lost", {"inlet_lost", "did you mean inlet_loss?"}},
         Refusal{"KeyInTheWrongPlace", "[air_path]", "[air_path]\ndisplacement = \"3 L\"", "displacement = \"3", {"belongs under [engine]"}},
         Refusal{"MisspelledSection", "[air_path]", "[airpath]", "[airpath]", {"airpath", "did you mean air_path?"}},
-        Refusal{"NoStage", "[[stage]]\nname = \"charger\"\ncompressor = \"Rowan 83\"\nspeed_limit = \"95 krpm\"\n", "", "", {"[[stage]]", "compressor"}},
+        Refusal{
+            "NoStage", "[[stage]]\nname = \"charger\"\ncompressor = \"Rowan 83\"\nspeed_limit = \"95 krpm\"\n", "", "", {"[[stage]]", "compressor"}},
         Refusal{"NoMap", "compressor = \"Rowan 83\"\n", "", "[[stage]]", {"no map", "compressor ="}},
         Refusal{"ThreeStrokes", "strokes = 4", "strokes = 3", "strokes", {"4 or 2"}},
-        Refusal{"TwoStrokeWithoutDelivery", "strokes = 4\nspeed = \"1,800 rpm\"\nvolumetric_efficiency = \"92 %\"", "strokes = 2\nspeed = \"1,800 rpm\"", "[engine]",
+        Refusal{"TwoStrokeWithoutDelivery",
+                "strokes = 4\nspeed = \"1,800 rpm\"\nvolumetric_efficiency = \"92 %\"",
+                "strokes = 2\nspeed = \"1,800 rpm\"",
+                "[engine]",
                 {"two-stroke", "volumetric_efficiency"}},
         Refusal{"VolumetricEfficiencyInPercentWithoutSign", "\"92 %\"", "92", "volumetric_efficiency", {"92 %", "0.92"}},
         Refusal{"NegativeLoss", "\"2 %\"", "\"-2 kPa\"", "cooler_loss", {"cooler_loss", "0 or more"}},
@@ -170,9 +189,21 @@ INSTANTIATE_TEST_SUITE_P(
         Refusal{"LossAtNoFlow", "3 kPa at 0.5 kg/s", "3 kPa at 0 kg/s", "inlet_loss", {"air flow", "above 0"}},
         Refusal{"TooHot", "\"16 °C\"", "\"160 °C\"", "temperature", {"65 °C"}},
         Refusal{"Humid", "temperature = \"16 °C\"", "temperature = \"16 °C\"\nrelative_humidity = \"160 %\"", "relative_humidity", {"100 %"}},
-        Refusal{"RatioOnTheLastStage", "compressor = \"Rowan 83\"", "compressor = \"Rowan 83\"\npressure_ratio = 2", "pressure_ratio", {"contradicts", "last stage"}},
-        Refusal{"LossOnTheFirstStage", "compressor = \"Rowan 83\"", "compressor = \"Rowan 83\"\ninlet_loss = \"1 kPa\"", "inlet_loss = \"1 kPa\"", {"[air_path]"}},
-        Refusal{"OneReferenceOnly", "compressor = \"Rowan 83\"", "compressor = \"Rowan 83\"\nreference_temperature = \"298 K\"", "[[stage]]", {"go together"}},
+        Refusal{"RatioOnTheLastStage",
+                "compressor = \"Rowan 83\"",
+                "compressor = \"Rowan 83\"\npressure_ratio = 2",
+                "pressure_ratio",
+                {"contradicts", "last stage"}},
+        Refusal{"LossOnTheFirstStage",
+                "compressor = \"Rowan 83\"",
+                "compressor = \"Rowan 83\"\ninlet_loss = \"1 kPa\"",
+                "inlet_loss = \"1 kPa\"",
+                {"[air_path]"}},
+        Refusal{"OneReferenceOnly",
+                "compressor = \"Rowan 83\"",
+                "compressor = \"Rowan 83\"\nreference_temperature = \"298 K\"",
+                "[[stage]]",
+                {"go together"}},
         Refusal{"LimitsTheWrongWayRound", "[[stage]]", "[limits]\nefficiency_room = \"50 %\"\n[[stage]]", "efficiency_room", {"contradict"}},
         Refusal{"NewerSchema", "units = \"si\"", "schema = 2\nunits = \"si\"", "schema", {"schema 2", "newer"}},
         Refusal{"UnknownUnitHabit", "units = \"si\"", "units = \"cgs\"", "units", {"\"si\" or \"us\""}}),
@@ -192,9 +223,10 @@ TEST(CaseFileTest, AFileThatIsNotThereIsNamed) {
 }
 
 TEST(CaseFileTest, SeveralStagesShareTheOverallRatio) {
-  std::string text = With("[[stage]]\nname = \"charger\"\ncompressor = \"Rowan 83\"\nspeed_limit = \"95 krpm\"\n",
-                          "[[stage]]\ncompressor = \"Rowan 83\"\noutlet_pressure = \"2.2 bar absolute\"\n[[stage]]\ncompressor = \"Alder 52\"\ninlet_loss = \"1 psi\"\n"
-                          "inlet_cooler_effectiveness = \"60 %\"\ninlet_coolant_temperature = \"40 °C\"\n");
+  std::string text = With(
+      "[[stage]]\nname = \"charger\"\ncompressor = \"Rowan 83\"\nspeed_limit = \"95 krpm\"\n",
+      "[[stage]]\ncompressor = \"Rowan 83\"\noutlet_pressure = \"2.2 bar absolute\"\n[[stage]]\ncompressor = \"Alder 52\"\ninlet_loss = \"1 psi\"\n"
+      "inlet_cooler_effectiveness = \"60 %\"\ninlet_coolant_temperature = \"40 °C\"\n");
   const auto parsed = ParseCase(text, "ferry.toml");
   ASSERT_TRUE(parsed.has_value()) << parsed.error().message;
   ASSERT_EQ(parsed->stages.size(), 2u);
@@ -220,7 +252,8 @@ TEST(CaseFileTest, MeasuresAsPeopleTypeThem) {
   EXPECT_NEAR(value("28.4 inHg", Dimension::kPressure), 28.4 * 3386.389, 0.5);
   EXPECT_NEAR(value("1.5e3 m", Dimension::kLength), 1500, 1e-9);
   EXPECT_NEAR(value("92%", Dimension::kRatio), 0.92, 1e-12);
-  for (const char* bad : {"", " ", "1..2 m", "1e m", "--3 m", "nan m", "inf m"}) EXPECT_FALSE(ParseMeasure(bad, Dimension::kLength, "1 m").has_value()) << bad;
+  for (const char* bad : {"", " ", "1..2 m", "1e m", "--3 m", "nan m", "inf m"})
+    EXPECT_FALSE(ParseMeasure(bad, Dimension::kLength, "1 m").has_value()) << bad;
 }
 
 TEST(CaseFileTest, EditDistanceCountsSlips) {

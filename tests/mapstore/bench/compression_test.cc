@@ -193,7 +193,8 @@ TEST(EngineTest, WorkedAirDemand) {
   EXPECT_NEAR((14.7 + 10.0) / (14.7 - 1.0), 1.80, 0.005);
   EXPECT_NEAR(EngineAirFlow(engine, 120.0, pressure, 590.0 / 1.8, gas_constant), flow_lb_min * pound / 60.0, 1e-12);
   // With the gas constant of our own air the pressure moves by less than 0.2 %.
-  EXPECT_NEAR(ManifoldPressureForFlow(engine, 120.0, flow_lb_min * pound / 60.0, 590.0 / 1.8, WorkingGas::DryAir().GasConstant()) / pressure, 1.0, 0.002);
+  EXPECT_NEAR(ManifoldPressureForFlow(engine, 120.0, flow_lb_min * pound / 60.0, 590.0 / 1.8, WorkingGas::DryAir().GasConstant()) / pressure, 1.0,
+              0.002);
 }
 
 TEST(EngineTest, ATwoStrokeFillsTwiceAsOften) {

@@ -15,10 +15,11 @@ struct AirRow {
 // NBS Circular 564 (1955), table of air at low pressure, as reprinted in textbooks: three or four printed digits. The last two rows come from another
 // formula that its reprint calls good to 1 %.
 TEST(GasTest, AirAgreesWithTheBureauOfStandards) {
-  const AirRow rows[] = {{250, 1003, 1.401, 1.0, 0.001},  {300, 1005, 1.400, 1.0, 0.001},  {350, 1008, 1.398, 1.0, 0.001},  {400, 1013, 1.395, 1.0, 0.001},
-                         {450, 1020, 1.391, 1.0, 0.001},  {500, 1029, 1.387, 1.0, 0.001},  {550, 1040, 1.381, 1.0, 0.001},  {600, 1051, 1.376, 1.0, 0.001},
-                         {650, 1063, 1.370, 1.0, 0.001},  {700, 1075, 1.364, 1.0, 0.001},  {750, 1087, 1.359, 1.0, 0.001},  {800, 1099, 1.354, 1.0, 0.001},
-                         {900, 1121, 1.344, 1.0, 0.001},  {1000, 1142, 1.336, 1.5, 0.001}, {1100, 1155, 1.331, 11., 0.003}, {1200, 1173, 1.324, 11., 0.003}};
+  const AirRow rows[] = {
+      {250, 1003, 1.401, 1.0, 0.001}, {300, 1005, 1.400, 1.0, 0.001},  {350, 1008, 1.398, 1.0, 0.001},  {400, 1013, 1.395, 1.0, 0.001},
+      {450, 1020, 1.391, 1.0, 0.001}, {500, 1029, 1.387, 1.0, 0.001},  {550, 1040, 1.381, 1.0, 0.001},  {600, 1051, 1.376, 1.0, 0.001},
+      {650, 1063, 1.370, 1.0, 0.001}, {700, 1075, 1.364, 1.0, 0.001},  {750, 1087, 1.359, 1.0, 0.001},  {800, 1099, 1.354, 1.0, 0.001},
+      {900, 1121, 1.344, 1.0, 0.001}, {1000, 1142, 1.336, 1.5, 0.001}, {1100, 1155, 1.331, 11., 0.003}, {1200, 1173, 1.324, 11., 0.003}};
   const WorkingGas air = WorkingGas::DryAir();
   for (const AirRow& row : rows) {
     EXPECT_NEAR(air.HeatCapacity(row.temperature), row.heat_capacity, row.heat_capacity_tolerance) << row.temperature;
@@ -28,9 +29,9 @@ TEST(GasTest, AirAgreesWithTheBureauOfStandards) {
 
 // Computed once with another program from the same NASA polynomials (NASA/TP-2002-211556): checks the coefficients and the mixing to the last printed digit.
 TEST(GasTest, AirAgreesWithThePolynomialsComputedElsewhere) {
-  const AirRow rows[] = {{250, 1003.08, 1.40089}, {288.15, 1004.27, 1.40023}, {300, 1004.81, 1.39993},  {400, 1013.45, 1.39517},  {500, 1029.53, 1.38661},
-                         {600, 1050.99, 1.37575}, {700, 1074.90, 1.36435},    {800, 1098.73, 1.35365},  {900, 1120.89, 1.34425},  {1000, 1141.01, 1.33614},
-                         {1100, 1158.99, 1.32921}, {1200, 1174.62, 1.32341}};
+  const AirRow rows[] = {{250, 1003.08, 1.40089}, {288.15, 1004.27, 1.40023}, {300, 1004.81, 1.39993},  {400, 1013.45, 1.39517},
+                         {500, 1029.53, 1.38661}, {600, 1050.99, 1.37575},    {700, 1074.90, 1.36435},  {800, 1098.73, 1.35365},
+                         {900, 1120.89, 1.34425}, {1000, 1141.01, 1.33614},   {1100, 1158.99, 1.32921}, {1200, 1174.62, 1.32341}};
   const WorkingGas air = WorkingGas::DryAir();
   for (const AirRow& row : rows) {
     EXPECT_NEAR(air.HeatCapacity(row.temperature), row.heat_capacity, 0.006) << row.temperature;

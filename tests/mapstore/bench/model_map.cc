@@ -10,7 +10,8 @@ namespace {
 
 double FlowUnitSi(const ModelMapOptions& options) {
   const auto unit = ParseUnit(options.flow_unit);
-  const double density = unit->dimension == Dimension::kVolumeFlow ? options.reference.pressure_Pa / (287.05287 * options.reference.temperature_K) : 1.0;
+  const double density =
+      unit->dimension == Dimension::kVolumeFlow ? options.reference.pressure_Pa / (287.05287 * options.reference.temperature_K) : 1.0;
   return unit->factor * density;
 }
 
@@ -28,14 +29,15 @@ PerformanceMap MapOfModel(const paint::CompressorModel& model, const ModelMapOpt
   map.reference_conditions = options.reference;
   const double unit = FlowUnitSi(options);
   const auto unit_kind = ParseUnit(options.flow_unit)->dimension;
-  map.x = Axis{unit_kind == Dimension::kVolumeFlow ? Quantity::kCorrectedVolumeFlow : Quantity::kCorrectedMassFlow, options.flow_unit, AxisScale::kLinear, 0.0,
-               std::ceil(model.choke_flow * 1.2 / unit * 100) / 100};
+  map.x = Axis{unit_kind == Dimension::kVolumeFlow ? Quantity::kCorrectedVolumeFlow : Quantity::kCorrectedMassFlow, options.flow_unit,
+               AxisScale::kLinear, 0.0, std::ceil(model.choke_flow * 1.2 / unit * 100) / 100};
   map.y = Axis{Quantity::kPressureRatioTotalToTotal, "1", AxisScale::kLinear, 1.0, std::ceil(model.top_ratio * 1.15 * 5) / 5};
   const auto place = [&](double s, double n) {
     const Point2 at = model.At(s, n);
     return Point2{at.x / unit, at.y};
   };
-  const auto add = [&map, &options](CurveRole role, std::optional<double> value, const std::string& value_unit, bool closed, std::vector<Point2> points) {
+  const auto add = [&map, &options](CurveRole role, std::optional<double> value, const std::string& value_unit, bool closed,
+                                    std::vector<Point2> points) {
     Curve curve{.role = role, .value = value, .unit = value_unit, .closed = closed, .points = std::move(points)};
     curve.sigma.assign(curve.points.size(), Point2{5e-4 * options.lines, 1e-3});
     for (Point2& sigma : curve.sigma) sigma.x *= map.x->max * 0.02;
@@ -100,7 +102,9 @@ CompressorReading ModelReader::Read(const CompressorState& state) const {
     return reading;
   }
   if (excess(high) < 0.0) {
-    reading.region = flow < model_.At(0.0, high).x ? MapRegion::kLeftOfSurge : flow > model_.At(1.0, high).x ? MapRegion::kPastChoke : MapRegion::kOverSpeed;
+    reading.region = flow < model_.At(0.0, high).x   ? MapRegion::kLeftOfSurge
+                     : flow > model_.At(1.0, high).x ? MapRegion::kPastChoke
+                                                     : MapRegion::kOverSpeed;
     return reading;
   }
   for (int i = 0; i < 60; ++i) {
