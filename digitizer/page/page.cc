@@ -14,6 +14,7 @@
 namespace islebook {
 namespace {
 
+constexpr int kDarkPicture = 140;    // brightness below which a dark page is looked for
 constexpr int kReducedSide = 1000;  // px of the longer side at which paper and light are judged
 
 cv::Mat3b Reduce(const cv::Mat3b& pixels) {
@@ -45,14 +46,24 @@ Result<Page> FlattenPage(const Sheet& sheet, const PageOptions& options) {
   try {
     Page page;
     cv::Mat3b small = Reduce(sheet.pixels);
+    PaperOutline outline;
     page.inverted = IsInverted(small);
-    if (page.inverted) {
+    if (!page.inverted) {
+      outline = FindPaper(small, options.min_page_area);
+      // A dark page on a desk shows as dark only when the desk is left out.
+      page.inverted = !outline.mask.empty() && IsInverted(small, outline.mask);
+    }
+    if (page.inverted || (outline.mask.empty() && MedianBrightness(small) < kDarkPicture)) {
       cv::Mat3b turned;  // not in place: a small sheet is its own reduction
       cv::bitwise_not(small, turned);
-      small = turned;
-      page.report.notes.push_back("light lines on a dark ground, turned to dark on light");
+      const PaperOutline dark = FindPaper(turned, options.min_page_area);
+      if (page.inverted || (!dark.mask.empty() && IsInverted(small, dark.mask))) {
+        if (!dark.mask.empty() || outline.mask.empty()) outline = dark;
+        page.inverted = true;
+        small = turned;
+        page.report.notes.push_back("light lines on a dark ground, turned to dark on light");
+      }
     }
-    const PaperOutline outline = FindPaper(small, options.min_page_area);
     page.report.notes.push_back(outline.note);
     const int window = static_cast<int>(std::lround(options.paper_scale * std::max(small.cols, small.rows)));
     const cv::Mat3f level = PaperLevel(small, outline.mask, window);

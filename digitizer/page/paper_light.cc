@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
@@ -9,6 +10,8 @@
 namespace islebook {
 namespace {
 
+constexpr int kDarkGround = 110;         // a ground at most this bright may be a dark one
+constexpr int kStrongStroke = 50;        // levels by which a stroke differs from its ground
 constexpr float kBareTolerance = 0.06F;  // a place is bare if within this part of the closed level
 
 cv::Mat Square(int side) { return cv::getStructuringElement(cv::MORPH_RECT, {side, side}); }
@@ -63,18 +66,34 @@ cv::Mat3f PaperLevel(const cv::Mat3b& small, const cv::Mat1b& paper, int window_
   return result;
 }
 
-bool IsInverted(const cv::Mat3b& small) {
+int MedianBrightness(const cv::Mat3b& small, const cv::Mat1b& paper) {
   cv::Mat1b gray;
   cv::cvtColor(small, gray, cv::COLOR_BGR2GRAY);
-  cv::Mat1b sorted = gray.clone().reshape(1, 1);
-  std::nth_element(sorted.begin(), sorted.begin() + sorted.cols / 2, sorted.end());
-  if (sorted(0, sorted.cols / 2) > 110) return false;
-  cv::Mat1b light, dark;
-  cv::morphologyEx(gray, light, cv::MORPH_TOPHAT, Square(9));
-  cv::morphologyEx(gray, dark, cv::MORPH_BLACKHAT, Square(9));
+  std::vector<std::uint8_t> levels;
+  for (int y = 0; y < gray.rows; ++y)
+    for (int x = 0; x < gray.cols; ++x)
+      if (paper.empty() || paper(y, x) != 0) levels.push_back(gray(y, x));
+  if (levels.empty()) return 255;
+  const auto middle = levels.begin() + static_cast<std::ptrdiff_t>(levels.size() / 2);
+  std::nth_element(levels.begin(), middle, levels.end());
+  return *middle;
+}
+
+bool IsInverted(const cv::Mat3b& small, const cv::Mat1b& paper) {
+  if (MedianBrightness(small, paper) > kDarkGround) return false;
+  cv::Mat1b gray;
+  cv::cvtColor(small, gray, cv::COLOR_BGR2GRAY);
+  // The ground at every place is what most of its surroundings are.
+  cv::Mat1b half, ground;
+  cv::resize(gray, half, {}, 0.5, 0.5, cv::INTER_AREA);
+  cv::medianBlur(half, half, 41);
+  cv::resize(half, ground, gray.size(), 0, 0, cv::INTER_LINEAR);
+  cv::Mat1b light_on = gray - ground > kStrongStroke, dark_on = ground - gray > kStrongStroke;
+  if (!paper.empty()) light_on &= paper, dark_on &= paper;
   // Only strong strokes count; the texture of a desk has as many of either kind.
-  const double light_strokes = cv::countNonZero(light > 50), dark_strokes = cv::countNonZero(dark > 50);
-  return light_strokes > 0.002 * static_cast<double>(gray.total()) && light_strokes > 2.5 * dark_strokes;
+  const double area = paper.empty() ? static_cast<double>(gray.total()) : cv::countNonZero(paper);
+  const double light_strokes = cv::countNonZero(light_on), dark_strokes = cv::countNonZero(dark_on);
+  return light_strokes > 0.002 * area && light_strokes > 2.5 * dark_strokes;
 }
 
 }  // namespace islebook

@@ -10,7 +10,10 @@ namespace islebook {
 // Method: gray closing with a window wider than the strokes, then corrected by the local mean of what is bare.
 cv::Mat3f PaperLevel(const cv::Mat3b& small, const cv::Mat1b& paper, int window_px);
 
-// Light lines on a dark ground?
-bool IsInverted(const cv::Mat3b& small);
+// Light lines on a dark ground? Looks at the paper only, if a mask is given.
+bool IsInverted(const cv::Mat3b& small, const cv::Mat1b& paper = {});
+
+// The middle of all brightnesses, 0..255.
+int MedianBrightness(const cv::Mat3b& small, const cv::Mat1b& paper = {});
 
 }  // namespace islebook

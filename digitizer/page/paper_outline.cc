@@ -14,6 +14,7 @@ constexpr double kRough = 0.013;      // relative unevenness (print removed) bey
 constexpr double kBandSigma = 4.0;    // px; unevenness slower than this is light, not texture
 constexpr int kPrintWindow = 9;       // px; print strokes are narrower than this at the reduced size
 constexpr int kEdgeReach = 8;         // px by which the smooth area stops short of the paper's edge
+constexpr double kHardlyDarker = 0.95;  // with an edge all around, this much is enough
 constexpr double kDarker = 0.82;      // surroundings at most this bright against the paper are not paper
 
 // Unevenness of the picture with its print closed away, relative to the local brightness, largest over the channels.
@@ -89,6 +90,24 @@ double FourSidedness(const cv::Mat1b& mask) {
   return cv::contourArea(*largest) / std::max(1.0, cv::contourArea(hull));
 }
 
+// Part of the outline, away from the picture's own border, that runs along an edge.
+double EdgeAround(const cv::Mat1b& mask, const cv::Mat1b& rough) {
+  cv::Mat1b near_edge;
+  cv::dilate(rough, near_edge, cv::getStructuringElement(cv::MORPH_RECT, {2 * kEdgeReach + 1, 2 * kEdgeReach + 1}));
+  std::vector<std::vector<cv::Point>> outlines;
+  cv::findContours(mask.clone(), outlines, cv::RETR_EXTERNAL, cv::CHAIN_APPROX_NONE);
+  const cv::Rect inner(3, 3, mask.cols - 6, mask.rows - 6);
+  int count = 0, on_edge = 0;
+  for (const auto& outline : outlines) {
+    for (const cv::Point& p : outline) {
+      if (!inner.contains(p)) continue;
+      ++count;
+      on_edge += near_edge(p) != 0 ? 1 : 0;
+    }
+  }
+  return count == 0 ? 0.0 : static_cast<double>(on_edge) / count;
+}
+
 }  // namespace
 
 PaperOutline FindPaper(const cv::Mat3b& small, double min_area) {
@@ -123,8 +142,8 @@ PaperOutline FindPaper(const cv::Mat3b& small, double min_area) {
   const int reach = std::max(small.rows, small.cols) / 16;
   cv::copyMakeBorder(mask, padded, reach, reach, reach, reach, cv::BORDER_CONSTANT, cv::Scalar(0));
   cv::morphologyEx(padded, padded, cv::MORPH_CLOSE, cv::getStructuringElement(cv::MORPH_ELLIPSE, {reach, reach}));
-  cv::morphologyEx(padded, padded, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_ELLIPSE, {reach / 2, reach / 2}));
-  cv::dilate(padded, padded, cv::getStructuringElement(cv::MORPH_ELLIPSE, {kEdgeReach + 1, kEdgeReach + 1}));
+  cv::morphologyEx(padded, padded, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_RECT, {kEdgeReach + 1, kEdgeReach + 1}));
+  cv::dilate(padded, padded, cv::getStructuringElement(cv::MORPH_RECT, {kEdgeReach + 1, kEdgeReach + 1}));  // keeps the corners
   mask = FillHoles(padded(cv::Rect(reach, reach, small.cols, small.rows)));
 
   const double part = cv::countNonZero(mask) / whole;
@@ -145,8 +164,13 @@ PaperOutline FindPaper(const cv::Mat3b& small, double min_area) {
   const double around_count = std::max(1, cv::countNonZero(around));
   const double rough_part = cv::countNonZero(rough & around) / around_count;
   const bool darker = around_level < kDarker * level;
-  const bool textured = rough_part > 0.7 && FourSidedness(mask) > 0.94;
-  if (!darker && !textured) {
+  bool paper_like = false;
+  if (!darker && FourSidedness(mask) > 0.94) {
+    const bool textured = rough_part > 0.7;
+    const bool edged = rough_part > 0.2 && around_level < kHardlyDarker * level && EdgeAround(mask, rough) > 0.9;
+    paper_like = textured || edged;
+  }
+  if (!darker && !paper_like) {
     outline.note = "no paper outline: the surroundings look like paper too";
     return outline;
   }
