@@ -77,6 +77,17 @@ void CheckCrossings(const CheckedPanel& panel, CurveRole role, const char* words
     }
 }
 
+// Speeds of one map lie within a small factor of each other: one far below the next has lost a digit.
+void CheckSpeedRatios(const CheckedPanel& panel) {
+  std::vector<std::pair<double, std::size_t>> values;
+  for (std::size_t i = 0; i < panel.judged->size(); ++i)
+    if ((*panel.judged)[i].role == CurveRole::kSpeedLine && (*panel.judged)[i].value) values.emplace_back(*(*panel.judged)[i].value, i);
+  std::sort(values.begin(), values.end());
+  for (std::size_t k = 0; k + 1 < values.size(); ++k)
+    if (values[k + 1].first > 2.2 * values[k].first)
+      for (std::size_t j = 0; j <= k; ++j) Doubt((*panel.judged)[values[j].second], fmt::format("{:g} is far from the other speeds; a digit may be lost", values[j].first));
+}
+
 // An end that its neighbors on either side would not lead one to expect.
 void CheckRightEnds(const CheckedPanel& panel) {
   std::vector<std::size_t> order;
@@ -136,14 +147,16 @@ void CheckCompressor(const CheckedPanel& panel) {
       int loose = 0;
       for (PlotPoint end : {seen[i].Left(), seen[i].Right()}) {
         bool held = end.x < 0.01 || end.y < 0.01 || end.y > 0.99;
+        // A map's edge stops an island; a speed line in the midst of the map does not.
         for (std::size_t j = 0; j < judged.size() && !held; ++j)
-          if (j != i && (judged[j].role == CurveRole::kSpeedLine || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine)) held = Touches(seen[j], end);
+          if (j != i && (j == top || j == bottom || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine)) held = Touches(seen[j], end);
         if (!held) ++loose;
       }
       if (loose > 0) Doubt(c, loose == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open");
     }
   }
   CheckRightEnds(panel);
+  CheckSpeedRatios(panel);
 }
 
 void CheckTurbine(const CheckedPanel& flow, const CheckedPanel& efficiency) {

@@ -54,7 +54,7 @@ double FollowCost(const cv::Mat1b& ink, const std::vector<RidgeChain>& chains, c
   const cv::Point2d step = b.at - a.at;
   const double gap = std::hypot(step.x, step.y);
   const double longer = std::max(la, lb), shorter = std::min(la, lb);
-  if (gap < 1.5 || gap > 1.5 * longer + 6 || gap < 0.12 * longer || longer > 9 * shorter + 8) return -1;
+  if (gap < 1.5 || gap > 1.15 * longer + 4 || gap < 0.12 * longer || longer > 9 * shorter + 8) return -1;
   const double ahead = (step.x * a.out.x + step.y * a.out.y) / gap;
   const double back = -(step.x * b.out.x + step.y * b.out.y) / gap;
   const double turn = -(a.out.x * b.out.x + a.out.y * b.out.y);
@@ -112,8 +112,12 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
     cv::polylines(dash_mask, line, false, 255, std::max(3, cvRound(chains[i].ink_mass) + 3));
   };
   std::vector<char> seen(chains.size(), 0);
-  std::vector<std::vector<int>> short_runs;
-  std::vector<double> claimed_lengths, claimed_masses;
+  struct ShortRun {
+    std::vector<int> bars;
+    double longest_gap = 0.0;
+  };
+  std::vector<ShortRun> short_runs;
+  std::vector<double> claimed_lengths, claimed_masses, claimed_gaps;
   for (std::size_t start = 0; start < ends.size(); start += 2) {
     if (seen[ends[start].chain]) continue;
     // Walk both ways to collect the run.
@@ -132,7 +136,7 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
       }
     }
     if (run.size() < kFewestBars) {
-      short_runs.push_back(std::move(run));
+      short_runs.push_back({std::move(run), gaps.empty() ? 0.0 : *std::max_element(gaps.begin(), gaps.end())});
       continue;
     }
     // Bars of a dashed line are alike, and so are its gaps; pieces of a solid line between crossings are not.
@@ -143,6 +147,7 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
       return v[v.size() * 3 / 4] / std::max(1e-9, v[v.size() / 4]);
     };
     if (spread(gaps) > 2.2 || (spread(lengths) > 2.2 && run.size() < 2 * kFewestBars)) continue;
+    claimed_gaps.insert(claimed_gaps.end(), gaps.begin(), gaps.end());
     for (int i : run) {
       claim(i);
       claimed_lengths.push_back(chains[i].length_px);
@@ -155,13 +160,13 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
     std::nth_element(v.begin(), v.begin() + static_cast<long>(v.size() / 2), v.end());
     return v[v.size() / 2];
   };
-  const double usual_length = middle(claimed_lengths), usual_mass = middle(claimed_masses);
+  const double usual_length = middle(claimed_lengths), usual_mass = middle(claimed_masses), usual_gap = middle(claimed_gaps);
   const auto alike = [&](int i) {
     return chains[i].length_px > 0.5 * usual_length && chains[i].length_px < 1.35 * usual_length && chains[i].ink_mass > 0.75 * usual_mass && chains[i].ink_mass < 1.3 * usual_mass;
   };
-  for (const std::vector<int>& run : short_runs)
-    if (run.size() >= 2 && std::all_of(run.begin(), run.end(), alike))
-      for (int i : run) claim(i);
+  for (const ShortRun& run : short_runs)
+    if (run.bars.size() >= 2 && run.longest_gap < 1.7 * usual_gap && std::all_of(run.bars.begin(), run.bars.end(), alike))
+      for (int i : run.bars) claim(i);
 }
 
 }  // namespace islebook
