@@ -87,7 +87,7 @@ TEST(CaseFileTest, ReadsEveryKindOfValue) {
   EXPECT_NEAR(rated.cooler_loss.fraction, 0.02, 1e-12);
   EXPECT_NEAR(rated.cooler.effectiveness, 0.8, 1e-12);
   EXPECT_NEAR(rated.cooler.coolant_K, 298.15, 1e-6);
-  EXPECT_EQ(parsed->points[1].name, "rated, 1524 m");
+  EXPECT_EQ(parsed->points[1].name, "rated, 1,524 m");
   EXPECT_NEAR(parsed->points[1].ambient.pressure_Pa, 84307.3, 0.06);  // ISO 2533
   const OperatingPoint& low = parsed->points[2];
   EXPECT_EQ(low.name, "1,200 rpm, sea level");
