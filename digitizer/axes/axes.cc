@@ -222,19 +222,32 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
     found.report.notes.push_back(fmt::format("panel {}: {:.0f} x {:.0f} px, {}, sides off by {:.2f} px; {} + {} grid lines", i + 1, p.frame.WidthPx(), p.frame.HeightPx(), p.frame.model(), p.frame.residual_px(),
                                              p.marks.grid_u.size(), p.marks.grid_v.size()));
   }
-  found.chain_is_furniture = MarkFurniture(ridges, furniture, frames.boxes);
+  std::vector<FrameCandidate> boxes = frames.boxes;
+  for (const PanelReading& p : panels) {
+    const std::vector<FrameCandidate> rounded = FindChainBoxes(ridges, p.frame, print.words, digit_height);
+    boxes.insert(boxes.end(), rounded.begin(), rounded.end());
+  }
+  found.chain_is_furniture = MarkFurniture(ridges, furniture, boxes);
 
   // The rest of the print.
   std::vector<bool> inside_box(print.words.size(), false);
   for (std::size_t i = 0; i < print.words.size(); ++i) {
-    inside_box[i] = std::any_of(frames.boxes.begin(), frames.boxes.end(), [&](const FrameCandidate& b) { return InsideQuad(b.corners, print.words[i].center); });
+    inside_box[i] = std::any_of(boxes.begin(), boxes.end(), [&](const FrameCandidate& b) { return InsideQuad(b.corners, print.words[i].center); });
     if (found.print_use[i] != PrintUse::kNone) used[i] = true;
   }
   const FrameMapping& main = panels.front().frame;
-  const NotesFound notes = ReadNotes(PlaceWords(print.words, main, digit_height), used, inside_box, readings, {main.WidthPx(), main.HeightPx(), digit_height});
+  double top_v = 1.0;
+  for (const PanelReading& p : panels) top_v = std::max(top_v, std::min(main.FrameFromImage(p.frame.Corners()[0]).v, main.FrameFromImage(p.frame.Corners()[1]).v));
+  const NotesFound notes = ReadNotes(PlaceWords(print.words, main, digit_height), used, inside_box, top_v, readings, {main.WidthPx(), main.HeightPx(), digit_height});
   for (const NoteLine& line : notes.lines) {
     for (int w : line.words) found.print_use[w] = line.use;
     if (!line.text.empty()) found.report.notes.push_back("print: " + line.text);
+  }
+  // What stands well outside every plot labels no curve: scale lines' numbers, page numbers.
+  for (std::size_t i = 0; i < print.words.size(); ++i) {
+    if (found.print_use[i] != PrintUse::kNone) continue;
+    const bool near = std::any_of(panels.begin(), panels.end(), [&](const PanelReading& p) { return InsideQuad(p.frame.Corners(), print.words[i].center, 6.0 * digit_height); });
+    if (!near) found.print_use[i] = PrintUse::kNote;
   }
   found.title = notes.title;
   found.reference_conditions = notes.reference_conditions;

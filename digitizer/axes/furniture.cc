@@ -19,6 +19,20 @@ struct InFrame {
   double inside = 0.0;  // part of the points inside the frame
 };
 
+InFrame Thin(const RidgeChain& chain, const FrameMapping& frame) {
+  InFrame out;
+  const std::size_t n = chain.points.size();
+  const std::size_t stride = std::max<std::size_t>(1, n / 160);
+  std::size_t inside = 0;
+  for (std::size_t i = 0; i < n; i += stride) {
+    const FramePoint f = frame.FrameFromImage(chain.points[i]);
+    out.points.push_back(f);
+    if (f.u > 0.0 && f.u < 1.0 && f.v > 0.0 && f.v < 1.0) ++inside;
+  }
+  out.inside = out.points.empty() ? 0.0 : static_cast<double>(inside) / static_cast<double>(out.points.size());
+  return out;
+}
+
 struct GridStyle {
   double ink_mass = 0.0;
   cv::Vec3f lab{};
@@ -29,6 +43,7 @@ double ColorDistance(const cv::Vec3f& a, const cv::Vec3f& b) { return std::sqrt(
 
 // Index of the nearest line within `reach`, -1 for none.
 int NearestLine(const std::vector<Mark>& lines, double t, double reach) {
+  if (lines.empty()) return -1;
   const auto after = std::lower_bound(lines.begin(), lines.end(), t, [](const Mark& m, double x) { return m.t < x; });
   int best = -1;
   double off = reach;
@@ -54,27 +69,13 @@ class Marker {
   }
 
  private:
-  static InFrame Thin(const RidgeChain& chain, const FrameMapping& frame) {
-    InFrame out;
-    const std::size_t n = chain.points.size();
-    const std::size_t stride = std::max<std::size_t>(1, n / 160);
-    std::size_t inside = 0;
-    for (std::size_t i = 0; i < n; i += stride) {
-      const FramePoint f = frame.FrameFromImage(chain.points[i]);
-      out.points.push_back(f);
-      if (f.u > 0.0 && f.u < 1.0 && f.v > 0.0 && f.v < 1.0) ++inside;
-    }
-    out.inside = out.points.empty() ? 0.0 : static_cast<double>(inside) / static_cast<double>(out.points.size());
-    return out;
-  }
-
   void MarkInFrame(const FurnitureFrame& f, std::vector<bool>* out, std::vector<bool>* inside_any) const {
     const double width = f.frame->WidthPx(), height = f.frame->HeightPx();
     const std::array<ImagePoint, 4> corners = f.frame->Corners();
     struct OnGrid {
       std::size_t chain;
       bool constant_u;
-      double share, length_px;
+      double length_px;
     };
     std::vector<OnGrid> on_grid;
     for (std::size_t i = 0; i < ridges_.chains.size(); ++i) {
@@ -103,21 +104,21 @@ class Marker {
         (*out)[i] = true;
         continue;
       }
-      // Along a grid line: the commonest line of either kind.
-      for (const bool constant_u : {true, false}) {
-        const std::vector<islebook::Mark>& lines = constant_u ? f.marks->grid_u : f.marks->grid_v;
-        if (lines.empty()) continue;
-        const double scale = constant_u ? width : height;
-        std::vector<int> hits(lines.size(), 0);
-        for (const FramePoint& p : in.points) {
-          const int k = NearestLine(lines, constant_u ? p.u : p.v, 1.5 / scale);
-          if (k >= 0) ++hits[k];
-        }
-        const double share = *std::max_element(hits.begin(), hits.end()) / n;
-        const double along = (constant_u ? (v_high - v_low) * height : (u_high - u_low) * width);
-        const double across = (constant_u ? (u_high - u_low) * width : (v_high - v_low) * height);
-        if (share > 0.8 && along > across) on_grid.push_back({i, constant_u, share, along});
+      // Along grid lines of either kind; a chain may turn from one onto another where they cross.
+      int on_u = 0, on_v = 0, on_any = 0;
+      for (const FramePoint& p : in.points) {
+        const bool at_u = NearestLine(f.marks->grid_u, p.u, 1.6 / width) >= 0, at_v = NearestLine(f.marks->grid_v, p.v, 1.6 / height) >= 0;
+        const bool at_side = std::min(std::abs(p.u), std::abs(p.u - 1.0)) * width < side_reach || std::min(std::abs(p.v), std::abs(p.v - 1.0)) * height < side_reach;
+        on_u += at_u ? 1 : 0;
+        on_v += at_v ? 1 : 0;
+        on_any += at_u || at_v || at_side ? 1 : 0;
       }
+      if (on_any < 0.85 * n) continue;
+      const double along_v = (v_high - v_low) * height, along_u = (u_high - u_low) * width;
+      const bool turns = std::min(along_u, along_v) > 6.0;
+      // Not turning, it must lie on one line and run along it.
+      if (!turns && (along_v > along_u ? on_u : on_v) < 0.8 * n) continue;
+      on_grid.push_back({i, along_v > along_u, std::max(along_u, along_v)});
     }
     // What the grid is drawn like: its longest pieces.
     std::array<GridStyle, 2> style;
@@ -187,6 +188,37 @@ class Marker {
 };
 
 }  // namespace
+
+std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const FrameMapping& frame, const std::vector<Word>& words, double digit_height_px) {
+  std::vector<FrameCandidate> out;
+  const double width = frame.WidthPx(), height = frame.HeightPx();
+  for (const RidgeChain& chain : ridges.chains) {
+    if (chain.points.size() < 40 || chain.length_px < 10.0 * digit_height_px || chain.length_px > 1.4 * (width + height)) continue;
+    const double open = std::hypot(chain.points.front().x - chain.points.back().x, chain.points.front().y - chain.points.back().y);
+    if (!chain.closed && open > 0.2 * chain.length_px) continue;
+    const InFrame in = Thin(chain, frame);
+    if (in.inside < 0.95) continue;
+    double u0 = 1e9, u1 = -1e9, v0 = 1e9, v1 = -1e9;
+    for (const FramePoint& p : in.points) u0 = std::min(u0, p.u), u1 = std::max(u1, p.u), v0 = std::min(v0, p.v), v1 = std::max(v1, p.v);
+    const double w = (u1 - u0) * width, h = (v1 - v0) * height;
+    if (w < 3.0 * digit_height_px || h < 1.3 * digit_height_px || w * h > 0.3 * width * height) continue;
+    const double corner = std::min(0.25 * std::min(w, h), 0.8 * digit_height_px);
+    int straight = 0, rounded = 0;
+    for (const FramePoint& p : in.points) {
+      const double du = std::min(p.u - u0, u1 - p.u) * width, dv = std::min(p.v - v0, v1 - p.v) * height;
+      if (std::min(du, dv) < 1.6) ++straight;
+      else if (du < corner && dv < corner) ++rounded;
+    }
+    const auto n = static_cast<int>(in.points.size());
+    if (straight < 0.75 * n || straight + rounded < 0.97 * n) continue;
+    FrameCandidate box;
+    box.corners = {frame.ImageFromFrame({u0, v1}), frame.ImageFromFrame({u1, v1}), frame.ImageFromFrame({u1, v0}), frame.ImageFromFrame({u0, v0})};
+    box.area = w * h;
+    const auto inside = std::count_if(words.begin(), words.end(), [&](const Word& word) { return InsideQuad(box.corners, word.center); });
+    if (inside >= 1) out.push_back(box);
+  }
+  return out;
+}
 
 std::vector<bool> MarkFurniture(const RidgesFound& ridges, const std::vector<FurnitureFrame>& frames, const std::vector<FrameCandidate>& boxes) { return Marker(ridges, frames, boxes).Mark(); }
 

@@ -7,6 +7,7 @@
 #include "digitizer/axes/frame_find.h"
 #include "digitizer/axes/plot_frame.h"
 #include "digitizer/axes/ticks.h"
+#include "digitizer/print/print.h"
 #include "digitizer/ridges/ridges.h"
 
 namespace islebook {
@@ -16,6 +17,9 @@ struct FurnitureFrame {
   const FrameCandidate* candidate = nullptr;
   const MarksFound* marks = nullptr;
 };
+
+// Boxes with rounded corners, drawn as one closed line around print inside a frame: legends.
+std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const FrameMapping& frame, const std::vector<Word>& words, double digit_height_px);
 
 std::vector<bool> MarkFurniture(const RidgesFound& ridges, const std::vector<FurnitureFrame>& frames, const std::vector<FrameCandidate>& boxes);
 

@@ -230,7 +230,7 @@ class Joiner {
           const double middle = 0.5 * (first.along_to + second.along_from);
           double slope_first, slope_second;
           const double off = std::abs(value(first, middle, &slope_first) - value(second, middle, &slope_second));
-          if (off > 1.3 + 0.012 * std::max(0.0, gap)) continue;
+          if (off > std::max(1.3, 0.0008 * options_.longer_side_px) + 0.012 * std::max(0.0, gap)) continue;
           if (std::abs(std::atan(slope_first) - std::atan(slope_second)) * 180.0 / kPi > 1.2 + 60.0 / std::max(30.0, b.Length())) continue;
           LongLine joined = first;
           joined.points.insert(joined.points.end(), second.points.begin(), second.points.end());
@@ -307,7 +307,7 @@ class Joiner {
         if (forward ? l.s1 < s + 2.0 : l.s0 > s - 2.0) continue;
         const double predicted = d + slope * (near_s - s);
         const double off = std::abs(near_d - predicted);
-        const double tolerance = 1.1 + 0.013 * std::max(0.0, gap) + (span < 30.0 ? 0.03 * std::max(0.0, gap) : 0.0);
+        const double tolerance = std::max(1.1, 0.0006 * options_.longer_side_px) + 0.013 * std::max(0.0, gap) + (span < 30.0 ? 0.03 * std::max(0.0, gap) : 0.0);
         if (off > tolerance) continue;
         const double piece_slope = SlopeOf(i);
         const double turn = std::abs(std::atan(piece_slope) - std::atan(slope)) * 180.0 / kPi;

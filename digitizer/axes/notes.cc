@@ -9,6 +9,7 @@
 
 #include "digitizer/axes/axis_title.h"
 #include "digitizer/axes/fuzzy_text.h"
+#include "digitizer/axes/number_text.h"
 #include "mapstore/units/reference_conditions.h"
 
 namespace islebook {
@@ -101,6 +102,21 @@ bool MayStateConditions(const std::string& text) {
   return digits >= 2 && letters >= 3 && !LooksLikeLabel(text);
 }
 
+// A few short words, each of them a number.
+bool AllNumbers(const Line& line, WordReadings& readings) {
+  if (line.words.size() > 4) return false;
+  for (const PlacedWord* w : line.words) {
+    if (readings.words()[w->word].glyphs.size() > 8) return false;
+  }
+  for (const PlacedWord* w : line.words) {
+    const std::string& read = readings.Number({w->word}, w->row_angle_deg).text;
+    const std::string number = NormalizeNumber(read);
+    const auto digits = std::count_if(read.begin(), read.end(), [](char c) { return c >= '0' && c <= '9'; });
+    if (digits < 2 || number.empty() || digits + 2 < static_cast<long>(readings.words()[w->word].glyphs.size())) return false;
+  }
+  return true;
+}
+
 // Words that go with reference conditions.
 bool HintsAtConditions(const std::string& text) {
   const std::string squeezed = SqueezeText(FoldText(text));
@@ -145,7 +161,8 @@ void FindReferenceConditions(const std::vector<std::pair<double, std::string>>& 
 
 }  // namespace
 
-NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, WordReadings& readings, const SideReadingOptions& options) {
+NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, double top_v, WordReadings& readings,
+                     const SideReadingOptions& options) {
   NotesFound out;
   const std::vector<Word>& words = readings.words();
   std::vector<Line> lines = GroupLines(placed, used, words, options);
@@ -161,7 +178,7 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     const double h = l.height_px;
     const bool boxed = std::all_of(l.words.begin(), l.words.end(), [&](const PlacedWord* w) { return inside_box[w->word]; });
     const bool inside = l.u > 0.0 && l.u < 1.0 && l.v > 0.0 && l.v < 1.0;
-    const bool above = l.v > 1.0 && (l.v - 1.0) * options.height_px < 14.0 * options.digit_height_px && l.u > -0.1 && l.u < 1.1;
+    const bool above = l.v > top_v && (l.v - top_v) * options.height_px < 14.0 * options.digit_height_px && l.u > -0.1 && l.u < 1.1;
     const bool wide = l.words.size() >= 3 || l.width_px > (l.words.size() >= 2 ? 5.0 : 6.0) * h || (above && l.width_px > 2.5 * h);
     NoteLine note;
     for (const PlacedWord* w : l.words) note.words.push_back(w->word);
@@ -170,6 +187,7 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
       if (boxed) out.lines.push_back(std::move(note));
       continue;
     }
+    if (inside && !boxed && AllNumbers(l, readings)) continue;  // labels of curves side by side
     ++read;
     double angle = 0.0;
     for (const PlacedWord* w : l.words) angle += w->row_angle_deg / static_cast<double>(l.words.size());
@@ -185,7 +203,7 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     if (Letters(note.text) < 3 && !boxed) continue;
     all_text.push_back({-l.v, note.text});
     if (above && UnderstandTitle(note.text).matter == AxisMatter::kUnknown) {
-      const double merit = h * (reading.confidence + 0.2) / (1.0 + 0.3 * std::abs(l.u - 0.5)) / (1.0 + 0.05 * (l.v - 1.0) * options.height_px / options.digit_height_px);
+      const double merit = h * (reading.confidence + 0.2) / (1.0 + 0.3 * std::abs(l.u - 0.5)) / (1.0 + 0.05 * (l.v - top_v) * options.height_px / options.digit_height_px);
       if (merit > title_merit) title_merit = merit, title_line = static_cast<int>(out.lines.size()), out.title = note.text;
     }
     out.lines.push_back(std::move(note));
