@@ -350,12 +350,13 @@ const char* WearClassName(WearClass wear) {
     case WearClass::kPhoto: return "photo";
     case WearClass::kWeb: return "web";
     case WearClass::kCopy: return "copy";
+    case WearClass::kVector: return "vector";
   }
   return "";
 }
 
 std::optional<WearClass> ParseWearClass(const std::string& name) {
-  for (WearClass wear : {WearClass::kClean, WearClass::kScan, WearClass::kPhoto, WearClass::kWeb, WearClass::kCopy})
+  for (WearClass wear : {WearClass::kClean, WearClass::kScan, WearClass::kPhoto, WearClass::kWeb, WearClass::kCopy, WearClass::kVector})
     if (name == WearClassName(wear)) return wear;
   return std::nullopt;
 }
@@ -367,7 +368,8 @@ double PaintScale(const SheetStyle& style, WearClass wear, const WearLimits& lim
     case WearClass::kCopy: return random.Between(1.25, 1.8);
     case WearClass::kWeb: return 2.0 * random.Between(740, 1000) / longer;
     case WearClass::kPhoto: return 0.95 * limits.photo_width / longer;
-    case WearClass::kClean: break;
+    case WearClass::kClean:
+    case WearClass::kVector: break;
   }
   return 1.0;
 }
@@ -380,6 +382,7 @@ WornSheet Wear(const PaintedSheet& sheet, WearClass wear, const WearLimits& limi
     case WearClass::kWeb: worn = Web(sheet, limits, random); break;
     case WearClass::kCopy: worn = Copy(sheet, limits, random); break;
     case WearClass::kClean:
+    case WearClass::kVector:
       worn.bytes = Pack(sheet.image, "PNG", -1), worn.extension = "png";
       worn.maps = sheet.maps;
       worn.facts.size_px = {sheet.image.width(), sheet.image.height()};
@@ -405,6 +408,13 @@ Result<void> WriteWorn(const WornSheet& worn, const std::string& style, const st
 
 Result<void> PaintAndWrite(const std::string& style_name, std::uint64_t seed, WearClass wear, const std::filesystem::path& folder,
                            const std::string& name, const WearLimits& limits) {
+  if (wear == WearClass::kVector) {
+    PaintedPdf pdf = PaintStylePdf(style_name, seed);
+    WornSheet worn{std::move(pdf.bytes), "pdf", std::move(pdf.maps), {}};
+    worn.facts.size_px = pdf.size_px;
+    worn.facts.wear = WearClassName(wear);
+    return WriteWorn(worn, style_name, folder, name);
+  }
   Random random(seed ^ 0xC0FFEEull);
   Random style_random(seed);
   const SheetStyle style = DrawStyle(style_name, style_random);  // the same draw as PaintStyle makes from this seed

@@ -2,7 +2,11 @@
 
 #include <cmath>
 
+#include <QBuffer>
+#include <QMarginsF>
+#include <QPageSize>
 #include <QPainter>
+#include <QPdfWriter>
 
 #include "tests/support/chart_drawing.h"
 
@@ -53,6 +57,29 @@ const std::vector<std::string>& TreeNames() {
   return kNames;
 }
 
+namespace {
+
+// Charts and furniture in page units; the painter is scaled already. Fills the truths' pixels at `scale` per page unit.
+std::vector<TrueMap> PaintPage(QPainter& painter, const SheetStyle& style, std::vector<ChartPlan> plans, double scale, Random& random) {
+  const double margin = std::round(std::min(style.width, style.height) * random.Between(0.025, 0.06));
+  QRectF room(margin, margin, style.width - 2 * margin, style.height - 2 * margin);
+  if (style.furniture) {
+    DrawFurniture(painter, style, random);
+    room.adjust(0, 34, 0, -20);
+  }
+  const double each = room.height() / static_cast<double>(plans.size());
+  std::vector<TrueMap> maps;
+  for (std::size_t i = 0; i < plans.size(); ++i) {
+    ChartDrawing drawing(painter, style, plans[i], random);
+    drawing.Draw(QRectF(room.left(), room.top() + each * static_cast<double>(i) + (i ? 24 : 0), room.width(), each - (i ? 24 : 0)));
+    drawing.Locate(scale);
+    maps.push_back(std::move(plans[i].truth));
+  }
+  return maps;
+}
+
+}  // namespace
+
 PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, double scale, Random& random) {
   PaintedSheet sheet;
   sheet.scale = scale;
@@ -65,21 +92,28 @@ PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, d
   QPainter painter(&fine);
   painter.setRenderHints(QPainter::Antialiasing | QPainter::TextAntialiasing);
   painter.scale(scale * finer, scale * finer);
-  const double margin = std::round(std::min(style.width, style.height) * random.Between(0.025, 0.06));
-  QRectF room(margin, margin, style.width - 2 * margin, style.height - 2 * margin);
-  if (style.furniture) {
-    DrawFurniture(painter, style, random);
-    room.adjust(0, 34, 0, -20);
-  }
-  const double each = room.height() / static_cast<double>(plans.size());
-  for (std::size_t i = 0; i < plans.size(); ++i) {
-    ChartDrawing drawing(painter, style, plans[i], random);
-    drawing.Draw(QRectF(room.left(), room.top() + each * static_cast<double>(i) + (i ? 24 : 0), room.width(), each - (i ? 24 : 0)));
-    drawing.Locate(scale);
-  }
+  sheet.maps = PaintPage(painter, style, std::move(plans), scale, random);
   painter.end();
   sheet.image = Averaged(fine, finer);
-  for (ChartPlan& plan : plans) sheet.maps.push_back(std::move(plan.truth));
+  return sheet;
+}
+
+PaintedPdf PaintPdf(const SheetStyle& style, std::vector<ChartPlan> plans, Random& random) {
+  PaintedPdf sheet;
+  QBuffer buffer(&sheet.bytes);
+  buffer.open(QIODevice::WriteOnly);
+  QPdfWriter pdf(&buffer);
+  const double points = 0.5;  // of a page unit
+  pdf.setPageSize(QPageSize(QSizeF(style.width * points, style.height * points), QPageSize::Point, QString(), QPageSize::ExactMatch));
+  pdf.setPageMargins(QMarginsF(0, 0, 0, 0));
+  pdf.setResolution(72);
+  QPainter painter(&pdf);
+  painter.scale(points, points);
+  if (style.paper != QColor(Qt::white)) painter.fillRect(QRectF(0, 0, style.width, style.height), style.paper);
+  const double scale = points * 300 / 72;
+  sheet.maps = PaintPage(painter, style, std::move(plans), scale, random);
+  painter.end();
+  sheet.size_px = {static_cast<int>(std::ceil(style.width * scale - 1e-6)), static_cast<int>(std::ceil(style.height * scale - 1e-6))};
   return sheet;
 }
 
@@ -92,16 +126,32 @@ ChartPlan PlanWheel(const SheetStyle& style, const std::string& wheel, double si
 
 }  // namespace
 
-PaintedSheet PaintStyle(const std::string& name, std::uint64_t seed, double scale) {
-  Random random(seed);
-  const SheetStyle style = DrawStyle(name, random);
+namespace {
+
+std::vector<ChartPlan> PlanStyle(const SheetStyle& style, Random& random) {
   std::vector<ChartPlan> plans;
   for (int i = 0; i < style.charts; ++i) {
     const double size = random.Whole(38, 112);
     const std::string wheel = random.Pick(TreeNames()) + " " + std::to_string(static_cast<int>(size));
     plans.push_back(PlanWheel(style, wheel, size, random));
   }
+  return plans;
+}
+
+}  // namespace
+
+PaintedSheet PaintStyle(const std::string& name, std::uint64_t seed, double scale) {
+  Random random(seed);
+  const SheetStyle style = DrawStyle(name, random);
+  std::vector<ChartPlan> plans = PlanStyle(style, random);
   return PaintSheet(style, std::move(plans), scale, random);
+}
+
+PaintedPdf PaintStylePdf(const std::string& name, std::uint64_t seed) {
+  Random random(seed);
+  const SheetStyle style = DrawStyle(name, random);
+  std::vector<ChartPlan> plans = PlanStyle(style, random);
+  return PaintPdf(style, std::move(plans), random);
 }
 
 PaintedSheet PaintWheel(const std::string& name, std::uint64_t seed, double scale, const std::string& wheel, double size_mm) {

@@ -1,8 +1,10 @@
 #pragma once
 // Draws planned charts as a maker's page would show them, and notes where everything lies.
 
+#include <array>
 #include <vector>
 
+#include <QByteArray>
 #include <QImage>
 
 #include "tests/support/chart_plan.h"
@@ -20,8 +22,17 @@ struct PaintedSheet {
 // A QGuiApplication must exist. `scale` finer pages for wear that needs resolution.
 PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, double scale, Random& random);
 
+// The same as a PDF page; its truth is in pixels of the page at 300 dpi.
+struct PaintedPdf {
+  QByteArray bytes;
+  std::vector<TrueMap> maps;
+  std::array<int, 2> size_px{};  // at 300 dpi
+};
+PaintedPdf PaintPdf(const SheetStyle& style, std::vector<ChartPlan> plans, Random& random);
+
 // A whole sheet from a style's name: invented wheels, style and layout from the seed.
 PaintedSheet PaintStyle(const std::string& style, std::uint64_t seed, double scale);
+PaintedPdf PaintStylePdf(const std::string& style, std::uint64_t seed);
 
 // The same with a given wheel ("Alder 44") of a given size; one chart.
 PaintedSheet PaintWheel(const std::string& style, std::uint64_t seed, double scale, const std::string& wheel, double size_mm);

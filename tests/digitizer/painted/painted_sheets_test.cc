@@ -98,10 +98,10 @@ TEST(PaintedSheetsTest, CleanDrawings) {
   totals.Print();
   EXPECT_GE(totals.axes_right, 6);
   EXPECT_GE(totals.speed_found, 0.85 * totals.speed);
-  EXPECT_GE(totals.surge_found, 0.7 * totals.surge);
-  EXPECT_GE(totals.islands_found, 0.7 * totals.islands);
-  EXPECT_GE(totals.labels_right, 0.8 * totals.printed);
-  EXPECT_LE(totals.silent, 0.2 * totals.curves);
+  EXPECT_GE(totals.surge_found, 0.8 * totals.surge);
+  EXPECT_GE(totals.islands_found, 0.75 * totals.islands);
+  EXPECT_GE(totals.labels_right, 0.85 * totals.printed);
+  EXPECT_LE(totals.silent, 0.06 * totals.curves);
   EXPECT_LE(totals.MedianError(), 0.03);
 }
 
@@ -114,11 +114,23 @@ TEST(PaintedSheetsTest, WornSheets) {
   totals.Add(PaintOne("tflow", 906, WearClass::kPhoto));
   totals.Print();
   EXPECT_GE(totals.axes_right, 3);
-  EXPECT_GE(totals.speed_found, 0.85 * totals.speed);
-  EXPECT_GE(totals.islands_found, 0.7 * totals.islands);
-  EXPECT_GE(totals.labels_right, 0.7 * totals.printed);
-  EXPECT_LE(totals.silent, 0.2 * totals.curves);
+  EXPECT_GE(totals.speed_found, 0.9 * totals.speed);
+  EXPECT_GE(totals.islands_found, 0.75 * totals.islands);
+  EXPECT_GE(totals.labels_right, 0.75 * totals.printed);
+  EXPECT_LE(totals.silent, 0.06 * totals.curves);
   EXPECT_LE(totals.MedianError(), 0.08);
+}
+
+TEST(PaintedSheetsTest, PdfPage) {
+  paint::NeedGuiApplication();
+  paint::PaintedPdf pdf = paint::PaintStylePdf("beside", 908);
+  const Painted painted{"beside-908.pdf", {pdf.bytes.begin(), pdf.bytes.end()}, std::move(pdf.maps)};
+  Totals totals;
+  totals.Add(painted);
+  totals.Print();
+  EXPECT_EQ(totals.axes_right, 1);
+  EXPECT_GE(totals.speed_found, 0.8 * totals.speed);
+  EXPECT_LE(totals.MedianError(), 0.5);
 }
 
 TEST(PaintedSheetsTest, SameSheetSameMap) {
