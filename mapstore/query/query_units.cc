@@ -40,13 +40,25 @@ std::optional<QuestionValue> ParseQuestionValue(std::string_view name) {
   return std::nullopt;
 }
 
+bool RatioAlongX(const PerformanceMap& map) {
+  if (!map.x) return map.kind == MapKind::kTurbine;
+  switch (map.x->quantity) {
+    case Quantity::kPressureRatioTotalToTotal:
+    case Quantity::kPressureRatioTotalToStatic:
+    case Quantity::kExpansionRatioTotalToStatic:
+    case Quantity::kExpansionRatioTotalToTotal:
+    case Quantity::kVelocityRatio: return true;
+    default: return false;
+  }
+}
+
 Result<QuestionUnits> QuestionUnits::For(const PerformanceMap& map, const std::optional<ReferenceConditions>& given_at) {
   QuestionUnits units;
   units.map_reference_ = map.reference_conditions;
   units.given_at_ = given_at;
   const bool turbine = map.kind == MapKind::kTurbine;
-  const std::optional<Axis>& flow_axis = turbine ? map.y : map.x;
-  const std::optional<Axis>& ratio_axis = turbine ? map.x : map.y;
+  const std::optional<Axis>& flow_axis = RatioAlongX(map) ? map.y : map.x;
+  const std::optional<Axis>& ratio_axis = RatioAlongX(map) ? map.x : map.y;
   if (flow_axis) {
     units.flow_quantity_ = flow_axis->quantity;
     units.flow_unit_ = flow_axis->unit;

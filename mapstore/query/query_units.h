@@ -36,6 +36,9 @@ class QuestionUnits {
   std::optional<ReferenceConditions> map_reference_, given_at_;
 };
 
+// Whether the sheet has the pressure or expansion ratio along x and the flow upwards: questions and answers are the same, points on the sheet are (ratio, flow).
+bool RatioAlongX(const PerformanceMap& map);
+
 // "298 K, 100 kPa" as reference conditions. kInvalidArgument with what is wrong.
 Result<ReferenceConditions> ParseReferenceArgument(std::string_view text);
 

@@ -35,6 +35,16 @@ namespace {
 bool IsPressureRatio(Quantity quantity) { return quantity == Quantity::kPressureRatioTotalToTotal || quantity == Quantity::kPressureRatioTotalToStatic; }
 bool IsFlow(Quantity quantity) { return quantity == Quantity::kCorrectedMassFlow || quantity == Quantity::kCorrectedVolumeFlow; }
 
+// A sheet with pressure ratio along x, turned round.
+PerformanceMap Turned(PerformanceMap map) {
+  std::swap(map.x, map.y);
+  for (Curve& curve : map.curves) {
+    for (Point2& point : curve.points) std::swap(point.x, point.y);
+    for (Point2& sigma : curve.sigma) std::swap(sigma.x, sigma.y);
+  }
+  return map;
+}
+
 std::optional<double> FractionOf(const Curve& curve) {
   if (!curve.value || !std::isfinite(*curve.value)) return std::nullopt;
   const double fraction = curve.unit == "%" || *curve.value > 1.5 ? *curve.value / 100.0 : *curve.value;
@@ -113,14 +123,16 @@ Result<CompressorSurface> CompressorSurface::Build(const PerformanceMap& map, co
   if (map.kind == MapKind::kTurbine) return Fail(ErrorCode::kWrongKind, "this is a turbine map; a compressor map is needed here.");
   if (!map.kind) return Fail(ErrorCode::kWrongKind, "this document holds no compressor map.");
   if (!map.x || !map.y) return Fail(ErrorCode::kMalformedDocument, "the map lacks an axis, so its curves mean nothing; give both axes in the recipe.");
-  if (!IsFlow(map.x->quantity)) return Fail(ErrorCode::kMalformedDocument, "the horizontal axis of a compressor map must be a flow.", "axes.x");
-  if (!IsPressureRatio(map.y->quantity)) return Fail(ErrorCode::kMalformedDocument, "the vertical axis of a compressor map must be a pressure ratio.", "axes.y");
+  if (IsPressureRatio(map.x->quantity) && IsFlow(map.y->quantity)) return Build(Turned(map), options);
+  if (!IsFlow(map.x->quantity)) return Fail(ErrorCode::kMalformedDocument, "one axis of a compressor map must be a flow.", "axes.x");
+  if (!IsPressureRatio(map.y->quantity)) return Fail(ErrorCode::kMalformedDocument, "one axis of a compressor map must be a pressure ratio.", "axes.y");
 
   auto impl = std::make_shared<Impl>();
   PreparedMap prepared = PrepareSpeedLines(map);
   if (prepared.lines.size() < 2) {
     return Fail(ErrorCode::kNotEnoughCurves, fmt::format("at least two speed lines with values are needed and the map has {}; label them in the recipe.", prepared.lines.size()));
   }
+  CompleteShortLines(prepared, options.beta_intervals);
   for (const SpeedLine& line : prepared.lines) impl->line_speeds.push_back(line.speed);
   impl->speed_unit = prepared.speed_unit;
   impl->surge_printed = !prepared.surge.empty();

@@ -18,6 +18,7 @@ constexpr double kStep = (kHigh - kLow) / kIntervals;
 constexpr int kHalfBand = 3 * kSize + 3;
 constexpr int kSigmaGrid = 25;
 constexpr int kFlagGrid = 64;
+constexpr double kAlike = 8.0;             // neighboring points of a traced curve err alike: so many count as one
 constexpr double kSigmaShare = 0.75;       // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
 constexpr double kUsualCurvature = 5.0;  // second derivatives of efficiency over the unit square are of this size
 
@@ -150,7 +151,7 @@ double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vecto
       double variance = base_sigma * base_sigma;
       if (have_sheet) {
         const Jet jet = Raw(point.x, point.y);
-        variance += std::pow(jet.by_x * point.sigma_x, 2) + std::pow(jet.by_y * point.sigma_y, 2);
+        variance += kAlike * (std::pow(jet.by_x * point.sigma_x, 2) + std::pow(jet.by_y * point.sigma_y, 2));
       }
       const double weight = 1.0 / variance;
       const Basis x = BasisAt(point.x), y = BasisAt(point.y);

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/format.h>
+
 namespace islebook {
 namespace {
 
@@ -189,6 +191,52 @@ FamilyRow LineFamily::At(double n) const {
     row.head[k] = head + head_scale * 0.5 * (bulge - along);
   }
   return row;
+}
+
+void CompleteShortLines(PreparedMap& prepared, int beta_intervals) {
+  constexpr double kShort = 0.04;  // of the line's width in flow
+  const int count = static_cast<int>(prepared.lines.size());
+  if (count < 4 || prepared.choke_printed) return;
+  std::vector<char> done(count, 0);
+  for (int round = 0; round + 2 < count; ++round) {
+    const LineFamily family(prepared, beta_intervals);
+    int worst = -1;
+    double most = kShort;
+    FamilyRow shape;
+    for (int i = 0; i < count; ++i) {
+      if (done[i]) continue;
+      // Beyond the outermost lines a prediction is worth less.
+      const double wanted = i == 0 || i + 1 == count ? 2.0 : 1.0;
+      const FamilyRow predicted = LineFamily(family, i).At(family.lines()[i]);
+      const double width = predicted.flow.back() - predicted.flow.front();
+      const double part = (predicted.flow.back() - prepared.lines[i].points.back().flow) / (width * wanted);
+      if (width > 0.0 && part > most && part < 0.6) most = part, worst = i, shape = predicted;
+    }
+    if (worst < 0) return;
+    done[worst] = 1;
+    SpeedLine& line = prepared.lines[worst];
+    const LinePoint end = line.points.back();
+    // Where on the neighbors' shape the line ends.
+    const double width = shape.flow.back() - shape.flow.front(), fall = std::max(shape.head.front() - shape.head.back(), 1e-9);
+    int nearest = 0;
+    double distance = 1e300;
+    for (int k = 0; k < beta_intervals; ++k) {
+      const double apart = std::hypot((shape.flow[k] - end.flow) / width, (shape.head[k] - end.head) / fall);
+      if (apart < distance) distance = apart, nearest = k;
+    }
+    if (distance > 0.1 || !(shape.flow[nearest] > 0.0) || !(shape.head[nearest] > 0.0)) continue;
+    const double flow_ratio = end.flow / shape.flow[nearest], head_ratio = end.head / shape.head[nearest];
+    for (int k = nearest + 1; k <= beta_intervals; ++k) {
+      LinePoint point = end;
+      point.flow = shape.flow[k] * flow_ratio;
+      point.head = shape.head[k] * head_ratio;
+      point.sigma_flow *= 2.0;
+      point.sigma_head *= 2.0;
+      if (point.flow > end.flow || point.head < end.head) line.points.push_back(point);
+    }
+    prepared.notes.push_back(fmt::format("The {} line ends about {:.0f} % of its width short of choke, as its neighbors have it; from there it is taken to go on as they do.",
+                                         SpeedWords(line.speed, prepared.speed_unit), 100.0 * most * (worst == 0 || worst + 1 == count ? 2.0 : 1.0)));
+  }
 }
 
 }  // namespace islebook

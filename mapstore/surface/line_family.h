@@ -54,4 +54,7 @@ class LineFamily {
   std::vector<double> bulge_, bulge_slopes_;  // line by line at even steps of beta
 };
 
+// Lines that end well short of choke, as their neighbors have it, go on as their neighbors do. Adds a note for each.
+void CompleteShortLines(PreparedMap& prepared, int beta_intervals);
+
 }  // namespace islebook

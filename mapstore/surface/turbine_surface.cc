@@ -272,8 +272,21 @@ Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
   if (map.kind == MapKind::kCompressor) return Fail(ErrorCode::kWrongKind, "this is a compressor map; a turbine map is needed here.");
   if (!map.kind) return Fail(ErrorCode::kWrongKind, "this document holds no turbine map.");
   if (!map.x || !map.y) return Fail(ErrorCode::kMalformedDocument, "the map lacks an axis, so its curves mean nothing; give both axes in the recipe.");
+  const auto is_expansion = [](const Axis& axis) { return axis.quantity == Quantity::kExpansionRatioTotalToStatic || axis.quantity == Quantity::kExpansionRatioTotalToTotal; };
+  if (is_expansion(*map.y) && !is_expansion(*map.x)) {
+    // A sheet with flow along x, turned round; efficiency lines then stand over flow and say nothing about expansion ratio.
+    PerformanceMap turned = map;
+    std::swap(turned.x, turned.y);
+    turned.efficiency.reset();
+    std::erase_if(turned.curves, [](const Curve& curve) { return curve.role == CurveRole::kEfficiencyLine; });
+    for (Curve& curve : turned.curves) {
+      for (Point2& point : curve.points) std::swap(point.x, point.y);
+      for (Point2& sigma : curve.sigma) std::swap(sigma.x, sigma.y);
+    }
+    return Build(turned);
+  }
   if (map.x->quantity != Quantity::kExpansionRatioTotalToStatic && map.x->quantity != Quantity::kExpansionRatioTotalToTotal)
-    return Fail(ErrorCode::kMalformedDocument, "the horizontal axis of a turbine map must be an expansion ratio.", "axes.x");
+    return Fail(ErrorCode::kMalformedDocument, "one axis of a turbine map must be an expansion ratio.", "axes.x");
   auto impl = std::make_shared<Impl>();
   const bool y_is_efficiency = map.y->quantity == Quantity::kEfficiencyTotalToStatic || map.y->quantity == Quantity::kEfficiencyTotalToTotal;
   const std::string efficiency_unit = map.efficiency ? map.efficiency->unit : y_is_efficiency ? map.y->unit : "1";

@@ -127,7 +127,7 @@ int AskCompressor(const AskArguments& arguments, const CommonArguments& common, 
     const CompressorAnswer& answer = items[i].answer;
     if (answer.doubts != kNoDoubt) review = true;
     if (answer.flow && answer.pressure_ratio)
-      overlay.points.push_back({{*answer.flow, *answer.pressure_ratio}, std::nullopt, CompressorWords(answer, query.surface()), !answer.inside, false});
+      overlay.points.push_back({RatioAlongX(opened.map) ? Point2{*answer.pressure_ratio, *answer.flow} : Point2{*answer.flow, *answer.pressure_ratio}, std::nullopt, CompressorWords(answer, query.surface()), !answer.inside, false});
   }
   if (!DrawPoints(arguments, common, opened.map, std::move(overlay))) failed = true;
   return Finish(common, common.json ? CompressorJson(facts, query, items) : CompressorText(facts, query, items), failed, review);
@@ -162,7 +162,7 @@ int AskTurbine(const AskArguments& arguments, const CommonArguments& common, con
     if (answer.expansion_ratio && answer.flow) {
       std::optional<double> drawn = answer.efficiency;
       if (drawn && opened.map.efficiency && opened.map.efficiency->unit == "%") drawn = 100.0 * *drawn;
-      overlay.points.push_back({{*answer.expansion_ratio, *answer.flow}, drawn, TurbineWords(answer, query.surface()), !answer.inside, false});
+      overlay.points.push_back({RatioAlongX(opened.map) ? Point2{*answer.expansion_ratio, *answer.flow} : Point2{*answer.flow, *answer.expansion_ratio}, drawn, TurbineWords(answer, query.surface()), !answer.inside, false});
     }
   }
   if (!DrawPoints(arguments, common, opened.map, std::move(overlay))) failed = true;

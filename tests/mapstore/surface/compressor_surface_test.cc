@@ -257,6 +257,30 @@ TEST(CompressorSurface, LinesGivenBackwardsOrInPiecesGiveTheSameMap) {
     EXPECT_NEAR(whole.Locate(sample.flow, sample.pressure_ratio)->speed, joined.Locate(sample.flow, sample.pressure_ratio)->speed, 1e-6 * sample.speed);
 }
 
+TEST(CompressorSurface, PressureRatioAlongXIsTurnedRound) {
+  const InventedCompressor invented = InventCompressor(512, {.lines = 6});
+  PerformanceMap turned = invented.map;
+  std::swap(turned.x, turned.y);
+  for (Curve& curve : turned.curves)
+    for (Point2& point : curve.points) std::swap(point.x, point.y);
+  const CompressorSurface upright = BuildFrom(invented.map), other = BuildFrom(turned);
+  for (const ExactSample& sample : invented.samples) EXPECT_EQ(upright.Locate(sample.flow, sample.pressure_ratio)->speed, other.Locate(sample.flow, sample.pressure_ratio)->speed);
+}
+
+TEST(CompressorSurface, AShortLineGoesOnAsItsNeighborsDo) {
+  InventedCompressor invented = InventCompressor(512, {.lines = 6});
+  invented.map.curves[2].points.resize(90);  // of 120
+  const CompressorSurface surface = BuildFrom(invented.map);
+  EXPECT_THAT(surface.Notes(), Contains(HasSubstr("short of choke")));
+  double squares = 0.0;
+  for (const ExactSample& sample : invented.samples) {
+    const std::optional<MapPlace> place = surface.Locate(sample.flow, sample.pressure_ratio);
+    ASSERT_TRUE(place && surface.IsOnMap(*place));
+    squares += std::pow(place->speed / sample.speed - 1.0, 2);
+  }
+  EXPECT_LT(std::sqrt(squares / static_cast<double>(invented.samples.size())), 1e-3);
+}
+
 TEST(CompressorSurface, AnIslandThatDisagreesIsLeftOutAndSaid) {
   InventedCompressor invented = InventCompressor(513);
   int changed = 0;
