@@ -154,6 +154,8 @@ void FindReferenceConditions(const std::vector<std::pair<double, std::string>>& 
       continue;
     }
     out->reference_conditions = reading.conditions;
+    // A single misread digit still makes a plausible pair; one that nobody uses is worth a look.
+    if (FindNamedReferenceConditions(*reading.conditions) == nullptr) out->doubts.push_back(fmt::format("the reference conditions (\"{}\") are not a pair in common use; check the digits", lines[i].second));
     if (reading.repaired) out->doubts.push_back(fmt::format("the reference conditions were hard to read (\"{}\")", lines[i].second));
   }
   if (!out->reference_conditions && !half.empty()) out->doubts.push_back("reference conditions were seen but not understood: " + half);
