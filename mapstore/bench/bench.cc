@@ -273,8 +273,7 @@ Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const Com
 const std::vector<std::string>& BenchCautions() {
   static const std::vector<std::string> cautions{
       "Keep every wheel below its maker's speed limit: a wheel that bursts throws fragments. The maker's limits come before anything said here.",
-      "Margins are read from a map measured on a test stand; bends at the inlet, pulsation and altitude move the surge line. Leave room and try it "
-      "under load with care.",
+      "Margins come from a map measured on a test stand; bends at the inlet, pulsation and altitude move the surge line. Leave room.",
       "More air allows more fuel, and more fuel raises cylinder pressure and exhaust temperature: stay within what the engine's maker allows.",
       "Compressor outlets, turbines and charge pipes are hot and under pressure; let them cool and bleed off before work.",
       "This is an aid to a trained person, not an approval. Local codes and licensed practice apply, on vessels and on the road.",
