@@ -104,7 +104,7 @@ Bend SharpestBend(const std::vector<Point2>& line, double reach) {
     points.push_back(p);
   }
   Bend sharpest;
-  if (points.size() < 3 || along.back() < 5.0 * reach) return sharpest;
+  if (points.size() < 3 || along.back() < 5.0 * reach || along.back() > 1e4 * reach) return sharpest;
   const auto at = [&](double s) {
     const auto next = std::ranges::upper_bound(along, s);
     const std::size_t i = std::clamp<std::size_t>(static_cast<std::size_t>(next - along.begin()), 1, points.size() - 1);

@@ -37,7 +37,8 @@ bool IsInside(const std::vector<Point2>& ring, const Point2& point);  // ring no
 // y of the line at x, where it first comes there; nullopt beyond its ends.
 std::optional<double> HeightAt(const std::vector<Point2>& line, double x);
 
-// The sharpest bend of a line, as the turn between the chords of `reach` before and after a place; 0 for a line shorter than five reaches.
+// The sharpest bend of a line, as the turn between the chords of `reach` before and after a place; 0 for a line shorter than five reaches or longer than
+// ten thousand (one that left the chart long ago).
 struct Bend {
   double degrees = 0.0;
   Point2 at;

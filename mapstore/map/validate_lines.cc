@@ -2,6 +2,8 @@
 #include <cmath>
 #include <functional>
 #include <iterator>
+#include <map>
+#include <tuple>
 #include <utility>
 
 #include <fmt/format.h>
@@ -74,50 +76,89 @@ std::string NeighborsInWords(const Context& context, const std::vector<Valued>& 
   return "out of order";
 }
 
+// Labels with an even step, lines in the order in which they lie: for each line whose value breaks the step where most keep it, the value that would fit.
+std::map<std::size_t, double> BrokenSteps(const std::vector<Valued>& lines, const std::function<int(std::size_t, std::size_t)>& order) {
+  const std::size_t n = lines.size();
+  if (n < 4) return {};
+  // The rank of a line is the number of lines below it; only a family whose order is clear throughout has ranks.
+  std::vector<std::size_t> by_rank(n, n);
+  for (std::size_t i = 0; i < n; ++i) {
+    std::size_t rank = 0;
+    for (std::size_t j = 0; j < n; ++j) rank += i != j && order(i, j) > 0 ? 1 : 0;
+    if (by_rank[rank] != n) return {};
+    by_rank[rank] = i;
+  }
+  const auto median = [](std::vector<double> values) {
+    std::ranges::nth_element(values, values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2));
+    return values[values.size() / 2];
+  };
+  std::vector<double> steps, starts;
+  for (std::size_t k = 0; k + 1 < n; ++k) steps.push_back(lines[by_rank[k + 1]].value - lines[by_rank[k]].value);
+  const double step = median(steps);
+  if (step == 0.0) return {};
+  for (std::size_t k = 0; k < n; ++k) starts.push_back(lines[by_rank[k]].value - step * static_cast<double>(k));
+  const double start = median(starts);
+  std::map<std::size_t, double> odd;
+  for (std::size_t k = 0; k < n; ++k) {
+    const double fits = start + step * static_cast<double>(k);
+    const bool outermost = k == 0 || k + 1 == n;  // often set closer or wider on purpose
+    if (std::fabs(lines[by_rank[k]].value - fits) > (outermost ? 1.2 : 0.2) * std::fabs(step) && fits > 0.0) odd[by_rank[k]] = fits;
+  }
+  if (4 * odd.size() > n) return {};  // no even step after all
+  return odd;
+}
+
+// Lines whose values disagree with the order or the step of their family, and values that stand twice.
 void ReportOrder(const Context& context, const std::vector<Valued>& lines, const std::function<int(std::size_t, std::size_t)>& order) {
   std::vector<double> values;
   for (const Valued& line : lines) values.push_back(line.value);
   const auto odd = OutOfOrder(values, order);
-  for (const std::size_t i : odd)
+  const auto fitting = BrokenSteps(lines, order);
+  const auto name = [&](std::size_t i) { return CurveInWords(context.map.curves[lines[i].curve]); };
+  for (const std::size_t i : odd) {
+    const auto fits = fitting.find(i);
     context.Add(Severity::kDoubt, lines[i].curve,
-                Capitalized(fmt::format("{} lies {}, so its value or its place is in doubt.", CurveInWords(context.map.curves[lines[i].curve]), NeighborsInWords(context, lines, odd, i, order))));
+                Capitalized(fmt::format("{} lies {}, so its value or its place is in doubt{}.", name(i), NeighborsInWords(context, lines, odd, i, order),
+                                        fits == fitting.end() ? "" : fmt::format("; {} would fit", NumberInWords(fits->second)))));
+  }
+  for (const auto& [i, fits] : fitting)
+    if (std::ranges::find(odd, i) == odd.end())
+      context.Add(Severity::kDoubt, lines[i].curve, Capitalized(fmt::format("{} breaks the even step of its family; {} would fit.", name(i), NumberInWords(fits))));
   for (std::size_t i = 0; i < lines.size(); ++i)
     for (std::size_t j = 0; j < lines.size(); ++j)
-      if (i != j && lines[i].value == lines[j].value && HigherOf(context.frame[lines[i].curve], context.frame[lines[j].curve]) != 0)
-        context.Add(Severity::kDoubt, lines[i].curve, Capitalized(fmt::format("{} stands twice, on lines that run beside each other.", CurveInWords(context.map.curves[lines[i].curve]))));
+      if (i != j && lines[i].value == lines[j].value && HigherOf(context.frame[lines[i].curve], context.frame[lines[j].curve]) != 0) {
+        context.Add(Severity::kDoubt, lines[i].curve, Capitalized(fmt::format("{} stands twice, on lines that run beside each other.", name(i))));
+        break;
+      }
 }
 
-// Labels with an even step, lines in the order in which they lie: a value that breaks the step where most keep it.
-void ReportStep(const Context& context, std::vector<Valued> lines, const std::function<int(std::size_t, std::size_t)>& order) {
-  const std::size_t n = lines.size();
-  if (n < 4) return;
-  // The rank of a line is the number of lines below it; only a family whose order is clear throughout has ranks.
-  std::vector<int> rank(n, 0);
-  for (std::size_t i = 0; i < n; ++i)
-    for (std::size_t j = 0; j < n; ++j) rank[i] += i != j && order(i, j) > 0 ? 1 : 0;
-  std::vector<std::size_t> by_rank(n);
-  for (std::size_t i = 0; i < n; ++i) {
-    if (static_cast<std::size_t>(rank[i]) >= n || std::ranges::count(rank, rank[i]) != 1) return;
-    by_rank[static_cast<std::size_t>(rank[i])] = i;
-  }
-  std::vector<double> steps;
-  for (std::size_t k = 0; k + 1 < n; ++k) steps.push_back(lines[by_rank[k + 1]].value - lines[by_rank[k]].value);
-  std::ranges::nth_element(steps, steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2));
-  const double step = steps[steps.size() / 2];
-  if (step == 0.0) return;
-  std::vector<double> starts;
-  for (std::size_t k = 0; k < n; ++k) starts.push_back(lines[by_rank[k]].value - step * static_cast<double>(k));
-  std::ranges::nth_element(starts, starts.begin() + static_cast<std::ptrdiff_t>(n / 2));
-  const double start = starts[n / 2];
-  std::vector<std::pair<std::size_t, double>> odd;
-  for (std::size_t k = 0; k < n; ++k) {
-    const double fits = start + step * static_cast<double>(k);
-    if (std::fabs(lines[by_rank[k]].value - fits) > 0.2 * std::fabs(step)) odd.emplace_back(by_rank[k], fits);
-  }
-  if (4 * odd.size() > n) return;  // no even step after all
-  for (const auto& [line, fits] : odd)
-    context.Add(Severity::kDoubt, lines[line].curve,
-                Capitalized(fmt::format("{} breaks the even step of its family; {} would fit.", CurveInWords(context.map.curves[lines[line].curve]), NumberInWords(fits))));
+// Four values or more, one step throughout: hardly by chance.
+bool IsEven(const std::vector<Valued>& lines) {
+  std::vector<double> values;
+  for (const Valued& line : lines) values.push_back(line.value);
+  std::ranges::sort(values);
+  if (values.size() < 4) return false;
+  const double step = values[1] - values[0];
+  for (std::size_t i = 1; i + 1 < values.size(); ++i)
+    if (std::fabs(values[i + 1] - values[i] - step) > 0.03 * step) return false;
+  return step > 0.0;
+}
+
+// Whether each value falls on an even step through the trusted ones; empty where those keep none.
+std::vector<bool> OnTheStep(const std::vector<Valued>& lines, std::vector<double> trusted) {
+  std::ranges::sort(trusted);
+  if (trusted.size() < 3) return {};
+  double step = trusted[1] - trusted[0];
+  for (std::size_t i = 1; i + 1 < trusted.size(); ++i) step = std::min(step, trusted[i + 1] - trusted[i]);
+  if (!(step > 0.0)) return {};
+  const auto on = [&](double value) {
+    const double part = (value - trusted.front()) / step;
+    return std::fabs(part - std::round(part)) < 0.06;
+  };
+  if (!std::ranges::all_of(trusted, on)) return {};
+  std::vector<bool> out;
+  for (const Valued& line : lines) out.push_back(on(line.value));
+  return out;
 }
 
 }  // namespace
@@ -170,7 +211,6 @@ void CheckSpeedLines(const Context& context) {
     return apart > 0.02 ? 1 : apart < -0.02 ? -1 : 0;
   };
   ReportOrder(context, lines, faster);
-  ReportStep(context, lines, faster);
 
   for (const std::size_t i : curves) {
     const std::vector<Point2> line = FromSurge(context.frame[i]);
@@ -274,10 +314,7 @@ void CheckTurbineLines(const Context& context) {
   if (openings && disagree > 1 && agree == 0) context.Add(Severity::kRemark, std::nullopt, "The flow falls as the vane opening rises: on this sheet 0 may mean open.");
   const int way = disagree > agree ? -1 : 1;
   const auto order = [&](std::size_t i, std::size_t j) { return way * higher(i, j); };
-  if (valued.size() >= 3) {
-    ReportOrder(context, valued, order);
-    ReportStep(context, valued, order);
-  }
+  if (valued.size() >= 3) ReportOrder(context, valued, order);
 
   for (const std::size_t i : efficiencies) {
     if (!map.efficiency) break;
@@ -297,10 +334,20 @@ void CheckTurbineLines(const Context& context) {
   std::ranges::copy_if(other, std::back_inserter(lonely_efficiencies), [&](const Valued& v) { return !has_partner(v, valued); });
   if (map_lines::CommonUnit(map, efficiencies) != unit) return;
   const bool misread = !lonely_flows.empty() && !lonely_efficiencies.empty() && lonely_flows.size() < valued.size();
-  for (const auto& [lines, family] : {std::pair(&lonely_flows, "efficiency"), std::pair(&lonely_efficiencies, "flow")})
-    for (const Valued& line : *lines)
-      context.Add(misread ? Severity::kDoubt : Severity::kRemark, line.curve,
-                  Capitalized(fmt::format("{} has no {} line of the same value{}.", CurveInWords(map.curves[line.curve]), family, misread ? ", and another line there has none either: one of them may be misread" : "")));
+  std::vector<double> trusted;
+  for (const Valued& line : valued)
+    if (has_partner(line, other)) trusted.push_back(line.value);
+  const std::vector<bool> flows_fit = OnTheStep(lonely_flows, trusted), efficiencies_fit = OnTheStep(lonely_efficiencies, trusted);
+  const bool flows_even = IsEven(valued), efficiencies_even = IsEven(other);
+  const bool any_misfit = std::ranges::find(flows_fit, false) != flows_fit.end() || std::ranges::find(efficiencies_fit, false) != efficiencies_fit.end();
+  for (const auto& [lines, fit, family] : {std::tuple(&lonely_flows, &flows_fit, "efficiency"), std::tuple(&lonely_efficiencies, &efficiencies_fit, "flow")})
+    for (std::size_t i = 0; i < lines->size(); ++i) {
+      const bool of_even_family = lines == &lonely_flows ? flows_even && !efficiencies_even : efficiencies_even && !flows_even;
+      const bool blameless = of_even_family || (any_misfit && !fit->empty() && (*fit)[i]);  // it falls on the step of the rest, another does not
+      const bool doubt = misread && !blameless;
+      context.Add(doubt ? Severity::kDoubt : Severity::kRemark, (*lines)[i].curve,
+                  Capitalized(fmt::format("{} has no {} line of the same value{}.", CurveInWords(map.curves[(*lines)[i].curve]), family, doubt ? ", and another line there has none either: one of them may be misread" : "")));
+    }
 }
 
 }  // namespace islebook::validation
