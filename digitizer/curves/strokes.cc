@@ -16,7 +16,8 @@ constexpr double kMergedPx = 8.0;       // and over at least this length, more f
 constexpr double kParallel = 0.05;      // rad: a stroke this close to an axis may be a grid line
 constexpr double kFaint = 0.6;          // of the curves' own ink mass: a parallel stroke fainter than this is one
 constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
-constexpr double kTipTurn = 1.15;        // rad: the tip of an island turns by at least this
+constexpr int kCornerGap = 4;           // points
+constexpr double kTipTurn = 1.3;        // rad: the tip of an island turns by at least this
 constexpr double kRoundPx = 4.0;        // the radius to which a ridge rounds a drawn corner is less than this
 
 struct SideFit {
@@ -289,8 +290,10 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
       int from = 0;
       for (int corner : corners) {
         Stroke piece = base;
-        piece.points.assign(run.begin() + from, run.begin() + std::min<int>(corner, static_cast<int>(run.size())));
-        from = corner;
+        // Next to a corner the ridge is rounded: those points belong to neither side.
+        const int to = corner < static_cast<int>(run.size()) ? corner - kCornerGap : static_cast<int>(run.size());
+        if (to > from) piece.points.assign(run.begin() + from, run.begin() + to);
+        from = corner + kCornerGap;
         if (piece.points.size() >= 2) AddPiece(page, std::move(piece), strokes);
       }
     }

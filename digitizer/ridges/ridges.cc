@@ -13,6 +13,7 @@
 namespace islebook {
 namespace {
 
+constexpr int kThickRun = 28;       // px of length that a core needs
 constexpr int kThickPx = 7;         // strokes at least this thick are traced on the half-size picture
 constexpr double kNoiseGain = 0.153 * 5;  // five times the noise of the second derivative times sigma^2, for sigma near 1.6
 
@@ -22,6 +23,20 @@ cv::Mat1b ThickInk(const cv::Mat1b& ink, cv::Rect extent) {
   cv::Mat1b core;
   cv::erode(dark, core, cv::getStructuringElement(cv::MORPH_ELLIPSE, {kThickPx, kThickPx}));
   if (cv::countNonZero(core) == 0) return {};
+  // A stroke of just this width is thick here and thin there: only long cores count, so that a line keeps to one scale.
+  cv::morphologyEx(core, core, cv::MORPH_CLOSE, cv::getStructuringElement(cv::MORPH_ELLIPSE, {kThickPx + 2, kThickPx + 2}));
+  cv::Mat labels, stats, centers;
+  const int n = cv::connectedComponentsWithStats(core, labels, stats, centers);
+  std::vector<unsigned char> keep(static_cast<std::size_t>(n), 0);
+  bool any = false;
+  for (int i = 1; i < n; ++i) {
+    keep[static_cast<std::size_t>(i)] = std::max(stats.at<int>(i, cv::CC_STAT_WIDTH), stats.at<int>(i, cv::CC_STAT_HEIGHT)) >= kThickRun ? 255 : 0;
+    any |= keep[static_cast<std::size_t>(i)] != 0;
+  }
+  if (!any) return {};
+  for (int y = 0; y < core.rows; ++y)
+    for (int x = 0; x < core.cols; ++x)
+      if (core(y, x) != 0) core(y, x) = keep[static_cast<std::size_t>(labels.at<int>(y, x))];
   cv::Mat1b all(ink.rows, ink.cols, static_cast<unsigned char>(0));
   cv::dilate(core, all(extent), cv::getStructuringElement(cv::MORPH_ELLIPSE, {kThickPx + 2, kThickPx + 2}));
   return all;

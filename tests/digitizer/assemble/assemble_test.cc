@@ -1,0 +1,175 @@
+// Meaning from structure: roles, values and doubts on maps made of exact curves.
+
+#include "digitizer/assemble/assemble.h"
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+
+#include <gtest/gtest.h>
+
+namespace islebook {
+namespace {
+
+constexpr double kSide = 1000;  // of the square frame, px
+
+ImagePoint At(double u, double v) { return {u * kSide, (1 - v) * kSide}; }
+
+struct Sheet {
+  AxesFound axes;
+  PanelEvidence evidence;
+
+  explicit Sheet(Quantity x, Quantity y) {
+    Panel panel;
+    panel.frame = FrameMapping::FromCorners({ImagePoint{0, 0}, ImagePoint{kSide, 0}, ImagePoint{kSide, kSide}, ImagePoint{0, kSide}});
+    AxisFit fit;
+    fit.axis = {x, "lb/min", AxisScale::kLinear, 0, 50};
+    fit.slope = 50;
+    panel.x = fit;
+    fit.axis = {y, "1", AxisScale::kLinear, 1, 4};
+    fit.offset = 1;
+    fit.slope = 3;
+    panel.y = fit;
+    axes.panels.push_back(panel);
+  }
+  std::size_t Add(const std::function<ImagePoint(double)>& f, double mass, bool closed = false) {
+    TracedCurve curve;
+    for (int i = 0; i < 150; ++i) curve.points.push_back(f(i / (closed ? 150.0 : 149.0)));
+    curve.sigma_px.assign(150, 0.1f);
+    curve.bridged.assign(150, 0);
+    curve.closed = closed;
+    curve.ink_mass = mass;
+    evidence.curves.curves.push_back(curve);
+    return evidence.curves.curves.size() - 1;
+  }
+  void Label(const std::string& text, double value, const std::string& unit, std::size_t curve, LabelPlace place) {
+    CurveLabel label;
+    label.text = text;
+    label.value = value;
+    label.unit = unit;
+    label.confidence = 0.95;
+    label.height_px = 14;
+    label.candidates = {{curve, place == LabelPlace::kOnLine ? 0.0 : 6.0, place}};
+    evidence.labels.labels.push_back(label);
+  }
+};
+
+// A map of n speed lines between surge and choke, with one closed island.
+struct Compressor {
+  Sheet sheet{Quantity::kCorrectedMassFlow, Quantity::kPressureRatioTotalToTotal};
+  std::vector<std::size_t> speeds;
+  std::size_t surge = 0, island = 0;
+
+  static ImagePoint SpeedLine(double s, double t) {  // s 0..1 from the lowest to the highest
+    const double u0 = 0.1 + 0.35 * s, v0 = 0.15 + 0.6 * s, w = 0.18 + 0.3 * s, h = 0.08 + 0.35 * s;
+    return At(u0 + w * std::sin(0.5 * M_PI * t), v0 - h * (1 - std::cos(0.5 * M_PI * t)));
+  }
+  explicit Compressor(int n = 5) {
+    surge = sheet.Add([](double t) { return At(0.1 + 0.35 * t, 0.15 + 0.6 * t); }, 4);
+    for (int i = 0; i < n; ++i) speeds.push_back(sheet.Add([i, n](double t) { return SpeedLine(static_cast<double>(i) / (n - 1), t); }, 3));
+    island = sheet.Add([](double t) { return At(0.42 + 0.09 * std::cos(2 * M_PI * t) + 0.05 * std::sin(2 * M_PI * t), 0.44 + 0.10 * std::sin(2 * M_PI * t) + 0.05 * std::cos(2 * M_PI * t)); }, 1.5, true);
+  }
+  JudgedMap Judge() const { return *JudgeCurves(sheet.axes, {sheet.evidence}); }
+};
+
+const JudgedCurve* Find(const JudgedMap& map, CurveRole role, std::optional<double> value) {
+  for (const JudgedCurve& c : map.curves)
+    if (c.role == role && c.value == value) return &c;
+  return nullptr;
+}
+
+TEST(JudgeCurves, TellsSurgeSpeedLinesAndIslandsByTheirPlaceInTheWhole) {
+  Compressor c;
+  for (int i = 0; i < 5; ++i) c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  c.sheet.Label("0.74", 0.74, "1", c.island, LabelPlace::kOnLine);
+  const JudgedMap map = c.Judge();
+  EXPECT_EQ(map.kind, MapKind::kCompressor);
+  ASSERT_EQ(map.curves.size(), 7u);
+  for (int i = 0; i < 5; ++i) {
+    const JudgedCurve* line = Find(map, CurveRole::kSpeedLine, 60000 + 10000 * i);
+    ASSERT_NE(line, nullptr) << i;
+    EXPECT_EQ(line->unit, "rpm");
+    EXPECT_TRUE(line->reasons.empty()) << line->reasons.front();
+  }
+  ASSERT_NE(Find(map, CurveRole::kEfficiencyIsland, 0.74), nullptr);
+  const JudgedCurve* surge = Find(map, CurveRole::kSurgeLine, std::nullopt);
+  ASSERT_NE(surge, nullptr);
+  EXPECT_TRUE(surge->reasons.empty());
+}
+
+TEST(JudgeCurves, SuggestsAMissingSpeedButNeverAssertsIt) {
+  Compressor c;
+  for (int i : {0, 1, 3, 4}) c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  const JudgedMap map = c.Judge();
+  const JudgedCurve* inferred = Find(map, CurveRole::kSpeedLine, 80000.0);
+  ASSERT_NE(inferred, nullptr);
+  EXPECT_FALSE(inferred->reasons.empty());
+  EXPECT_LT(inferred->confidence, 0.5);
+}
+
+TEST(JudgeCurves, DoubtsAMisreadSpeed) {
+  // One figure lost from the third of five.
+  Compressor c;
+  const double values[] = {60000, 70000, 8000, 90000, 100000};
+  for (int i = 0; i < 5; ++i) c.sheet.Label(std::to_string(static_cast<int>(values[i])), values[i], "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  const JudgedMap map = c.Judge();
+  const JudgedCurve* wrong = Find(map, CurveRole::kSpeedLine, 8000.0);
+  ASSERT_NE(wrong, nullptr);
+  EXPECT_FALSE(wrong->reasons.empty());
+  EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 90000.0)->reasons.empty());
+}
+
+TEST(JudgeCurves, DoubtsCurvesThatBendTheWrongWayOrStopInTheOpen) {
+  Compressor c;
+  // The middle line jumps to its lower neighbor halfway, as a wrongly joined line does.
+  auto& points = c.sheet.evidence.curves.curves[c.speeds[2]].points;
+  for (std::size_t i = 75; i < points.size(); ++i) points[i] = Compressor::SpeedLine(0.25, static_cast<double>(i) / 149.0);
+  ASSERT_GT(std::hypot(points[75].x - points[74].x, points[75].y - points[74].y), 20.0);
+  const std::size_t loose = c.sheet.Add([](double t) { return At(0.35 + 0.1 * t, 0.5 + 0.08 * t); }, 1.5);
+  c.sheet.Label("0.70", 0.70, "1", loose, LabelPlace::kOnLine);
+  const JudgedMap map = c.Judge();
+  // Whatever the joined curve is now taken for, it says for itself that its shape is wrong.
+  const ImagePoint jump = points[10];  // on the part that is still its own
+  const auto holds = [&](const JudgedCurve& curve) { return std::any_of(curve.trace.points.begin(), curve.trace.points.end(), [&](ImagePoint p) { return p.x == jump.x && p.y == jump.y; }); };
+  const auto joined = std::find_if(map.curves.begin(), map.curves.end(), holds);
+  ASSERT_NE(joined, map.curves.end());
+  EXPECT_LT(joined->confidence, 0.5);
+  EXPECT_TRUE(std::any_of(joined->reasons.begin(), joined->reasons.end(), [](const std::string& r) { return r.find("label") == std::string::npos; }))
+      << CurveRoleName(joined->role) << ": " << (joined->reasons.empty() ? "" : joined->reasons.front());
+  const JudgedCurve* island = Find(map, CurveRole::kEfficiencyIsland, 0.70);
+  ASSERT_NE(island, nullptr);
+  EXPECT_FALSE(island->reasons.empty());
+  EXPECT_FALSE(map.report.doubts.empty());
+}
+
+TEST(JudgeCurves, DeclinesAChartOfAnotherKind) {
+  Sheet sheet(Quantity::kCorrectedSpeed, Quantity::kEfficiencyTotalToTotal);
+  sheet.Add([](double t) { return At(0.1 + 0.8 * t, 0.2 + 0.3 * t); }, 2);
+  const auto map = JudgeCurves(sheet.axes, {sheet.evidence});
+  ASSERT_TRUE(map.has_value());
+  EXPECT_FALSE(map->kind.has_value());
+  EXPECT_TRUE(map->curves.empty());
+  EXPECT_FALSE(map->report.doubts.empty());
+}
+
+TEST(CalibrateMap, PixelsBecomeAxisValuesWithTheirUncertainty) {
+  Compressor c;
+  const JudgedMap judged = c.Judge();
+  const auto map = CalibrateMap(judged, c.sheet.axes);
+  ASSERT_TRUE(map.has_value());
+  ASSERT_EQ(map->curves.size(), judged.curves.size());
+  for (const Curve& curve : map->curves) {
+    ASSERT_EQ(curve.points.size(), curve.points_px.size());
+    ASSERT_EQ(curve.points.size(), curve.sigma.size());
+    for (std::size_t i = 0; i < curve.points.size(); ++i) {
+      EXPECT_NEAR(curve.points[i].x, 50 * curve.points_px[i].x / kSide, 1e-9);
+      EXPECT_NEAR(curve.points[i].y, 1 + 3 * (1 - curve.points_px[i].y / kSide), 1e-9);
+      EXPECT_NEAR(curve.sigma[i].x, 50 * 0.1 / kSide, 1e-6);  // a tenth of a pixel
+      EXPECT_NEAR(curve.sigma[i].y, 3 * 0.1 / kSide, 1e-6);
+    }
+    EXPECT_TRUE(!curve.needs_review || !curve.reasons.empty());
+  }
+}
+
+}  // namespace
+}  // namespace islebook

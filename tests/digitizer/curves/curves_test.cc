@@ -1,0 +1,205 @@
+// Tracing of drawn lines inside a frame: crossings, gaps under labels, dashes, corners, lines followed through a person's points.
+
+#include "digitizer/curves/curves.h"
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+
+#include <gtest/gtest.h>
+#include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
+
+namespace islebook {
+namespace {
+
+constexpr int kWidth = 900, kHeight = 700;
+
+class Plot {
+ public:
+  Plot() : ink_(kHeight, kWidth, static_cast<unsigned char>(0)) {}
+
+  // A polyline through f(t), t in 0..1; dash and gap in px, 0 for a solid line.
+  void Line(const std::function<ImagePoint(double)>& f, double width, double dash = 0, double gap = 0) {
+    std::vector<ImagePoint> p;
+    double length = 0;
+    for (int i = 0; i <= 2000; ++i) p.push_back(f(i / 2000.0));
+    for (std::size_t i = 1; i < p.size(); ++i) {
+      length += std::hypot(p[i].x - p[i - 1].x, p[i].y - p[i - 1].y);
+      if (dash > 0 && std::fmod(length, dash + gap) > dash) continue;
+      constexpr int kShift = 6;
+      const auto fix = [](ImagePoint q) { return cv::Point(cvRound(q.x * (1 << kShift)), cvRound(q.y * (1 << kShift))); };
+      cv::line(ink_, fix(p[i - 1]), fix(p[i]), 255, cvRound(width), cv::LINE_AA, kShift);
+    }
+  }
+  void Pad(cv::Rect box) {
+    ink_(box).setTo(0);
+    pads_.push_back(box);
+  }
+
+  Page ToPage() const {
+    Page page;
+    page.ink = ink_;
+    page.extent = {0, 0, kWidth, kHeight};
+    return page;
+  }
+
+  CurvesFound Trace() const {
+    const Page page = ToPage();
+    const auto ridges = TraceRidges(page);
+    EXPECT_TRUE(ridges.has_value());
+    PrintFound print;
+    print.mask = cv::Mat1b(kHeight, kWidth, static_cast<unsigned char>(0));
+    print.digit_height_px = 14;
+    for (const cv::Rect& pad : pads_) print.mask(cv::Rect(pad.x + 6, pad.y + 6, pad.width - 12, pad.height - 12)).setTo(255);
+    AxesFound axes;
+    Panel panel;
+    panel.frame = FrameMapping::FromCorners({ImagePoint{20, 20}, ImagePoint{kWidth - 20, 20}, ImagePoint{kWidth - 20, kHeight - 20}, ImagePoint{20, kHeight - 20}});
+    axes.panels.push_back(panel);
+    axes.chain_is_furniture.assign(ridges->chains.size(), false);
+    const auto curves = TraceCurves(page, *ridges, print, axes, 0);
+    EXPECT_TRUE(curves.has_value());
+    return *curves;
+  }
+
+ private:
+  cv::Mat1b ink_;
+  std::vector<cv::Rect> pads_;
+};
+
+// Part of f that some one curve covers within 1.5 px, and part of that curve that lies on f.
+struct Match {
+  double covered = 0, pure = 0;
+  bool closed = false;
+};
+Match BestMatch(const CurvesFound& found, const std::function<ImagePoint(double)>& f) {
+  Match best;
+  for (const TracedCurve& curve : found.curves) {
+    const auto near = [](ImagePoint p, const std::vector<ImagePoint>& line, bool closed) {
+      double d = 1e9;
+      for (std::size_t i = 0; i + (closed ? 0 : 1) < line.size(); ++i) {
+        const ImagePoint a = line[i], b = line[(i + 1) % line.size()];
+        const double ex = b.x - a.x, ey = b.y - a.y, ll = ex * ex + ey * ey;
+        const double t = ll > 0 ? std::clamp(((p.x - a.x) * ex + (p.y - a.y) * ey) / ll, 0.0, 1.0) : 0;
+        d = std::min(d, std::hypot(p.x - a.x - t * ex, p.y - a.y - t * ey));
+      }
+      return d < 1.5;
+    };
+    std::vector<ImagePoint> truth;
+    for (int i = 0; i <= 400; ++i) truth.push_back(f(i / 400.0));
+    Match m;
+    for (const ImagePoint& p : truth) m.covered += near(p, curve.points, curve.closed) / 401.0;
+    for (const ImagePoint& p : curve.points) m.pure += near(p, truth, false) / static_cast<double>(curve.points.size());
+    m.closed = curve.closed;
+    if (std::min(m.covered, m.pure) > std::min(best.covered, best.pure)) best = m;
+  }
+  return best;
+}
+
+const auto kRising = [](double t) { return ImagePoint{100 + 600 * t, 600 - 450 * t + 80 * t * t}; };
+const auto kFalling = [](double t) { return ImagePoint{120 + 620 * t, 150 + 380 * t * t}; };
+const auto kRing = [](double t) { return ImagePoint{420 + 210 * std::cos(2 * M_PI * t), 340 + 110 * std::sin(2 * M_PI * t)}; };
+
+TEST(TraceCurves, CrossingLinesAreTwoCurves) {
+  Plot plot;
+  plot.Line(kRising, 2);
+  plot.Line(kFalling, 3);
+  plot.Line(kRing, 2);
+  const CurvesFound found = plot.Trace();
+  for (const auto& f : {std::function<ImagePoint(double)>(kRising), std::function<ImagePoint(double)>(kFalling), std::function<ImagePoint(double)>(kRing)}) {
+    const Match m = BestMatch(found, f);
+    EXPECT_GT(m.covered, 0.97);
+    EXPECT_GT(m.pure, 0.97);
+  }
+  EXPECT_TRUE(BestMatch(found, kRing).closed);
+  EXPECT_EQ(found.curves.size(), 3u);
+}
+
+TEST(TraceCurves, ALabelOnTheLineIsBridgedAndSaidToBe) {
+  Plot plot;
+  plot.Line(kFalling, 2);
+  const ImagePoint middle = kFalling(0.55);
+  plot.Pad(cv::Rect(cvRound(middle.x) - 26, cvRound(middle.y) - 12, 52, 24));
+  const CurvesFound found = plot.Trace();
+  const Match m = BestMatch(found, kFalling);
+  EXPECT_GT(m.covered, 0.97);
+  ASSERT_EQ(found.curves.size(), 1u);
+  EXPECT_GT(std::count(found.curves[0].bridged.begin(), found.curves[0].bridged.end(), 1), 5);
+  // Where no ink is seen the stated uncertainty is larger.
+  float seen = 0, unseen = 0;
+  for (std::size_t i = 0; i < found.curves[0].points.size(); ++i) (found.curves[0].bridged[i] ? unseen : seen) = std::max(found.curves[0].bridged[i] ? unseen : seen, found.curves[0].sigma_px[i]);
+  EXPECT_GT(unseen, 0.2f);
+}
+
+TEST(TraceCurves, ABlankGapWithoutALabelIsNotBridged) {
+  Plot plot;
+  plot.Line([](double t) { return ImagePoint{100 + 250 * t, 300 - 40 * t}; }, 2);
+  plot.Line([](double t) { return ImagePoint{450 + 250 * t, 244 - 40 * t}; }, 2);
+  EXPECT_EQ(plot.Trace().curves.size(), 2u);
+}
+
+TEST(TraceCurves, DashedLinesAreWholeAndCalledDashed) {
+  Plot plot;
+  plot.Line(kRing, 2, 12, 6);
+  plot.Line(kFalling, 3);
+  const CurvesFound found = plot.Trace();
+  const Match ring = BestMatch(found, kRing);
+  EXPECT_GT(ring.covered, 0.95);
+  EXPECT_GT(ring.pure, 0.97);
+  EXPECT_GT(BestMatch(found, kFalling).covered, 0.97);
+  EXPECT_TRUE(std::any_of(found.curves.begin(), found.curves.end(), [](const TracedCurve& c) { return c.dashed; }));
+}
+
+TEST(TraceCurves, ACornerParts) {
+  // A surge line and the top speed line that begins at its upper end.
+  const auto surge = [](double t) { return ImagePoint{150 + 200 * t, 600 - 420 * t}; };
+  const auto speed = [](double t) { return ImagePoint{350 + 350 * t, 180 + 300 * t * t}; };
+  Plot plot;
+  plot.Line(surge, 3);
+  plot.Line(speed, 3);
+  const CurvesFound found = plot.Trace();
+  EXPECT_GT(BestMatch(found, surge).pure, 0.97);
+  EXPECT_GT(BestMatch(found, speed).pure, 0.97);
+  EXPECT_GT(BestMatch(found, surge).covered, 0.96);
+  EXPECT_GT(BestMatch(found, speed).covered, 0.96);
+}
+
+TEST(TraceThrough, LandsOnTheInkFromPointsOfAnUnsteadyHand) {
+  Plot plot;
+  plot.Line(kRising, 2);
+  plot.Line(kFalling, 2);
+  cv::RNG rng(11);
+  std::vector<ImagePoint> through;
+  for (double t : {0.02, 0.35, 0.7, 0.98}) {
+    const ImagePoint p = kFalling(t);
+    through.push_back({p.x + rng.uniform(-3.0, 3.0), p.y + rng.uniform(-3.0, 3.0)});
+  }
+  const auto curve = TraceThrough(plot.ToPage(), through, false);
+  ASSERT_TRUE(curve.has_value());
+  std::vector<double> errors;
+  for (const ImagePoint& p : curve->points) {
+    double d = 1e9;
+    for (int i = 0; i <= 4000; ++i) {
+      const ImagePoint q = kFalling(i / 4000.0);
+      d = std::min(d, std::hypot(p.x - q.x, p.y - q.y));
+    }
+    errors.push_back(d);
+  }
+  std::sort(errors.begin(), errors.end());
+  EXPECT_LT(errors[errors.size() / 2], 0.2);
+  EXPECT_LT(errors[errors.size() * 95 / 100], 1.5);
+}
+
+TEST(TraceThrough, RefusesWhatItCannotFollow) {
+  const Plot plot;
+  EXPECT_FALSE(TraceThrough(plot.ToPage(), {{100, 100}}, false).has_value());
+  EXPECT_FALSE(TraceThrough(plot.ToPage(), {{100, 100}, {5000, 100}}, false).has_value());
+  // Over blank paper it gives a curve that says that it saw no ink.
+  const auto blank = TraceThrough(plot.ToPage(), {{100, 100}, {300, 200}}, false);
+  ASSERT_TRUE(blank.has_value());
+  EXPECT_FALSE(blank->doubts.empty());
+  EXPECT_LT(blank->confidence, 0.5);
+}
+
+}  // namespace
+}  // namespace islebook
