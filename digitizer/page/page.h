@@ -11,7 +11,7 @@
 namespace islebook {
 
 struct PageOptions {
-  double paper_scale = 0.04;   // size of the window that estimates bare paper, as a fraction of the longer side
+  double paper_scale = 0.017;  // size of the window that estimates bare paper, as a fraction of the longer side: wider than any stroke, narrower than printed tints
   double min_page_area = 0.08; // a paper outline smaller than this part of the picture is not believed
   Result<void> Check() const;
 };

@@ -48,7 +48,7 @@ cv::Mat3f PaperLevel(const cv::Mat3b& small, const cv::Mat1b& paper, int window_
   cv::Scalar sum_ratio = cv::sum(weighted);
   const double sum_weight = std::max(1.0, cv::sum(weight)[0]);
   const cv::Vec3f mean(static_cast<float>(sum_ratio[0] / sum_weight), static_cast<float>(sum_ratio[1] / sum_weight), static_cast<float>(sum_ratio[2] / sum_weight));
-  const cv::Size box(side, side);
+  const cv::Size box(2 * side + 1, 2 * side + 1);
   for (int pass = 0; pass < 2; ++pass) {
     cv::blur(weighted, weighted, box);
     cv::blur(weight, weight, box);
