@@ -66,6 +66,7 @@ std::vector<Island> PlaceIslands(const PerformanceMap& map, const SurfaceTable& 
     Island island;
     island.level = *level;
     island.closed = curve.closed;
+    island.doubtful = curve.needs_review;
     // Every point of a densely drawn island is more than its shape needs.
     const std::size_t stride = std::max<std::size_t>(1, curve.points.size() / 160);
     std::optional<TablePlace> last;
@@ -78,7 +79,7 @@ std::vector<Island> PlaceIslands(const PerformanceMap& map, const SurfaceTable& 
       if (!place) place = table.Locate(at.x, head);
       last = place;
       if (!place) continue;
-      IslandPoint point{(place->n - x_start) * x_per_n, place->beta, 0.0, 0.0};
+      IslandPoint point{(place->n - x_start) * x_per_n, place->beta, 0.0, 0.0, 1.0};
       if (point.x < -0.09 || point.x > 1.09 || point.y < -0.09 || point.y > 1.09) continue;
       if (i < curve.sigma.size()) {
         const TableJet jet = table.At(place->n, place->beta);

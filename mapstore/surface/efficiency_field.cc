@@ -107,7 +107,8 @@ EfficiencyField::EfficiencyField(const std::vector<Island>& islands, bool with_s
   std::vector<char> used;
   for (std::size_t i = 0; i < islands.size(); ++i) {
     if (static_cast<int>(i) == left_out || islands[i].points.size() < 3) continue;
-    Island island{islands[i].level, islands[i].closed, EvenSteps(islands[i], 0.02)};
+    Island island{islands[i].level, islands[i].closed, islands[i].doubtful, EvenSteps(islands[i], 0.02)};
+    for (IslandPoint& point : island.points) point.trust = island.doubtful ? 0.1 : 1.0;
     even.push_back(std::move(island));
     used.push_back(1);
   }
@@ -136,8 +137,41 @@ EfficiencyField::EfficiencyField(const std::vector<Island>& islands, bool with_s
     used[worst] = 0;
     notes_.push_back(fmt::format("The {:g} % island does not agree with the others and is left out.", std::round(even[worst].level * 1e4) / 100.0));
   }
+  DropStrays(even, used, roughness);
   roughness = std::clamp(Fit(even, used, 1e-4, roughness, with_sigma), 0.3, 20.0);
   MarkExtrapolated(even, used);
+}
+
+// A stretch of an island that runs where the others cannot have it (two islands traced as one) is left out; the rest of the island stays.
+void EfficiencyField::DropStrays(std::vector<Island>& islands, const std::vector<char>& used, double roughness) {
+  constexpr double kUsual = 3e-3;  // a loose sheet passes this near
+  constexpr double kStray = 7e-3;
+  bool any = false;
+  for (int round = 0; round < 5; ++round) {
+    double farthest = 0.0;
+    for (std::size_t i = 0; i < islands.size(); ++i) {
+      if (!used[i]) continue;
+      for (IslandPoint& point : islands[i].points) {
+        const double miss = std::abs(Raw(point.x, point.y).value - islands[i].level);
+        farthest = std::max(farthest, miss);
+        const double share = 1.0 / (1.0 + std::pow(miss / kUsual, 2));
+        point.trust = (islands[i].doubtful ? 0.3 : 1.0) * share * share;
+      }
+    }
+    if (round == 0 && farthest < kStray) break;  // nothing to doubt
+    any = true;
+    Fit(islands, used, kUsual, roughness, false);
+  }
+  for (std::size_t i = 0; i < islands.size(); ++i) {
+    if (!used[i]) continue;
+    const std::size_t before = islands[i].points.size();
+    if (any) std::erase_if(islands[i].points, [&](const IslandPoint& point) { return std::abs(Raw(point.x, point.y).value - islands[i].level) > kStray; });
+    for (IslandPoint& point : islands[i].points) point.trust = 1.0;
+    const std::size_t gone = before - islands[i].points.size();
+    if (gone > before / 33)
+      notes_.push_back(fmt::format("{:.0f} % of the {:g} % island disagrees with its neighbors and is left out.", 100.0 * static_cast<double>(gone) / static_cast<double>(before),
+                                   std::round(islands[i].level * 1e4) / 100.0));
+  }
 }
 
 double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma) {
@@ -153,7 +187,7 @@ double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vecto
         const Jet jet = Raw(point.x, point.y);
         variance += kAlike * (std::pow(jet.by_x * point.sigma_x, 2) + std::pow(jet.by_y * point.sigma_y, 2));
       }
-      const double weight = 1.0 / variance;
+      const double weight = point.trust / variance;
       const Basis x = BasisAt(point.x), y = BasisAt(point.y);
       for (int a = 0; a < 4; ++a) {
         for (int b = 0; b < 4; ++b) {

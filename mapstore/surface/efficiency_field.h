@@ -14,11 +14,13 @@ namespace islebook {
 struct IslandPoint {
   double x = 0.0, y = 0.0;
   double sigma_x = 0.0, sigma_y = 0.0;
+  double trust = 1.0;  // 0..1, weight beside its uncertainty
 };
 
 struct Island {
   double level = 0.0;  // fraction
   bool closed = false;
+  bool doubtful = false;  // flagged for review: believed less where it disagrees
   std::vector<IslandPoint> points;  // along the curve
 };
 
@@ -44,6 +46,7 @@ class EfficiencyField {
  private:
   Jet Raw(double x, double y) const;
   double Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma);
+  void DropStrays(std::vector<Island>& islands, const std::vector<char>& used, double roughness);
   void MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used);
 
   std::vector<double> coefficients_;  // row by row in y
