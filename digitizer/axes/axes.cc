@@ -28,7 +28,7 @@ FrameLine SideLine(const LongLines& lines, const FrameCandidate& candidate, Side
   out.at = side == kTop || side == kRight ? 1.0 : 0.0;
   out.sigma_px = 0.1;
   const LongLine& line = lines.lines[candidate.lines[side]];
-  const LineFamily& family = lines.FamilyOf(line);
+  const LongLineFamily& family = lines.FamilyOf(line);
   const double from = family.Along(candidate.corners[kFrom[side]]) + 5.0, to = family.Along(candidate.corners[kTo[side]]) - 5.0;
   for (const ImagePoint& p : line.points) {
     const double s = family.Along(p);

@@ -97,7 +97,7 @@ class Finder {
 
   double Coverage(int i, double from, double to) const {
     const LongLine& l = Line(i);
-    const LineFamily& family = lines_.FamilyOf(l);
+    const LongLineFamily& family = lines_.FamilyOf(l);
     const int bins = std::max(1, static_cast<int>((to - from) / 3.0));
     std::vector<bool> seen(bins, false);
     for (const ImagePoint& p : l.points) {
@@ -184,7 +184,7 @@ class Finder {
     for (int i = 0; i < 4; ++i) {
       if (c.lines[i] < 0) return false;
       const LongLine& l = Line(c.lines[i]);
-      const LineFamily& family = lines_.FamilyOf(l);
+      const LongLineFamily& family = lines_.FamilyOf(l);
       const double from = family.Along(c.corners[kFrom[i]]), to = family.Along(c.corners[kTo[i]]), reach = Tolerance() + 0.03 * (to - from);
       if (l.along_from < from - reach || l.along_to > to + reach) return false;
     }
@@ -258,7 +258,7 @@ class Finder {
     for (int i = 0; i < 4; ++i) {
       if (c->lines[i] < 0) continue;
       const LongLine& l = Line(c->lines[i]);
-      const LineFamily& family = lines_.FamilyOf(l);
+      const LongLineFamily& family = lines_.FamilyOf(l);
       const double from = family.Along(c->corners[kFrom[i]]), to = family.Along(c->corners[kTo[i]]);
       const double past = std::max(from - l.along_from, l.along_to - to) / std::max(1.0, to - from) - 0.03;
       if (past > 0.0) c->score -= std::min(0.8, 6.0 * past);

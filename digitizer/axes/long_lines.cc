@@ -154,7 +154,7 @@ std::vector<double> FitPolynomial(const std::vector<double>& s, const std::vecto
 
 class Joiner {
  public:
-  Joiner(const RidgesFound& ridges, const std::vector<Piece>& pieces, const LineFamily& family, double family_deg, const LongLineOptions& options)
+  Joiner(const RidgesFound& ridges, const std::vector<Piece>& pieces, const LongLineFamily& family, double family_deg, const LongLineOptions& options)
       : ridges_(ridges), pieces_(pieces), family_(family), options_(options) {
     const double main = family.angle_rad * 180.0 / kPi;
     for (std::size_t i = 0; i < pieces.size(); ++i) {
@@ -348,7 +348,7 @@ class Joiner {
 
   const RidgesFound& ridges_;
   const std::vector<Piece>& pieces_;
-  LineFamily family_;
+  LongLineFamily family_;
   LongLineOptions options_;
   std::vector<Located> located_;
   std::unordered_map<int, std::vector<int>> by_start_, by_end_;
@@ -356,9 +356,9 @@ class Joiner {
 
 }  // namespace
 
-double LineFamily::Along(ImagePoint p) const { return p.x * std::cos(angle_rad) + p.y * std::sin(angle_rad); }
-double LineFamily::Across(ImagePoint p) const { return -p.x * std::sin(angle_rad) + p.y * std::cos(angle_rad); }
-ImagePoint LineFamily::At(double along, double across) const {
+double LongLineFamily::Along(ImagePoint p) const { return p.x * std::cos(angle_rad) + p.y * std::sin(angle_rad); }
+double LongLineFamily::Across(ImagePoint p) const { return -p.x * std::sin(angle_rad) + p.y * std::cos(angle_rad); }
+ImagePoint LongLineFamily::At(double along, double across) const {
   return {along * std::cos(angle_rad) - across * std::sin(angle_rad), along * std::sin(angle_rad) + across * std::cos(angle_rad)};
 }
 

@@ -29,7 +29,7 @@ struct LongLine {
 };
 
 // Turned axes of a family: along = x cos a + y sin a, across = -x sin a + y cos a.
-struct LineFamily {
+struct LongLineFamily {
   double angle_rad = 0.0;
   double Along(ImagePoint p) const;
   double Across(ImagePoint p) const;
@@ -37,13 +37,13 @@ struct LineFamily {
 };
 
 struct LongLines {
-  LineFamily rows, columns;          // columns: along points down the picture
+  LongLineFamily rows, columns;          // columns: along points down the picture
   std::vector<LongLine> lines;       // longest first
   bool found = false;                // a dominant direction exists
   // Place across the family at `along`, extrapolated straight beyond the ends.
   double AcrossAt(const LongLine& line, double along) const;
   ImagePoint PointAt(const LongLine& line, double along) const;
-  const LineFamily& FamilyOf(const LongLine& line) const { return line.horizontal ? rows : columns; }
+  const LongLineFamily& FamilyOf(const LongLine& line) const { return line.horizontal ? rows : columns; }
   // Where two lines of different families meet (or would, run on).
   ImagePoint Meet(const LongLine& row, const LongLine& column) const;
 };
