@@ -47,6 +47,9 @@ constexpr std::array kUnits = {
     Unit{"m/s", "m/s"},      Unit{"ms-1", "m/s"},    Unit{"%", "%"},        Unit{"pct", "%"},      Unit{"percent", "%"},
 };
 
+// What stands before "=" where the value of a curve is printed: speeds, efficiencies, openings.
+constexpr std::array<std::string_view, 21> kNames = {"n", "nc", "nk", "nkorr", "ncorr", "nred", "nt", "ntc", "n*", "eta", "etais", "etats", "etatt", "etas", "u", "u2", "speed", "rpm", "eff", "vgt", "ma"};
+
 // "%Nc", "% N", "%open": a per cent of something.
 bool PerCentOf(const std::string& s) { return s.size() <= 9 && !s.empty() && s[0] == '%' && std::all_of(s.begin() + 1, s.end(), [](char c) { return std::isalpha(static_cast<unsigned char>(c)) || c == '.'; }); }
 
@@ -118,7 +121,7 @@ std::optional<LabelText> ParseLabelText(std::string_view text) {
   // "n = ", "N:", "eta=", "U2 =" before the number.
   if (const std::size_t sign = s.find_first_of("=:"); sign != std::string::npos) {
     const std::string name = NoSpaces(Lower(s.substr(0, sign)));
-    if (name.empty() || name.size() > 6 || !std::isalpha(static_cast<unsigned char>(name[0])) || name == "i" || name == "l" || name == "o") return std::nullopt;
+    if (std::find(kNames.begin(), kNames.end(), name) == kNames.end()) return std::nullopt;
     s.erase(0, sign + 1);
     s = Plain(s);
   }
@@ -135,6 +138,7 @@ std::optional<LabelText> ParseLabelText(std::string_view text) {
   while (!number.empty() && (number.back() == ' ' || number.back() == '.' || number.back() == ',')) number.pop_back();
   while (!number.empty() && (number.front() == ' ' || number.front() == '\'')) number.erase(0, 1);
   rest = Plain(rest);
+  if (rest == "K" && s.find(" K") != std::string::npos) return std::nullopt;  // kelvin
   if (!rest.empty()) label.unit = UnitOf(rest);
   if (!rest.empty() && label.unit.empty()) {
     // Look-alikes inside the number: only where all else is digits. A closing % or k may follow.
@@ -150,7 +154,7 @@ std::optional<LabelText> ParseLabelText(std::string_view text) {
       if (looks != c) ++doubtful;
       c = looks;
     }
-    if (digits == 0 || doubtful == 0 || doubtful > digits + 1) return std::nullopt;
+    if (digits == 0 || doubtful == 0 || doubtful > 2 * digits) return std::nullopt;
     const auto value = NumberOf(body);
     if (!value) return std::nullopt;
     label.value = *value;

@@ -149,7 +149,7 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
   const InkTree tree(ink, extent, Steps(page.noise));
   GlyphLimits limits;
   limits.min_height = static_cast<float>(options.min_glyph_px);
-  limits.max_height = std::max(2.0F * limits.min_height, static_cast<float>(options.max_glyph_part * std::min(page.ink.cols, page.ink.rows)));
+  limits.max_height = std::max(8.0F * limits.min_height, static_cast<float>(options.max_glyph_part * std::min(page.ink.cols, page.ink.rows)));
   std::vector<Glyph> glyphs = CollectGlyphs(tree, limits, page.paper);
   const double upright = -90.0 * page.quarter_turns;
   WordLinesFound lines = GroupGlyphs(glyphs, upright);
@@ -157,7 +157,10 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
   const std::size_t clean = glyphs.size();
   if (lines.digit_height > 0.0) {
     AddCutGlyphs(ink, tree, extent, page.paper, limits, lines, glyphs);
-    if (glyphs.size() > clean) lines = GroupGlyphs(glyphs, upright);
+    if (glyphs.size() > clean) {
+      const WordLinesFound before = lines;
+      lines = GroupGlyphs(glyphs, upright, &before);
+    }
   }
 
   PrintFound found;

@@ -158,6 +158,19 @@ void EndAtSign(std::vector<Symbol>& symbols, const WordCrop& crop) {
   }
 }
 
+// How often letters, capitals and digits alternate within the words of a text, 0 (never) to 1.
+double Jumble(const std::string& text) {
+  const auto kind = [](char ch) { return ch >= 'a' && ch <= 'z' ? 1 : ch >= 'A' && ch <= 'Z' ? 2 : ch >= '0' && ch <= '9' ? 3 : 0; };
+  int changes = 0, pairs = 0;
+  for (std::size_t i = 1; i < text.size(); ++i) {
+    const int p = kind(text[i - 1]), q = kind(text[i]);
+    if (p == 0 || q == 0) continue;
+    ++pairs;
+    if (p != q && !(p == 2 && q == 1 && (i < 2 || kind(text[i - 2]) == 0))) ++changes;
+  }
+  return pairs == 0 ? 0.0 : static_cast<double>(changes) / pairs;
+}
+
 // Could this be a printed number? Digits with at most one decimal point, or groups of three; then a sign of per cent or k.
 bool LooksLikeNumber(const std::string& text) {
   std::string body = text;
@@ -204,7 +217,8 @@ class TesseractReader final : public PrintReader {
     double lean = std::remainder(word.angle_deg - upright, 360.0);
     if (std::abs(lean) > 58.0 && std::abs(lean) < 122.0) {
       const Attempt turned = ReadAt(page, word, alphabet, word.angle_deg + 180.0);
-      if (Better(turned, best, 0.12)) best = turned;
+      // Upside down, letters read as a jumble of capitals and digits, surely enough; words of one case are likelier.
+      if (Better(turned, best, alphabet == Alphabet::kText ? 0.3 * (Jumble(turned.Text()) - Jumble(best.Text())) + 0.03 : 0.12)) best = turned;
     }
     return Answer(best);
   }

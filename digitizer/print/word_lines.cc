@@ -129,16 +129,23 @@ struct Line {
 
 class Grouper {
  public:
-  Grouper(const std::vector<Glyph>& glyphs, double upright) : glyphs_(glyphs), upright_(upright), taken_(glyphs.size(), 0), near_(glyphs, CellSize(glyphs)) {}
+  Grouper(const std::vector<Glyph>& glyphs, double upright, const WordLinesFound* before) : glyphs_(glyphs), upright_(upright), taken_(glyphs.size(), 0), near_(glyphs, CellSize(glyphs)) {
+    main_angle_ = upright;
+    if (before) {
+      main_angle_ = before->print_angle_deg;
+      height_ = before->digit_height;
+    }
+  }
 
   WordLinesFound Run() {
     WordLinesFound out;
     std::vector<Line> lines = AllLines(false);
     Choose(lines, 3);
-    out.print_angle_deg = main_angle_ = CommonAngle();
-    height_ = CommonHeight();
+    main_angle_ = CommonAngle(main_angle_);
+    if (const double common = CommonHeight(); common > 0.0) height_ = common;
     lines = AllLines(true);
     Choose(lines, 2);
+    out.print_angle_deg = main_angle_ = CommonAngle(main_angle_);
     height_ = CommonHeight();
     Singles();
     for (GlyphLine& line : chosen_) Attach(line);
@@ -445,7 +452,7 @@ class Grouper {
   }
 
   // The commonest direction, modulo a quarter turn, weighted by letters.
-  double CommonAngle() const {
+  double CommonAngle(double unknown) const {
     std::vector<double> weight(90, 0.0);
     const auto offset = [&](double angle) {
       double a = std::fmod(angle - upright_, 90.0);
@@ -453,8 +460,11 @@ class Grouper {
       if (a >= 45.0) a -= 90.0;
       return a;
     };
+    // Pairs tell their direction only roughly: they count where nothing longer stands.
+    std::size_t least = 3;
+    if (std::none_of(chosen_.begin(), chosen_.end(), [](const GlyphLine& line) { return line.glyphs.size() >= 3; })) least = 2;
     for (const GlyphLine& line : chosen_) {
-      if (line.glyphs.size() < 3) continue;
+      if (line.glyphs.size() < least) continue;
       for (int k = -2; k <= 2; ++k) {
         const int bin = (static_cast<int>(std::floor(offset(line.angle_deg) + 45.0)) + k + 90) % 90;
         weight[static_cast<std::size_t>(bin)] += static_cast<double>(line.glyphs.size()) * (3 - std::abs(k));
@@ -466,10 +476,11 @@ class Grouper {
       double a = offset(line.angle_deg) - peak;
       if (a > 45.0) a -= 90.0;
       if (a < -45.0) a += 90.0;
-      if (line.glyphs.size() >= 3 && std::abs(a) < 4.0) near.push_back(peak + a);
+      if (line.glyphs.size() >= least && std::abs(a) < 4.0) near.push_back(peak + a);
     }
-    return near.empty() ? upright_ : upright_ + Median(near);
+    return near.empty() ? unknown : upright_ + Median(near);
   }
+
 
   // Of letters in words: the mode of log height, in steps of a tenth.
   double CommonHeight() const {
@@ -672,6 +683,6 @@ double ReadingAngle(double angle_deg, double upright_deg) {
   return a;
 }
 
-WordLinesFound GroupGlyphs(const std::vector<Glyph>& glyphs, double upright_deg) { return Grouper(glyphs, upright_deg).Run(); }
+WordLinesFound GroupGlyphs(const std::vector<Glyph>& glyphs, double upright_deg, const WordLinesFound* before) { return Grouper(glyphs, upright_deg, before).Run(); }
 
 }  // namespace islebook

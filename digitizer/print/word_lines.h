@@ -24,7 +24,8 @@ struct WordLinesFound {
 };
 
 // `upright_deg`: the direction in which most print is expected to run (0 for an upright sheet).
-WordLinesFound GroupGlyphs(const std::vector<Glyph>& glyphs, double upright_deg);
+// `before`: what an earlier pass over fewer glyphs found, whose height and direction are then known from the start.
+WordLinesFound GroupGlyphs(const std::vector<Glyph>& glyphs, double upright_deg, const WordLinesFound* before = nullptr);
 
 // The same direction of a line, 180 degrees apart, brought into (upright - 105, upright + 75]: print that runs up the sheet is commoner than print that runs down.
 double ReadingAngle(double angle_deg, double upright_deg);
