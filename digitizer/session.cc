@@ -45,6 +45,14 @@ std::string PlaceOf(const Panel& panel, const Sheet& sheet) {
   return fmt::format("{} {}", row, column);
 }
 
+// Several stages may have the same doubt.
+void SayOnce(std::vector<std::string>& sentences) {
+  std::vector<std::string> once;
+  for (std::string& sentence : sentences)
+    if (std::ranges::find(once, sentence) == once.end()) once.push_back(std::move(sentence));
+  sentences = std::move(once);
+}
+
 // What cannot be right about the map, as doubts where they belong. A curve that a person accepted is questioned only by what is impossible.
 void AddFindings(const Recipe& recipe, PerformanceMap& map) {
   const std::vector<bool> accepted = AcceptedCurves(recipe, map);
@@ -193,6 +201,8 @@ Result<DigitizeResult> Session::Finish() {
     if (lost > 0) map->needs_review.push_back(fmt::format("{} curve{} could not be given axis values because an axis is missing", lost, lost == 1 ? "" : "s"));
     if (!map->kind && map->needs_review.empty()) map->needs_review.push_back("no chart of a compressor or turbine map was found on the sheet");
     AddFindings(recipe_, *map);
+    SayOnce(map->needs_review);
+    for (Curve& curve : map->curves) SayOnce(curve.reasons);
     result.maps.push_back(std::move(*map));
   }
   return result;
