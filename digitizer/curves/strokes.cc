@@ -16,6 +16,7 @@ constexpr double kMergedPx = 8.0;       // and over at least this length, more f
 constexpr double kParallel = 0.05;      // rad: a stroke this close to an axis may be a grid line
 constexpr double kFaint = 0.6;          // of the curves' own ink mass: a parallel stroke fainter than this is one
 constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
+constexpr double kFullWidthPx = 1100;   // of a frame: from here on kCornerGap holds as it is
 constexpr int kCornerGap = 4;           // points
 constexpr double kTipTurn = 1.3;        // rad: the tip of an island turns by at least this
 constexpr double kRoundPx = 4.0;        // the radius to which a ridge rounds a drawn corner is less than this
@@ -236,6 +237,8 @@ double PathLength(const std::vector<ImagePoint>& points) {
 std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print, double digit_height_px,
                                const cv::Mat1b& not_lines) {
   std::vector<Stroke> strokes;
+  // In a small picture lines stand closer: what is left out at corners shrinks with it.
+  const double scale = std::clamp(panel.frame.WidthPx() / kFullWidthPx, 0.6, 1.0);
   const auto inside = [&](ImagePoint q) {
     const FramePoint f = panel.frame.FrameFromImage(q);
     return f.u > -kFrameSlack && f.u < 1 + kFrameSlack && f.v > -kFrameSlack && f.v < 1 + kFrameSlack;
@@ -291,9 +294,10 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
       for (int corner : corners) {
         Stroke piece = base;
         // Next to a corner the ridge is rounded: those points belong to neither side.
-        const int to = corner < static_cast<int>(run.size()) ? corner - kCornerGap : static_cast<int>(run.size());
+        const int gap = cvRound(scale * kCornerGap);
+        const int to = corner < static_cast<int>(run.size()) ? corner - gap : static_cast<int>(run.size());
         if (to > from) piece.points.assign(run.begin() + from, run.begin() + to);
-        from = corner + kCornerGap;
+        from = corner + gap;
         if (piece.points.size() >= 2) AddPiece(page, std::move(piece), strokes);
       }
     }
