@@ -16,7 +16,7 @@ constexpr double kIslandWrongTurn = 1.1;
 constexpr double kKink = 0.62;          // rad within kKinkSpan
 constexpr double kKinkSpan = 0.018;     // of the frame's height
 constexpr double kEndOff = 0.055;       // of the frame's height
-constexpr double kRangeOff = 0.02;      // of the frame's height
+constexpr double kRangeOff = 0.02;      // of the frame's width
 constexpr double kShapeConfidence = 0.44;
 
 void Doubt(JudgedCurve& c, std::string reason, double confidence = kShapeConfidence) {
@@ -115,7 +115,8 @@ void CheckTraces(const CheckedPanel& panel) {
     if (c.role == CurveRole::kEfficiencyIsland) {
       if (std::min(t.left, t.right) > kIslandWrongTurn) Doubt(c, "it winds to and fro, as a wrongly joined line does");
     } else if (c.role == CurveRole::kSpeedLine || c.role == CurveRole::kFlowLine || c.role == CurveRole::kEfficiencyLine) {
-      if (t.left > kWrongTurn) Doubt(c, "it bends the wrong way in places, as a wrongly joined line does");
+      // An efficiency line may bend either way, but not both ways by much.
+      if ((c.role == CurveRole::kEfficiencyLine ? std::min(t.left, t.right) : t.left) > (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn) Doubt(c, "it bends the wrong way in places, as a wrongly joined line does");
       if (t.sharpest > kKink) Doubt(c, "it has a kink");
     }
     std::size_t unseen = 0;
@@ -171,8 +172,10 @@ void CheckTurbine(const CheckedPanel& flow, const CheckedPanel& efficiency) {
       if (!e.value || !f.value || std::abs(*e.value - *f.value) > 1e-6 * std::abs(*e.value)) continue;
       partner = true;
       const PlotCurve &pe = (*efficiency.seen)[i], &pf = (*flow.seen)[j];
-      if (std::abs(pe.min_x - pf.min_x) > kRangeOff || std::abs(pe.max_x - pf.max_x) > kRangeOff) {
-        const bool shorter = pe.max_x - pe.min_x < pf.max_x - pf.min_x;
+      // The two may stand in panels of different shape.
+      const double from = pe.min_x / pe.aspect - pf.min_x / pf.aspect, to = pe.max_x / pe.aspect - pf.max_x / pf.aspect;
+      if (std::abs(from) > kRangeOff || std::abs(to) > kRangeOff) {
+        const bool shorter = to - from < 0;
         Doubt(shorter ? e : f, "it covers less of the expansion ratio than its partner of the same value");
         Doubt(shorter ? f : e, "its partner of the same value covers another range", 0.49);
       }

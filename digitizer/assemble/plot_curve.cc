@@ -9,6 +9,7 @@ PlotCurve SeeInFrame(const TracedCurve& curve, const FrameMapping& frame) {
   PlotCurve seen;
   seen.closed = curve.closed;
   const double aspect = frame.WidthPx() / std::max(1.0, frame.HeightPx());
+  seen.aspect = aspect;
   for (const ImagePoint& q : curve.points) {
     const FramePoint f = frame.FrameFromImage(q);
     seen.points.push_back({f.u * aspect, f.v});

@@ -16,6 +16,7 @@ struct PlotPoint {
 struct PlotCurve {
   std::vector<PlotPoint> points;  // open curves run left to right (by their ends)
   bool closed = false;
+  double aspect = 1.0;            // of the frame: x / aspect runs from 0 to 1
   bool turned = false;            // points run against the trace
   double length = 0.0;
   double min_x = 0, max_x = 0, min_y = 0, max_y = 0;
