@@ -328,7 +328,7 @@ class TesseractReader final : public PrintReader {
 }  // namespace
 
 Result<std::unique_ptr<PrintReader>> PrintReader::Open() {
-  omp_set_num_threads(1);  // a word is too small to share out
+  omp_set_max_active_levels(0);  // a word is too small to share out; the engine asks for a fixed number of threads, so only this holds it to one
   auto reader = std::make_unique<TesseractReader>();
   if (!reader->Init()) {
     return Fail(ErrorCode::kNoReader, "The printed numbers cannot be read because Tesseract's English language data are missing; install the package tesseract-ocr-eng or set TESSDATA_PREFIX to the folder that holds eng.traineddata.");
