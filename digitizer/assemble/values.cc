@@ -31,7 +31,7 @@ double ClassFits(LabelClass c, CurveRole role, double value) {
     case CurveRole::kSpeedLine:
       if (c == LabelClass::kSpeed) return 1;
       if (c == LabelClass::kPercent) return 0.4;
-      if (c == LabelClass::kPlain) return 0.5;
+      if (c == LabelClass::kPlain) return value >= 10 ? 0.5 : 0.02;  // a lone figure is dust or a piece of a word
       return 0.02;
     default:  // turbine lines: speed or vane opening
       return c == LabelClass::kEfficiency ? 0.4 : 1.0;

@@ -213,8 +213,8 @@ double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vecto
   const int lowest = static_cast<int>(std::ceil(-kLow / kStep)), highest = kSize - 3 - lowest;
   for (int y = lowest; y < highest; ++y) {
     for (int x = lowest; x < highest; ++x) {
-      const double xxx = c(x + 3, y) - 3.0 * c(x + 2, y) + 3.0 * c(x + 1, y) - c(x, y), yyy = c(x, y + 3) - 3.0 * c(x, y + 2) + 3.0 * c(x, y + 1) - c(x, y);
-      energy += (xxx * xxx + yyy * yyy) / std::pow(kStep, 6);
+      const double third_x = c(x + 3, y) - 3.0 * c(x + 2, y) + 3.0 * c(x + 1, y) - c(x, y), third_y = c(x, y + 3) - 3.0 * c(x, y + 2) + 3.0 * c(x, y + 1) - c(x, y);
+      energy += (third_x * third_x + third_y * third_y) / std::pow(kStep, 6);
       terms += 1;
     }
   }
