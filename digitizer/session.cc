@@ -35,7 +35,8 @@ AxesFound Only(const AxesFound& axes, const std::vector<std::size_t>& panels) {
 }
 
 bool HasMeaning(const JudgedMap& judged) {
-  return judged.kind.has_value() && std::ranges::count_if(judged.curves, [](const JudgedCurve& curve) { return curve.role != CurveRole::kOther; }) >= 2;
+  return judged.kind.has_value() &&
+         std::ranges::count_if(judged.curves, [](const JudgedCurve& curve) { return curve.role != CurveRole::kOther; }) >= 2;
 }
 
 std::string PlaceOf(const Panel& panel, const Sheet& sheet) {
@@ -164,8 +165,10 @@ Result<std::vector<MapPart>> Session::Judge() {
     if (rest.size() == left.size()) break;  // nothing was used
     const bool first = parts.empty();
     const Panel& main = part.axes.panels[std::min(part.judged.main_panel, part.axes.panels.size() - 1)];
-    if (first || (HasMeaning(part.judged) && AreaOf(main) > kSecondMapPart * largest)) parts.push_back(std::move(part));
-    else if (AreaOf(main) > kSecondMapPart * largest) declined.push_back(left[part.judged.main_panel]);
+    if (first || (HasMeaning(part.judged) && AreaOf(main) > kSecondMapPart * largest))
+      parts.push_back(std::move(part));
+    else if (AreaOf(main) > kSecondMapPart * largest)
+      declined.push_back(left[part.judged.main_panel]);
     left = std::move(rest);
   }
   if (parts.empty()) {
@@ -174,7 +177,8 @@ Result<std::vector<MapPart>> Session::Judge() {
     parts.push_back(std::move(none));
   }
   for (const std::size_t panel : declined)
-    parts.front().judged.report.doubts.push_back(fmt::format("another plot ({} of the sheet) is no map of a kind that is known and was left out", PlaceOf(axes.panels[panel], *sheet_)));
+    parts.front().judged.report.doubts.push_back(
+        fmt::format("another plot ({} of the sheet) is no map of a kind that is known and was left out", PlaceOf(axes.panels[panel], *sheet_)));
 
   std::vector<bool> applied(recipe_.corrections.size(), false);
   for (MapPart& part : parts) {
@@ -183,7 +187,8 @@ Result<std::vector<MapPart>> Session::Judge() {
     part.judged.report.doubts.insert(part.judged.report.doubts.end(), corrected.doubts.begin(), corrected.doubts.end());
   }
   for (std::size_t i = 0; i < applied.size(); ++i)
-    if (!applied[i]) parts.front().judged.report.doubts.push_back(LostCorrection(i, recipe_.corrections[i], "there is no curve or plot at that place"));
+    if (!applied[i])
+      parts.front().judged.report.doubts.push_back(LostCorrection(i, recipe_.corrections[i], "there is no curve or plot at that place"));
   return parts;
 }
 
@@ -198,7 +203,8 @@ Result<DigitizeResult> Session::Finish() {
     for (const std::string& doubt : stages_.axes_doubts) map->needs_review.push_back(doubt);
     for (const std::string& doubt : stages_.page->report.doubts) map->needs_review.push_back(doubt);
     const std::size_t lost = part.judged.curves.size() - std::min(part.judged.curves.size(), map->curves.size());
-    if (lost > 0) map->needs_review.push_back(fmt::format("{} curve{} could not be given axis values because an axis is missing", lost, lost == 1 ? "" : "s"));
+    if (lost > 0)
+      map->needs_review.push_back(fmt::format("{} curve{} could not be given axis values because an axis is missing", lost, lost == 1 ? "" : "s"));
     if (!map->kind && map->needs_review.empty()) map->needs_review.push_back("no chart of a compressor or turbine map was found on the sheet");
     AddFindings(recipe_, *map);
     SayOnce(map->needs_review);
@@ -211,9 +217,12 @@ Result<DigitizeResult> Session::Finish() {
 Result<DigitizeResult> Session::Run(const Progress& progress) {
   if (const auto checked = options_.Check(); !checked) return std::unexpected(checked.error());
   times_.clear();
-  if (auto done = Do("page", kPageAt, stages_.page, progress, [&] { return FlattenPage(*sheet_, options_.page); }); !done) return std::unexpected(done.error());
-  if (auto done = Do("ridges", kRidgesAt, stages_.ridges, progress, [&] { return TraceRidges(*stages_.page, options_.ridges); }); !done) return std::unexpected(done.error());
-  if (auto done = Do("print", kPrintAt, stages_.print, progress, [&] { return FindPrint(*stages_.page, stages_.ridges->dash_mask, options_.print); }); !done)
+  if (auto done = Do("page", kPageAt, stages_.page, progress, [&] { return FlattenPage(*sheet_, options_.page); }); !done)
+    return std::unexpected(done.error());
+  if (auto done = Do("ridges", kRidgesAt, stages_.ridges, progress, [&] { return TraceRidges(*stages_.page, options_.ridges); }); !done)
+    return std::unexpected(done.error());
+  if (auto done = Do("print", kPrintAt, stages_.print, progress, [&] { return FindPrint(*stages_.page, stages_.ridges->dash_mask, options_.print); });
+      !done)
     return std::unexpected(done.error());
   if (auto done = Do("axes", kAxesAt, stages_.axes_found, progress, [&] { return FindAxesOrNone(); }); !done) return std::unexpected(done.error());
   if (!stages_.axes) {

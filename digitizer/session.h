@@ -14,16 +14,16 @@ namespace islebook {
 struct MapPart {
   std::vector<std::size_t> panels;  // indices into StageResults::axes.panels
   AxesFound axes;
-  JudgedMap judged;                 // corrections applied
+  JudgedMap judged;  // corrections applied
 };
 
 struct StageResults {
   std::optional<Page> page;
   std::optional<RidgesFound> ridges;
   std::optional<PrintFound> print;
-  std::optional<AxesFound> axes_found;         // as found
-  std::optional<AxesFound> axes;               // with the recipe's frame and axis corrections
-  std::vector<std::string> axes_doubts;        // corrections that did not apply
+  std::optional<AxesFound> axes_found;                 // as found
+  std::optional<AxesFound> axes;                       // with the recipe's frame and axis corrections
+  std::vector<std::string> axes_doubts;                // corrections that did not apply
   std::optional<std::vector<PanelEvidence>> evidence;  // along axes->panels
   std::optional<std::vector<MapPart>> parts;
 };

@@ -19,7 +19,7 @@ struct JudgedCurve {
   std::optional<double> value;
   std::string unit;
   std::size_t panel = 0;
-  bool on_right_axis = false;   // y is read on the panel's right axis, or the panel is the efficiency panel
+  bool on_right_axis = false;  // y is read on the panel's right axis, or the panel is the efficiency panel
   double confidence = 1.0;
   std::vector<std::string> reasons;  // doubts; not empty: needs review
 };

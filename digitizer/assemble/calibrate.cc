@@ -54,7 +54,8 @@ Curve CalibrateCurve(const JudgedCurve& judged, const Panel& panel, const AxisFi
       std::reverse(curve.points_px.begin(), curve.points_px.end());
       std::reverse(curve.sigma.begin(), curve.sigma.end());
     }
-    const auto lowest = std::min_element(curve.points.begin(), curve.points.end(), [](const Point2& a, const Point2& b) { return a.y < b.y; }) - curve.points.begin();
+    const auto lowest =
+        std::min_element(curve.points.begin(), curve.points.end(), [](const Point2& a, const Point2& b) { return a.y < b.y; }) - curve.points.begin();
     std::rotate(curve.points.begin(), curve.points.begin() + lowest, curve.points.end());
     std::rotate(curve.points_px.begin(), curve.points_px.begin() + lowest, curve.points_px.end());
     std::rotate(curve.sigma.begin(), curve.sigma.begin() + lowest, curve.sigma.end());
@@ -103,7 +104,9 @@ Result<PerformanceMap> CalibrateMap(const JudgedMap& judged, const AxesFound& ax
   const auto relative = [](const std::optional<AxisFit>& fit) { return fit && fit->slope != 0 ? std::abs(fit->SigmaAt(0.5) / fit->slope) : 0.0; };
   calibration.axis_sigma = {relative(main.x), relative(main.y)};
   const auto evidence = [&](const char* name, const std::optional<AxisFit>& fit) {
-    if (fit) calibration.evidence.push_back(fmt::format("{}: {} of {} numbers agree, {} ticks used", name, fit->numbers_used, fit->numbers_read, fit->ticks_used));
+    if (fit)
+      calibration.evidence.push_back(
+          fmt::format("{}: {} of {} numbers agree, {} ticks used", name, fit->numbers_used, fit->numbers_read, fit->ticks_used));
   };
   evidence("x", main.x);
   evidence("y", main.y);

@@ -10,13 +10,13 @@
 namespace islebook {
 namespace {
 
-constexpr double kTouch = 0.012;        // of the frame's height
-constexpr double kWrongTurn = 0.22;     // rad: a curve that bends one way may bend the other way by this in all
+constexpr double kTouch = 0.012;     // of the frame's height
+constexpr double kWrongTurn = 0.22;  // rad: a curve that bends one way may bend the other way by this in all
 constexpr double kIslandWrongTurn = 1.1;
-constexpr double kKink = 0.62;          // rad within kKinkSpan
-constexpr double kKinkSpan = 0.018;     // of the frame's height
-constexpr double kEndOff = 0.055;       // of the frame's height
-constexpr double kRangeOff = 0.02;      // of the frame's width
+constexpr double kKink = 0.62;       // rad within kKinkSpan
+constexpr double kKinkSpan = 0.018;  // of the frame's height
+constexpr double kEndOff = 0.055;    // of the frame's height
+constexpr double kRangeOff = 0.02;   // of the frame's width
 constexpr double kShapeConfidence = 0.44;
 
 void Doubt(JudgedCurve& c, std::string reason, double confidence = kShapeConfidence) {
@@ -68,7 +68,9 @@ void CheckCrossings(const CheckedPanel& panel, CurveRole role, const char* words
       for (const Crossing& x : FindCrossings(seen[i], seen[j])) {
         // Ends that overshoot their junction a little do not count.
         constexpr double kSlack = 4;
-        const auto near_end = [&](const PlotCurve& c, double at) { return !c.closed && (at < kSlack || at > static_cast<double>(c.points.size()) - 1 - kSlack); };
+        const auto near_end = [&](const PlotCurve& c, double at) {
+          return !c.closed && (at < kSlack || at > static_cast<double>(c.points.size()) - 1 - kSlack);
+        };
         if (near_end(seen[i], x.along_a) || near_end(seen[j], x.along_b)) continue;
         Doubt(judged[i], words, 0.35);
         Doubt(judged[j], words, 0.35);
@@ -85,7 +87,8 @@ void CheckSpeedRatios(const CheckedPanel& panel) {
   std::sort(values.begin(), values.end());
   for (std::size_t k = 0; k + 1 < values.size(); ++k)
     if (values[k + 1].first > 2.2 * values[k].first)
-      for (std::size_t j = 0; j <= k; ++j) Doubt((*panel.judged)[values[j].second], fmt::format("{:g} is far from the other speeds; a digit may be lost", values[j].first));
+      for (std::size_t j = 0; j <= k; ++j)
+        Doubt((*panel.judged)[values[j].second], fmt::format("{:g} is far from the other speeds; a digit may be lost", values[j].first));
 }
 
 // An end that its neighbors on either side would not lead one to expect.
@@ -102,7 +105,8 @@ void CheckRightEnds(const CheckedPanel& panel) {
     if (length < 1e-6) continue;
     const double across = std::abs(ex * (here.y - below.y) - ey * (here.x - below.x)) / length;
     const double along = (ex * (here.x - below.x) + ey * (here.y - below.y)) / (length * length);
-    if (across > kEndOff + 0.12 * length || along < -0.1 || along > 1.1) Doubt((*panel.judged)[order[k]], "its right end is out of line with those beside it");
+    if (across > kEndOff + 0.12 * length || along < -0.1 || along > 1.1)
+      Doubt((*panel.judged)[order[k]], "its right end is out of line with those beside it");
   }
 }
 
@@ -116,7 +120,9 @@ void CheckTraces(const CheckedPanel& panel) {
       if (std::min(t.left, t.right) > kIslandWrongTurn) Doubt(c, "it winds to and fro, as a wrongly joined line does");
     } else if (c.role == CurveRole::kSpeedLine || c.role == CurveRole::kFlowLine || c.role == CurveRole::kEfficiencyLine) {
       // An efficiency line may bend either way, but not both ways by much.
-      if ((c.role == CurveRole::kEfficiencyLine ? std::min(t.left, t.right) : t.left) > (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn) Doubt(c, "it bends the wrong way in places, as a wrongly joined line does");
+      if ((c.role == CurveRole::kEfficiencyLine ? std::min(t.left, t.right) : t.left) >
+          (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn)
+        Doubt(c, "it bends the wrong way in places, as a wrongly joined line does");
       if (t.sharpest > kKink) Doubt(c, "it has a kink");
     }
     std::size_t unseen = 0;
@@ -150,7 +156,8 @@ void CheckCompressor(const CheckedPanel& panel) {
         bool held = end.x < 0.01 || end.y < 0.01 || end.y > 0.99;
         // A map's edge stops an island; a speed line in the midst of the map does not.
         for (std::size_t j = 0; j < judged.size() && !held; ++j)
-          if (j != i && (j == top || j == bottom || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine)) held = Touches(seen[j], end);
+          if (j != i && (j == top || j == bottom || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine))
+            held = Touches(seen[j], end);
         if (!held) ++loose;
       }
       if (loose > 0) Doubt(c, loose == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open");

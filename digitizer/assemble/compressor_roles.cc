@@ -8,7 +8,7 @@
 namespace islebook {
 namespace {
 
-constexpr double kTouch = 0.018;      // of the frame's height: a left end this close to a line touches it
+constexpr double kTouch = 0.018;       // of the frame's height: a left end this close to a line touches it
 constexpr double kChokeTouch = 0.008;  // right ends run down to the choke line and stop there
 
 // 0..1: does this open curve have the shape of a speed line: flat or gently rising from its left end, then falling ever more steeply to the right.
@@ -106,7 +106,8 @@ std::vector<RoleGuess> GuessCompressorRoles(const RoleEvidence& evidence) {
     const int touching = touch[surge].lefts;
     guess[surge].confidence = std::clamp(0.4 + 0.6 * touching / std::max(1.0, 0.8 * speed_lines), 0.0, 1.0);
     if (touching < 0.5 * speed_lines)
-      guess[surge].reasons.push_back("only " + std::to_string(touching) + " of " + std::to_string(speed_lines) + " speed lines start at this surge line");
+      guess[surge].reasons.push_back("only " + std::to_string(touching) + " of " + std::to_string(speed_lines) +
+                                     " speed lines start at this surge line");
   }
   const std::size_t choke = best_of([](const Touch& t) { return t.rights; }, 0.2);
   if (choke < n && touch[choke].rights >= std::max(3.0, 0.6 * speed_lines) && touch[choke].lefts == 0) {
@@ -161,7 +162,8 @@ std::vector<RoleGuess> GuessCompressorRoles(const RoleEvidence& evidence) {
     const double own = mean_distance(i, guess[i].role), across = mean_distance(i, other);
     if (own > 0.7 && across >= 0 && across < 0.4) {
       guess[i].confidence = std::min(guess[i].confidence, 0.45);
-      guess[i].reasons.push_back(guess[i].role == CurveRole::kSpeedLine ? "shaped like a speed line but drawn like an efficiency island" : "shaped like an efficiency island but drawn like a speed line");
+      guess[i].reasons.push_back(guess[i].role == CurveRole::kSpeedLine ? "shaped like a speed line but drawn like an efficiency island"
+                                                                        : "shaped like an efficiency island but drawn like a speed line");
     }
   }
   return guess;

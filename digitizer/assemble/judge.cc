@@ -12,9 +12,7 @@
 namespace islebook {
 namespace {
 
-bool IsFlow(Quantity q) {
-  return q == Quantity::kCorrectedMassFlow || q == Quantity::kCorrectedVolumeFlow || q == Quantity::kTurbineFlowParameter;
-}
+bool IsFlow(Quantity q) { return q == Quantity::kCorrectedMassFlow || q == Quantity::kCorrectedVolumeFlow || q == Quantity::kTurbineFlowParameter; }
 bool IsPressureRatio(Quantity q) { return q == Quantity::kPressureRatioTotalToTotal || q == Quantity::kPressureRatioTotalToStatic; }
 bool IsExpansionRatio(Quantity q) { return q == Quantity::kExpansionRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToTotal; }
 bool IsEfficiency(Quantity q) { return q == Quantity::kEfficiencyTotalToStatic || q == Quantity::kEfficiencyTotalToTotal; }
@@ -78,11 +76,14 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
   for (std::size_t i = 0; i < traces.size(); ++i) {
     if (guesses[i].drop) continue;
     const CurveValue& v = given.values[i];
-    const bool carries = guesses[i].role == CurveRole::kSpeedLine || guesses[i].role == CurveRole::kEfficiencyIsland || guesses[i].role == CurveRole::kFlowLine || guesses[i].role == CurveRole::kEfficiencyLine;
+    const bool carries = guesses[i].role == CurveRole::kSpeedLine || guesses[i].role == CurveRole::kEfficiencyIsland ||
+                         guesses[i].role == CurveRole::kFlowLine || guesses[i].role == CurveRole::kEfficiencyLine;
     // Scraps that look like nothing and carry nothing: not worth a person's time.
     if (guesses[i].role == CurveRole::kOther && !v.value && seen[i].length < 0.08) continue;
     if (guesses[i].role == CurveRole::kEfficiencyIsland && !traces[i].closed && !v.value && seen[i].length < 0.06) continue;
-    if (kind == PanelKind::kCompressor && !v.value && guesses[i].role != CurveRole::kSurgeLine && guesses[i].role != CurveRole::kChokeLine && !AmongSpeedLines(seen[i], seen, guesses)) continue;
+    if (kind == PanelKind::kCompressor && !v.value && guesses[i].role != CurveRole::kSurgeLine && guesses[i].role != CurveRole::kChokeLine &&
+        !AmongSpeedLines(seen[i], seen, guesses))
+      continue;
     JudgedCurve c;
     c.trace = traces[i];
     if (seen[i].turned) {  // speed lines run from surge to choke, the surge line upward
@@ -116,7 +117,8 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
   CheckTraces(checked);
   if (kind == PanelKind::kCompressor) CheckCompressor(checked);
   for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine})
-    if (const std::string gap = CheckSteps(checked, role); !gap.empty()) result.doubts.push_back("a curve may be missing: by the even steps of the others one of value " + gap + " should stand between them");
+    if (const std::string gap = CheckSteps(checked, role); !gap.empty())
+      result.doubts.push_back("a curve may be missing: by the even steps of the others one of value " + gap + " should stand between them");
   for (const std::string& doubt : evidence.curves.report.doubts) result.doubts.push_back(doubt);
   if (!given.stray_labels.empty()) {
     std::string list;
@@ -174,7 +176,9 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
     for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));
   }
   if (AnyShapeDoubted(judged.curves)) judged.report.doubts.push_back("a curve may be missing or in pieces: see the curves that are marked");
-  const auto count = [&](CurveRole role) { return std::count_if(judged.curves.begin(), judged.curves.end(), [&](const JudgedCurve& c) { return c.role == role; }); };
+  const auto count = [&](CurveRole role) {
+    return std::count_if(judged.curves.begin(), judged.curves.end(), [&](const JudgedCurve& c) { return c.role == role; });
+  };
   if (judged.kind == MapKind::kCompressor) {
     if (count(CurveRole::kSpeedLine) < 2) judged.report.doubts.push_back("fewer than two speed lines were found");
     if (count(CurveRole::kSurgeLine) == 0) judged.report.doubts.push_back("no surge line was found");

@@ -16,14 +16,14 @@ struct PlotPoint {
 struct PlotCurve {
   std::vector<PlotPoint> points;  // open curves run left to right (by their ends)
   bool closed = false;
-  double aspect = 1.0;            // of the frame: x / aspect runs from 0 to 1
-  bool turned = false;            // points run against the trace
+  double aspect = 1.0;  // of the frame: x / aspect runs from 0 to 1
+  bool turned = false;  // points run against the trace
   double length = 0.0;
   double min_x = 0, max_x = 0, min_y = 0, max_y = 0;
-  double back_x = 0.0;            // how much of it runs to the left while it should run right
+  double back_x = 0.0;              // how much of it runs to the left while it should run right
   double up_y = 0.0, down_y = 0.0;  // total rise and fall, left to right
-  double turn = 0.0;              // total signed turn in rad, positive counterclockwise
-  double straight = 0.0;          // largest distance from the chord over the chord's length
+  double turn = 0.0;                // total signed turn in rad, positive counterclockwise
+  double straight = 0.0;            // largest distance from the chord over the chord's length
 
   PlotPoint Left() const { return points.front(); }
   PlotPoint Right() const { return points.back(); }

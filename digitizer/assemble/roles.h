@@ -11,7 +11,7 @@ namespace islebook {
 
 struct RoleGuess {
   CurveRole role = CurveRole::kOther;
-  bool drop = false;         // furniture that slipped through: not a curve at all
+  bool drop = false;  // furniture that slipped through: not a curve at all
   bool on_right_axis = false;
   double confidence = 1.0;
   std::vector<std::string> reasons;

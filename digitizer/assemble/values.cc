@@ -106,7 +106,8 @@ void SuggestMissing(const std::vector<std::size_t>& order, std::vector<CurveValu
   std::sort(steps.begin(), steps.end());
   const double step = steps[steps.size() / 2];
   if (step == 0) return;
-  const bool even = std::all_of(steps.begin(), steps.end(), [&](double s) { return std::abs(s / step - std::round(s / step)) < 0.02 && s / step > 0.5; });
+  const bool even =
+      std::all_of(steps.begin(), steps.end(), [&](double s) { return std::abs(s / step - std::round(s / step)) < 0.02 && s / step > 0.5; });
   if (!even) return;
   for (int i = 0; i < n; ++i) {
     CurveValue& v = values[order[static_cast<std::size_t>(i)]];
@@ -196,8 +197,8 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
       if (c.curve >= curves.size() || guesses[c.curve].drop || !CarriesValue(guesses[c.curve].role)) continue;
       const CurveRole role = guesses[c.curve].role;
       const double color = cv::norm(labels[l].lab - traces[c.curve].lab) / 25.0;
-      const double score = PlaceScore(labels[l], c, role) * ClassFits(ClassOf(labels[l]), role, labels[l].value) * (0.25 + 0.75 * std::exp(-color * color)) *
-                           (0.3 + 0.7 * labels[l].confidence);
+      const double score = PlaceScore(labels[l], c, role) * ClassFits(ClassOf(labels[l]), role, labels[l].value) *
+                           (0.25 + 0.75 * std::exp(-color * color)) * (0.3 + 0.7 * labels[l].confidence);
       if (score > 0.02) claims.push_back({l, c.curve, score});
     }
   // One label, one curve; the clearest claims first. A second label of the same value on a curve confirms it.

@@ -15,13 +15,13 @@ struct CurveValue {
   std::optional<double> value;
   std::string unit;
   double confidence = 0.0;
-  bool inferred = false;              // from the neighbors, not read
-  std::vector<std::string> reasons;   // doubts
+  bool inferred = false;             // from the neighbors, not read
+  std::vector<std::string> reasons;  // doubts
 };
 
 struct ValuesGiven {
-  std::vector<CurveValue> values;        // per curve
-  std::vector<std::string> stray_labels; // numbers in the plot that no curve took, as read
+  std::vector<CurveValue> values;         // per curve
+  std::vector<std::string> stray_labels;  // numbers in the plot that no curve took, as read
 };
 
 // `guesses` tell the roles; curves that are dropped or that carry no value (surge, choke) get none.

@@ -42,8 +42,10 @@ Result<FrameFit> FitCandidate(const LongLines& lines, const FrameCandidate& cand
   std::vector<FramePlace> places;
   bool bare = false;
   for (const Side side : {kTop, kRight, kBottom, kLeft}) {
-    if (candidate.lines[side] < 0) bare = true;
-    else sides.push_back(SideLine(lines, candidate, side));
+    if (candidate.lines[side] < 0)
+      bare = true;
+    else
+      sides.push_back(SideLine(lines, candidate, side));
   }
   if (bare) {
     static constexpr double kU[] = {0, 1, 1, 0}, kV[] = {1, 1, 0, 0};
@@ -59,7 +61,8 @@ Result<FrameFit> FitCandidate(const LongLines& lines, const FrameCandidate& cand
 
 bool Mirrors(const SideAxis& a, const SideAxis& b) {
   const double span = std::max(1e-12, std::abs(a.fit.axis.max - a.fit.axis.min));
-  return a.fit.axis.scale == b.fit.axis.scale && std::abs(a.fit.axis.min - b.fit.axis.min) < 0.02 * span && std::abs(a.fit.axis.max - b.fit.axis.max) < 0.02 * span;
+  return a.fit.axis.scale == b.fit.axis.scale && std::abs(a.fit.axis.min - b.fit.axis.min) < 0.02 * span &&
+         std::abs(a.fit.axis.max - b.fit.axis.max) < 0.02 * span;
 }
 
 struct PanelWork {
@@ -83,7 +86,8 @@ void Use(const std::vector<int>& words, std::vector<bool>* used) {
   for (int w : words) (*used)[w] = true;
 }
 
-PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, double line_width, const Page& page, double digit_height, std::vector<bool>* used, WordReadings& readings) {
+PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, double line_width, const Page& page, double digit_height,
+                    std::vector<bool>* used, WordReadings& readings) {
   PanelWork work;
   PanelReading& p = work.reading;
   p.frame = frame;
@@ -110,7 +114,9 @@ PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, 
   }
   const auto calibrate = [&](Side side) {
     const bool across = side == kBottom || side == kTop;
-    return numbers[side].numbers.size() < 2 ? std::optional<SideAxis>() : CalibrateSide(numbers[side], titles[side], AxisMarks(p.marks, side, candidate, across ? width : height), across ? width : height);
+    return numbers[side].numbers.size() < 2
+               ? std::optional<SideAxis>()
+               : CalibrateSide(numbers[side], titles[side], AxisMarks(p.marks, side, candidate, across ? width : height), across ? width : height);
   };
   p.x = calibrate(kBottom);
   p.x_title = titles[kBottom];
@@ -146,23 +152,27 @@ PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, 
   }
   for (const Side side : {kBottom, kLeft, kRight, kTop}) {
     work.number_words.insert(work.number_words.end(), numbers[side].words.begin(), numbers[side].words.end());
-    if (titles[side].meaning.matter != AxisMatter::kUnknown) work.title_words.insert(work.title_words.end(), titles[side].words.begin(), titles[side].words.end());
+    if (titles[side].meaning.matter != AxisMatter::kUnknown)
+      work.title_words.insert(work.title_words.end(), titles[side].words.begin(), titles[side].words.end());
   }
-  if (p.y_title.meaning.matter != AxisMatter::kUnknown) work.title_words.insert(work.title_words.end(), p.y_title.words.begin(), p.y_title.words.end());
+  if (p.y_title.meaning.matter != AxisMatter::kUnknown)
+    work.title_words.insert(work.title_words.end(), p.y_title.words.begin(), p.y_title.words.end());
   return work;
 }
 
 }  // namespace
 
 Result<void> AxesOptions::Check() const {
-  if (!(min_frame_part > 0.02 && min_frame_part < 1.0)) return Fail(ErrorCode::kInvalidArgument, "min_frame_part must lie between 0.02 and 1.", "min_frame_part");
+  if (!(min_frame_part > 0.02 && min_frame_part < 1.0))
+    return Fail(ErrorCode::kInvalidArgument, "min_frame_part must lie between 0.02 and 1.", "min_frame_part");
   return {};
 }
 
 Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const PrintFound& print, PrintReader& reader, const AxesOptions& options) {
   if (auto checked = options.Check(); !checked) return std::unexpected(checked.error());
   if (page.ink.empty()) return Fail(ErrorCode::kInvalidArgument, "There is no page to look for a plot on.");
-  const double longer = std::max(page.extent.area() > 0 ? std::max(page.extent.width, page.extent.height) : 0, page.extent.area() > 0 ? 0 : std::max(page.ink.cols, page.ink.rows));
+  const double longer = std::max(page.extent.area() > 0 ? std::max(page.extent.width, page.extent.height) : 0,
+                                 page.extent.area() > 0 ? 0 : std::max(page.ink.cols, page.ink.rows));
   const double digit_height = print.digit_height_px > 3.0 ? print.digit_height_px : 0.012 * longer;
 
   LongLineOptions line_options;
@@ -197,7 +207,8 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
     works.push_back(std::move(work));
     if (works.size() >= 4) break;
   }
-  if (works.empty()) return Fail(ErrorCode::kNoChart, "No chart was found: the sides of the likeliest plot do not agree with any flat or gently bent page.");
+  if (works.empty())
+    return Fail(ErrorCode::kNoChart, "No chart was found: the sides of the likeliest plot do not agree with any flat or gently bent page.");
 
   std::vector<PanelReading> panels;
   for (PanelWork& w : works) panels.push_back(w.reading);
@@ -219,8 +230,9 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
     found.report.notes.insert(found.report.notes.end(), works[i].notes.begin(), works[i].notes.end());
     for (int w : works[i].number_words) found.print_use[w] = PrintUse::kTickNumber;
     for (int w : works[i].title_words) found.print_use[w] = PrintUse::kAxisTitle;
-    found.report.notes.push_back(fmt::format("panel {}: {:.0f} x {:.0f} px, {}, sides off by {:.2f} px; {} + {} grid lines", i + 1, p.frame.WidthPx(), p.frame.HeightPx(), p.frame.model(), p.frame.residual_px(),
-                                             p.marks.grid_u.size(), p.marks.grid_v.size()));
+    found.report.notes.push_back(fmt::format("panel {}: {:.0f} x {:.0f} px, {}, sides off by {:.2f} px; {} + {} grid lines", i + 1, p.frame.WidthPx(),
+                                             p.frame.HeightPx(), p.frame.model(), p.frame.residual_px(), p.marks.grid_u.size(),
+                                             p.marks.grid_v.size()));
   }
   std::vector<FrameCandidate> boxes = frames.boxes;
   for (const PanelReading& p : panels) {
@@ -237,8 +249,10 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
   }
   const FrameMapping& main = panels.front().frame;
   double top_v = 1.0;
-  for (const PanelReading& p : panels) top_v = std::max(top_v, std::min(main.FrameFromImage(p.frame.Corners()[0]).v, main.FrameFromImage(p.frame.Corners()[1]).v));
-  const NotesFound notes = ReadNotes(PlaceWords(print.words, main, digit_height), used, inside_box, top_v, readings, {main.WidthPx(), main.HeightPx(), digit_height});
+  for (const PanelReading& p : panels)
+    top_v = std::max(top_v, std::min(main.FrameFromImage(p.frame.Corners()[0]).v, main.FrameFromImage(p.frame.Corners()[1]).v));
+  const NotesFound notes =
+      ReadNotes(PlaceWords(print.words, main, digit_height), used, inside_box, top_v, readings, {main.WidthPx(), main.HeightPx(), digit_height});
   for (const NoteLine& line : notes.lines) {
     for (int w : line.words) found.print_use[w] = line.use;
     if (!line.text.empty()) found.report.notes.push_back("print: " + line.text);
@@ -246,7 +260,8 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
   // What stands well outside every plot labels no curve: scale lines' numbers, page numbers.
   for (std::size_t i = 0; i < print.words.size(); ++i) {
     if (found.print_use[i] != PrintUse::kNone) continue;
-    const bool near = std::any_of(panels.begin(), panels.end(), [&](const PanelReading& p) { return InsideQuad(p.frame.Corners(), print.words[i].center, 6.0 * digit_height); });
+    const bool near = std::any_of(panels.begin(), panels.end(),
+                                  [&](const PanelReading& p) { return InsideQuad(p.frame.Corners(), print.words[i].center, 6.0 * digit_height); });
     if (!near) found.print_use[i] = PrintUse::kNote;
   }
   found.title = notes.title;
@@ -261,9 +276,12 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
       if (!*axis) continue;
       for (const std::string& d : (*axis)->doubts) found.report.doubts.push_back(fmt::format("{}: {}", name, d));
     }
-    if (!p.x && !p.y) found.report.doubts.push_back("no numbers could be made out along the axes");
-    else if (!p.x) found.report.doubts.push_back("the x axis could not be calibrated: its numbers form no series, or what it shows is unknown");
-    else if (!p.y) found.report.doubts.push_back("the y axis could not be calibrated: its numbers form no series, or what it shows is unknown");
+    if (!p.x && !p.y)
+      found.report.doubts.push_back("no numbers could be made out along the axes");
+    else if (!p.x)
+      found.report.doubts.push_back("the x axis could not be calibrated: its numbers form no series, or what it shows is unknown");
+    else if (!p.y)
+      found.report.doubts.push_back("the y axis could not be calibrated: its numbers form no series, or what it shows is unknown");
   }
   found.report.notes.push_back(fmt::format("{} readings of print", readings.calls()));
   return found;

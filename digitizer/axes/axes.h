@@ -21,19 +21,19 @@ struct AxesOptions {
 
 // One calibrated axis along a side of a frame. t is u for a horizontal and v for a vertical axis.
 struct AxisFit {
-  Axis axis;                 // quantity, unit, scale, and the values at t = 0 and t = 1
-  double offset = 0.0;       // value (log10 of it on a log axis) = offset + slope * t
+  Axis axis;            // quantity, unit, scale, and the values at t = 0 and t = 1
+  double offset = 0.0;  // value (log10 of it on a log axis) = offset + slope * t
   double slope = 1.0;
-  double sigma_offset = 0.0; // standard uncertainty of offset and slope and their covariance
+  double sigma_offset = 0.0;  // standard uncertainty of offset and slope and their covariance
   double sigma_slope = 0.0;
   double covariance = 0.0;
-  int numbers_read = 0;      // numbers found along the axis, and how many of them agree with the fit
+  int numbers_read = 0;  // numbers found along the axis, and how many of them agree with the fit
   int numbers_used = 0;
-  int ticks_used = 0;        // ticks or grid lines that the fit was snapped to
-  double residual = 0.0;     // rms of used numbers and ticks, as a fraction of the axis
+  int ticks_used = 0;          // ticks or grid lines that the fit was snapped to
+  double residual = 0.0;       // rms of used numbers and ticks, as a fraction of the axis
   bool quantity_read = false;  // false: assumed
   bool unit_read = false;
-  std::string title;         // as read
+  std::string title;  // as read
   double confidence = 0.0;
   std::vector<std::string> doubts;
 
@@ -44,7 +44,7 @@ struct AxisFit {
 struct Panel {
   FrameMapping frame;
   std::optional<AxisFit> x, y;
-  std::optional<AxisFit> right;  // a second vertical axis on the right (turbine efficiency)
+  std::optional<AxisFit> right;        // a second vertical axis on the right (turbine efficiency)
   std::vector<double> grid_u, grid_v;  // places of grid lines: of constant u, of constant v
   double confidence = 0.0;
 };
@@ -52,15 +52,16 @@ struct Panel {
 enum class PrintUse { kNone, kTickNumber, kAxisTitle, kSheetTitle, kNote, kLegend };
 
 struct AxesFound {
-  std::vector<Panel> panels;               // largest first
-  std::vector<bool> chain_is_furniture;    // per ridge chain: frame, grid line, tick or page edge, not a curve
-  std::vector<PrintUse> print_use;         // per word
+  std::vector<Panel> panels;                                // largest first
+  std::vector<bool> chain_is_furniture;                     // per ridge chain: frame, grid line, tick or page edge, not a curve
+  std::vector<PrintUse> print_use;                          // per word
   std::optional<ReferenceConditions> reference_conditions;  // only if printed
   std::string title;
   StageReport report;
 };
 
 // Errors: kNoChart when no plot frame with readable numbers exists; the report's doubts say what was seen.
-Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const PrintFound& print, PrintReader& reader, const AxesOptions& options = {});
+Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const PrintFound& print, PrintReader& reader,
+                           const AxesOptions& options = {});
 
 }  // namespace islebook

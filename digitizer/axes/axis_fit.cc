@@ -10,7 +10,7 @@ namespace {
 
 struct Anchor {
   double t = 0.0;
-  double y = 0.0;      // value, or its logarithm
+  double y = 0.0;  // value, or its logarithm
   double sigma_t = 0.0;
 };
 
@@ -236,7 +236,8 @@ AxisFit FitAxis(const NumberSeries& series, const std::vector<double>& numbers_t
   fit.sigma_offset = std::hypot(fit.sigma_offset, 0.05 * px * line.slope);
 
   if (!snapped) fit.doubts.push_back("no ticks or grid lines stand at the numbers; their centers were used");
-  if (snapped && fit.residual > std::max(0.002, 1.5 * px)) fit.doubts.push_back(fmt::format("ticks and numbers disagree by {:.2f} % of the axis", 100.0 * fit.residual));
+  if (snapped && fit.residual > std::max(0.002, 1.5 * px))
+    fit.doubts.push_back(fmt::format("ticks and numbers disagree by {:.2f} % of the axis", 100.0 * fit.residual));
   return fit;
 }
 

@@ -10,8 +10,8 @@
 namespace islebook {
 
 struct AxisFitOptions {
-  double length_px = 1000.0;      // of the axis
-  double place_tolerance = 0.012; // how far a number's center may stand from its mark, part of the axis
+  double length_px = 1000.0;       // of the axis
+  double place_tolerance = 0.012;  // how far a number's center may stand from its mark, part of the axis
 };
 
 // Fills offset, slope, their covariance, the clean ends, residual and the counts; titles and units are not its business.

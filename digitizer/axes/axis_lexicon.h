@@ -28,9 +28,9 @@ enum TitleConcept : unsigned {
 };
 
 struct LexiconWord {
-  const char* word;     // folded; words of up to four letters must stand alone, longer ones may be part of another
+  const char* word;  // folded; words of up to four letters must stand alone, longer ones may be part of another
   unsigned concepts;
-  const char* other;    // name of the other thing, nullptr if none
+  const char* other;  // name of the other thing, nullptr if none
 };
 std::span<const LexiconWord> TitleLexicon();
 

@@ -91,7 +91,7 @@ std::vector<std::string> Split(const std::string& text, const std::string& separ
 
 struct Concepts {
   unsigned bits = 0;
-  double weakest = 1.0;      // of the words that were matched
+  double weakest = 1.0;  // of the words that were matched
   const char* other = nullptr;
 };
 
@@ -112,7 +112,8 @@ Concepts ConceptsOf(const std::string& folded) {
       const double allowed = meant.size() <= 3 ? 0.0 : meant.size() == 4 ? 0.4 : 0.2 * static_cast<double>(meant.size());
       if (std::abs(static_cast<int>(meant.size()) - static_cast<int>(word.size())) > 3) continue;
       double cost = ReadingCost(meant, word);
-      if (word.size() > meant.size() && meant.size() >= 6 && std::string_view(word).starts_with(meant)) cost = std::min(cost, 0.1);  // an ending: "korrigierter"
+      if (word.size() > meant.size() && meant.size() >= 6 && std::string_view(word).starts_with(meant))
+        cost = std::min(cost, 0.1);  // an ending: "korrigierter"
       if (cost > allowed) continue;
       const double relative = cost / static_cast<double>(meant.size());
       if (relative < best_cost) best = &entry, best_cost = relative;
@@ -176,7 +177,8 @@ std::optional<bool> TotalToStatic(const std::string& folded, unsigned bits) {
 }
 
 double PowerOfTen(const std::string& folded) {
-  static const std::regex times(R"((x|\*)\s*10\s*\^?\s*\(?\s*(-?\d)\b)"), plain(R"([\[(,]\s*10\s*\^?\s*(-?\d)\s*\*?\s*[a-z])"), thousand(R"((x|\*)\s*1[.,]?000\b|\b1000\s*(x|\*))");
+  static const std::regex times(R"((x|\*)\s*10\s*\^?\s*\(?\s*(-?\d)\b)"), plain(R"([\[(,]\s*10\s*\^?\s*(-?\d)\s*\*?\s*[a-z])"),
+      thousand(R"((x|\*)\s*1[.,]?000\b|\b1000\s*(x|\*))");
   std::smatch m;
   if (std::regex_search(folded, m, times)) return std::stod(m[2].str());
   if (std::regex_search(folded, m, plain)) return std::stod(m[1].str());
@@ -243,7 +245,8 @@ TitleMeaning UnderstandTitle(std::string_view title) {
 
   // What the words say.
   double confidence = std::clamp(concepts.weakest, 0.3, 1.0);
-  const bool strong_other = concepts.other != nullptr && std::string_view(concepts.other) != "temperature" && std::string_view(concepts.other) != "power" && std::string_view(concepts.other) != "density";
+  const bool strong_other = concepts.other != nullptr && std::string_view(concepts.other) != "temperature" &&
+                            std::string_view(concepts.other) != "power" && std::string_view(concepts.other) != "density";
   if (strong_other || (has(kSaysFlow | kSaysSpeed) && !has(kSaysRatio))) {
     out.matter = AxisMatter::kOther;
     out.other = concepts.other != nullptr ? concepts.other : "a product of flow and speed";
@@ -260,7 +263,8 @@ TitleMeaning UnderstandTitle(std::string_view title) {
     out.matter = symbol.turbine ? AxisMatter::kExpansionRatio : AxisMatter::kPressureRatio;
     // Inlet before exit is the way of a turbine.
     const std::size_t inlet = folded.find("inlet"), exit = std::min(folded.find("exit"), folded.find("outlet"));
-    if (inlet != std::string::npos && exit != std::string::npos && inlet < exit && !symbol.compressor) out.matter = AxisMatter::kExpansionRatio, out.turbine_signs = true;
+    if (inlet != std::string::npos && exit != std::string::npos && inlet < exit && !symbol.compressor)
+      out.matter = AxisMatter::kExpansionRatio, out.turbine_signs = true;
   } else if (has(kSaysFlow)) {
     out.matter = has(kSaysMass) ? AxisMatter::kMassFlow : has(kSaysVolume) ? AxisMatter::kVolumeFlow : AxisMatter::kFlow;
   } else if (has(kSaysSpeed)) {
@@ -309,10 +313,12 @@ TitleMeaning UnderstandTitle(std::string_view title) {
     consider(NearestUnit(unit_text, wanted), wanted != AxisMatter::kUnknown, place.trust);
     if (wanted != AxisMatter::kUnknown && place.trust >= 0.95) {
       const UnitCost any = NearestUnit(unit_text, AxisMatter::kUnknown);
-      if (any.cost < 0.05 && any.spelling != nullptr && !(std::string_view(any.spelling->unit) == "m/s" && wanted == AxisMatter::kVolumeFlow)) consider(any, false, 0.9 * place.trust);
+      if (any.cost < 0.05 && any.spelling != nullptr && !(std::string_view(any.spelling->unit) == "m/s" && wanted == AxisMatter::kVolumeFlow))
+        consider(any, false, 0.9 * place.trust);
     }
   }
-  if (best_confidence < 0.6 && CostWithin("vk/kpa", FoldUnit(folded)) < 1.2 && (out.matter == AxisMatter::kFlow || out.matter == AxisMatter::kMassFlow || out.matter == AxisMatter::kFlowParameter)) {
+  if (best_confidence < 0.6 && CostWithin("vk/kpa", FoldUnit(folded)) < 1.2 &&
+      (out.matter == AxisMatter::kFlow || out.matter == AxisMatter::kMassFlow || out.matter == AxisMatter::kFlowParameter)) {
     best_unit = kParameterUnit;
     best_confidence = 0.7;
   }
@@ -320,7 +326,9 @@ TitleMeaning UnderstandTitle(std::string_view title) {
   out.unit_confidence = best_confidence;
   if (best_unit.empty()) {
     for (const std::string& inner : Brackets(folded)) {
-      if (inner.size() <= 12 && !TotalToStatic(inner, ConceptsOf(inner).bits) && ConceptsOf(inner).bits == 0u && inner.find_first_of("abcdefghijklmnopqrstuvwxyz") != std::string::npos) out.strange_unit = inner;
+      if (inner.size() <= 12 && !TotalToStatic(inner, ConceptsOf(inner).bits) && ConceptsOf(inner).bits == 0u &&
+          inner.find_first_of("abcdefghijklmnopqrstuvwxyz") != std::string::npos)
+        out.strange_unit = inner;
     }
     static const std::regex known_strange(R"((^|[^a-z])(n-?\s*m|ft-?\s*lbf?|deg|kw|hp|bar|psi|psia|kpa|mbar|volts?|amps?|hz|mm|celsius)([^a-z]|$))");
     std::smatch m;
@@ -331,7 +339,8 @@ TitleMeaning UnderstandTitle(std::string_view title) {
   if (best_unit == kParameterUnit && (out.matter == AxisMatter::kFlow || out.matter == AxisMatter::kMassFlow || out.matter == AxisMatter::kUnknown)) {
     out.matter = AxisMatter::kFlowParameter;
   }
-  if (out.matter == AxisMatter::kFlow && !best_unit.empty()) out.matter = UnitFits(AxisMatter::kVolumeFlow, best_unit) ? AxisMatter::kVolumeFlow : AxisMatter::kMassFlow;
+  if (out.matter == AxisMatter::kFlow && !best_unit.empty())
+    out.matter = UnitFits(AxisMatter::kVolumeFlow, best_unit) ? AxisMatter::kVolumeFlow : AxisMatter::kMassFlow;
   if (out.matter == AxisMatter::kUnknown && !best_unit.empty() && best_confidence > 0.8) {
     if (UnitFits(AxisMatter::kMassFlow, best_unit)) out.matter = AxisMatter::kMassFlow;
     if (UnitFits(AxisMatter::kVolumeFlow, best_unit)) out.matter = AxisMatter::kVolumeFlow;

@@ -15,14 +15,14 @@ enum class AxisMatter {
   kUnknown,
   kMassFlow,
   kVolumeFlow,
-  kFlow,            // mass or volume, not said
+  kFlow,  // mass or volume, not said
   kFlowParameter,
-  kPressureRatio,   // may be a turbine's expansion ratio
+  kPressureRatio,  // may be a turbine's expansion ratio
   kExpansionRatio,
   kEfficiency,
   kSpeed,
   kVelocityRatio,
-  kOther,           // none that a performance map has: torque, angle, time
+  kOther,  // none that a performance map has: torque, angle, time
 };
 
 struct TitleMeaning {
@@ -34,14 +34,14 @@ struct TitleMeaning {
   bool compressor_signs = false;        // says compressor, p2/p1
   std::string unit;                     // spelled as in documents; empty: none read
   double unit_confidence = 0.0;
-  std::string strange_unit;             // what stands in brackets and is no unit of a map ("N-m")
-  double power_of_ten = 0.0;            // printed numbers times ten to this power are in `unit`
+  std::string strange_unit;   // what stands in brackets and is no unit of a map ("N-m")
+  double power_of_ten = 0.0;  // printed numbers times ten to this power are in `unit`
 };
 
 TitleMeaning UnderstandTitle(std::string_view title);
 
 struct UnitMatch {
-  std::string unit;      // contract spelling
+  std::string unit;  // contract spelling
   double confidence = 0.0;
 };
 // The unit spelled in `text` (a bracket's content or the title's tail), tolerant of misreading. Nullopt where nothing fits.

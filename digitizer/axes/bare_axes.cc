@@ -29,8 +29,10 @@ double LastInk(const Page& page, const LongLines& lines, const LongLine& line, d
   const double limit = 0.45 * inner[30];
   double last = from;
   for (double d = 0.0; d < 25.0 + 0.03 * line.Length(); d += 0.5) {
-    if (InkAt(page, lines.PointAt(line, from + sign * d)) > limit) last = from + sign * d;
-    else if (std::abs(from + sign * d - last) > 2.5) break;
+    if (InkAt(page, lines.PointAt(line, from + sign * d)) > limit)
+      last = from + sign * d;
+    else if (std::abs(from + sign * d - last) > 2.5)
+      break;
   }
   return last;
 }
@@ -46,7 +48,8 @@ FrameCandidate RefineBareEnds(const Page& page, const LongLines& lines, FrameCan
     c.corners[0] = tl;
   };
   // The reach of one pixel around each sample adds one to where the ink seems to stop.
-  const double right = LastInk(page, lines, row, row.along_to - 2.0, 1.0) - 1.0, top = LastInk(page, lines, column, column.along_from + 2.0, -1.0) + 1.0;
+  const double right = LastInk(page, lines, row, row.along_to - 2.0, 1.0) - 1.0,
+               top = LastInk(page, lines, column, column.along_from + 2.0, -1.0) + 1.0;
   place(lines.PointAt(row, right), lines.PointAt(column, top));
   const FrameMapping frame = FrameMapping::FromCorners(c.corners);
   const MarksFound marks = FindMarks(page, frame, std::max(row.ink_mass, column.ink_mass));

@@ -141,12 +141,15 @@ class Finder {
             if (right == left) continue;
             ImagePoint tr, br;
             if (!Touch(top, right, &tr) || !Touch(bottom, right, &br)) continue;
-            if (lines_.rows.Along(tr) - lines_.rows.Along(tl) < 0.5 * options_.min_side_px || lines_.rows.Along(br) - lines_.rows.Along(bl) < 0.5 * options_.min_side_px) continue;
+            if (lines_.rows.Along(tr) - lines_.rows.Along(tl) < 0.5 * options_.min_side_px ||
+                lines_.rows.Along(br) - lines_.rows.Along(bl) < 0.5 * options_.min_side_px)
+              continue;
             FrameCandidate c;
             c.corners = {tl, tr, br, bl};
             c.lines = {top, right, bottom, left};
-            c.coverage = {Coverage(top, lines_.rows.Along(tl), lines_.rows.Along(tr)), Coverage(right, lines_.columns.Along(tr), lines_.columns.Along(br)),
-                          Coverage(bottom, lines_.rows.Along(bl), lines_.rows.Along(br)), Coverage(left, lines_.columns.Along(tl), lines_.columns.Along(bl))};
+            c.coverage = {
+                Coverage(top, lines_.rows.Along(tl), lines_.rows.Along(tr)), Coverage(right, lines_.columns.Along(tr), lines_.columns.Along(br)),
+                Coverage(bottom, lines_.rows.Along(bl), lines_.rows.Along(br)), Coverage(left, lines_.columns.Along(tl), lines_.columns.Along(bl))};
             if (*std::min_element(c.coverage.begin(), c.coverage.end()) < 0.45) continue;
             out->push_back(c);
           }
@@ -201,7 +204,8 @@ class Finder {
   int RowOfWords(const FrameCandidate& c, Side side) const {
     static constexpr int kFrom[] = {0, 1, 3, 0}, kTo[] = {1, 2, 2, 3};
     const ImagePoint a = c.corners[kFrom[side]], b = c.corners[kTo[side]];
-    const ImagePoint middle{(c.corners[0].x + c.corners[1].x + c.corners[2].x + c.corners[3].x) / 4, (c.corners[0].y + c.corners[1].y + c.corners[2].y + c.corners[3].y) / 4};
+    const ImagePoint middle{(c.corners[0].x + c.corners[1].x + c.corners[2].x + c.corners[3].x) / 4,
+                            (c.corners[0].y + c.corners[1].y + c.corners[2].y + c.corners[3].y) / 4};
     const double dx = b.x - a.x, dy = b.y - a.y, length = std::hypot(dx, dy);
     if (length < 1.0) return 0;
     double nx = -dy / length, ny = dx / length;
@@ -213,7 +217,8 @@ class Finder {
       const double s = ((w.center.x - a.x) * dx + (w.center.y - a.y) * dy) / (length * length);
       if (s < -0.06 || s > 1.06) continue;
       const double angle = w.angle_deg * std::numbers::pi / 180.0;
-      const double half = 0.5 * (std::abs(std::cos(angle) * nx + std::sin(angle) * ny) * w.width_px + std::abs(-std::sin(angle) * nx + std::cos(angle) * ny) * w.height_px);
+      const double half = 0.5 * (std::abs(std::cos(angle) * nx + std::sin(angle) * ny) * w.width_px +
+                                 std::abs(-std::sin(angle) * nx + std::cos(angle) * ny) * w.height_px);
       const double d = (w.center.x - a.x) * nx + (w.center.y - a.y) * ny - half;
       if (d < -0.3 * h || d > 5.0 * h) continue;
       near.push_back({d, s});
@@ -252,7 +257,8 @@ class Finder {
     const auto count = [](int n) { return n < 2 ? 0.0 : n < 3 ? 0.5 : std::min(1.0, 0.7 + 0.06 * n); };
     const double across = std::max(count(c->numbers[kBottom]), 0.8 * count(c->numbers[kTop]));
     const double up = std::max(count(c->numbers[kLeft]), 0.8 * count(c->numbers[kRight]));
-    c->score = 0.35 * drawn + 1.2 * (sides == 4 ? weakest : 0.4 * weakest) + 1.5 * across + 1.5 * up + (across > 0.0 && up > 0.0 ? 1.0 : 0.0) + 0.05 * std::log(std::max(1.0, c->area));
+    c->score = 0.35 * drawn + 1.2 * (sides == 4 ? weakest : 0.4 * weakest) + 1.5 * across + 1.5 * up + (across > 0.0 && up > 0.0 ? 1.0 : 0.0) +
+               0.05 * std::log(std::max(1.0, c->area));
     // A side that runs on past its corners belongs to something larger.
     static constexpr int kFrom[] = {0, 1, 3, 0}, kTo[] = {1, 2, 2, 3};
     for (int i = 0; i < 4; ++i) {
@@ -308,6 +314,8 @@ bool InsideQuad(const std::array<ImagePoint, 4>& c, ImagePoint p, double margin_
   return true;
 }
 
-FramesFound FindFrames(const LongLines& lines, const std::vector<Word>& words, const FrameFindOptions& options) { return Finder(lines, words, options).Find(); }
+FramesFound FindFrames(const LongLines& lines, const std::vector<Word>& words, const FrameFindOptions& options) {
+  return Finder(lines, words, options).Find();
+}
 
 }  // namespace islebook

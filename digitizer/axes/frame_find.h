@@ -15,11 +15,11 @@ namespace islebook {
 enum Side { kTop = 0, kRight = 1, kBottom = 2, kLeft = 3 };
 
 struct FrameCandidate {
-  std::array<ImagePoint, 4> corners{};          // top left, top right, bottom right, bottom left
-  std::array<int, 4> lines{-1, -1, -1, -1};     // per side, index into LongLines::lines; -1: not drawn
-  std::array<double, 4> coverage{};             // part of each side that is drawn
-  std::array<int, 4> numbers{};                 // words that stand in a row along each side, outside
-  double area = 0.0;                            // px^2
+  std::array<ImagePoint, 4> corners{};       // top left, top right, bottom right, bottom left
+  std::array<int, 4> lines{-1, -1, -1, -1};  // per side, index into LongLines::lines; -1: not drawn
+  std::array<double, 4> coverage{};          // part of each side that is drawn
+  std::array<int, 4> numbers{};              // words that stand in a row along each side, outside
+  double area = 0.0;                         // px^2
   double score = 0.0;
 };
 
@@ -29,8 +29,8 @@ struct FrameFindOptions {
 };
 
 struct FramesFound {
-  std::vector<FrameCandidate> frames;    // plots, best first; none overlaps another
-  std::vector<FrameCandidate> boxes;     // closed rectangles inside a frame: legends, cartouches
+  std::vector<FrameCandidate> frames;  // plots, best first; none overlaps another
+  std::vector<FrameCandidate> boxes;   // closed rectangles inside a frame: legends, cartouches
 };
 
 FramesFound FindFrames(const LongLines& lines, const std::vector<Word>& words, const FrameFindOptions& options);

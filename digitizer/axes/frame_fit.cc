@@ -19,9 +19,9 @@ namespace fp = frame_parameter;
 
 struct Observation {
   double x = 0.0, y = 0.0;
-  bool of_v = true;       // the coordinate that is known
+  bool of_v = true;  // the coordinate that is known
   double value = 0.0;
-  int line = -1;          // index of its line, -1 for a place
+  int line = -1;  // index of its line, -1 for a place
   double px_per_unit = 1.0;
   double sigma = 0.1;
 };
@@ -106,12 +106,15 @@ class Fitting {
     for (const Observation& o : observations_) {
       auto* loss = new ceres::SoftLOneLoss(options_.loss_px / o.sigma);
       if (o.line >= 0 && line_free_[o.line]) {
-        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<FreeLineCost, 1, fp::kFree, 1>(new FreeLineCost{o, geometry_}), loss, parameters_.data(), &line_at_[o.line]);
+        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<FreeLineCost, 1, fp::kFree, 1>(new FreeLineCost{o, geometry_}), loss,
+                                 parameters_.data(), &line_at_[o.line]);
       } else {
-        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<CoordinateCost, 1, fp::kFree>(new CoordinateCost{o, geometry_}), loss, parameters_.data());
+        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<CoordinateCost, 1, fp::kFree>(new CoordinateCost{o, geometry_}), loss,
+                                 parameters_.data());
       }
     }
-    problem.AddResidualBlock(new ceres::AutoDiffCostFunction<PriorCost, fp::kFree - 8, fp::kFree>(new PriorCost{PriorWeights()}), nullptr, parameters_.data());
+    problem.AddResidualBlock(new ceres::AutoDiffCostFunction<PriorCost, fp::kFree - 8, fp::kFree>(new PriorCost{PriorWeights()}), nullptr,
+                             parameters_.data());
     std::vector<int> constant;
     for (int i = 8; i < fp::kFree; ++i) {
       if (std::find(active.begin(), active.end(), i) == active.end()) constant.push_back(i), parameters_[i] = 0.0;
@@ -228,16 +231,20 @@ bool Convex(const std::array<ImagePoint, 4>& c) {
 }  // namespace
 
 Result<void> FrameFitOptions::Check() const {
-  if (picture_width < 0.0 || picture_height < 0.0) return Fail(ErrorCode::kInvalidArgument, "The picture's size must not be negative.", "picture_width");
-  if (!(loss_px > 0.0) || !(straight_px > 0.0)) return Fail(ErrorCode::kInvalidArgument, "loss_px and straight_px must be greater than zero.", "loss_px");
+  if (picture_width < 0.0 || picture_height < 0.0)
+    return Fail(ErrorCode::kInvalidArgument, "The picture's size must not be negative.", "picture_width");
+  if (!(loss_px > 0.0) || !(straight_px > 0.0))
+    return Fail(ErrorCode::kInvalidArgument, "loss_px and straight_px must be greater than zero.", "loss_px");
   if (points_per_line < 8) return Fail(ErrorCode::kInvalidArgument, "points_per_line must be at least 8.", "points_per_line");
   return {};
 }
 
-Result<FrameFit> FrameFitter::Fit(const std::array<ImagePoint, 4>& corners, const std::vector<FrameLine>& lines, const std::vector<FramePlace>& places,
-                                  const FrameFitOptions& options) {
+Result<FrameFit> FrameFitter::Fit(const std::array<ImagePoint, 4>& corners, const std::vector<FrameLine>& lines,
+                                  const std::vector<FramePlace>& places, const FrameFitOptions& options) {
   if (auto checked = options.Check(); !checked) return std::unexpected(checked.error());
-  if (!Convex(corners)) return Fail(ErrorCode::kInvalidArgument, "The four plot corners do not form a four-sided figure; give them as top left, top right, bottom right, bottom left.");
+  if (!Convex(corners))
+    return Fail(ErrorCode::kInvalidArgument,
+                "The four plot corners do not form a four-sided figure; give them as top left, top right, bottom right, bottom left.");
   const FrameMapping start = FrameMapping::FromCorners(corners);
 
   std::vector<Observation> observations;
@@ -266,7 +273,8 @@ Result<FrameFit> FrameFitter::Fit(const std::array<ImagePoint, 4>& corners, cons
   Geometry geometry{};
   const bool lens = options.allow_lens && options.picture_width > 0.0 && options.picture_height > 0.0;
   if (lens) {
-    geometry = {0.5 * (options.picture_width - 1.0), 0.5 * (options.picture_height - 1.0), 0.5 * std::hypot(options.picture_width, options.picture_height)};
+    geometry = {0.5 * (options.picture_width - 1.0), 0.5 * (options.picture_height - 1.0),
+                0.5 * std::hypot(options.picture_width, options.picture_height)};
   } else {
     geometry = {start.parameters()[fp::kCenterX], start.parameters()[fp::kCenterY], start.parameters()[fp::kHalfDiagonal]};
   }
@@ -297,7 +305,11 @@ Result<FrameFit> FrameFitter::Fit(const std::array<ImagePoint, 4>& corners, cons
   everything.push_back(fp::kSpreadU);
   std::vector<int> only_bows = bow_v;
   only_bows.insert(only_bows.end(), bow_u.begin(), bow_u.end());
-  const Step steps[] = {{lens, {fp::kLens}}, {lens && options.allow_curl, curl}, {!lens && options.allow_curl, only_bows}, {lens && options.allow_curl, curl_both}, {lens && options.allow_curl, everything}};
+  const Step steps[] = {{lens, {fp::kLens}},
+                        {lens && options.allow_curl, curl},
+                        {!lens && options.allow_curl, only_bows},
+                        {lens && options.allow_curl, curl_both},
+                        {lens && options.allow_curl, everything}};
   for (const Step& step : steps) {
     if (worst <= options.straight_px) break;
     if (!step.allowed) continue;

@@ -23,8 +23,10 @@ void EvaluateFrameModel(const T* p, double center_x, double center_y, double hal
   const T hump_b = b * (T(1.0) - b);
   const T* c = p + fp::kBowV;
   const T* d = p + fp::kBowU;
-  *u = a + hump_a * (p[fp::kSpacingU] + p[fp::kSpacingU + 1] * t) + hump_b * (d[0] + s * (d[1] + s * (d[2] + s * d[3]))) + hump_b * t * p[fp::kSpreadU];
-  *v = b + hump_b * (p[fp::kSpacingV] + p[fp::kSpacingV + 1] * s) + hump_a * (c[0] + t * (c[1] + t * (c[2] + t * c[3]))) + hump_a * s * p[fp::kSpreadV];
+  *u = a + hump_a * (p[fp::kSpacingU] + p[fp::kSpacingU + 1] * t) + hump_b * (d[0] + s * (d[1] + s * (d[2] + s * d[3]))) +
+       hump_b * t * p[fp::kSpreadU];
+  *v = b + hump_b * (p[fp::kSpacingV] + p[fp::kSpacingV + 1] * s) + hump_a * (c[0] + t * (c[1] + t * (c[2] + t * c[3]))) +
+       hump_a * s * p[fp::kSpreadV];
 }
 
 }  // namespace islebook

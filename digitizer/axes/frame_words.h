@@ -13,9 +13,9 @@ struct PlacedWord {
   int word = 0;
   FramePoint center;
   double u0 = 0.0, u1 = 0.0, v0 = 0.0, v1 = 0.0;  // extent
-  double tilt_deg = 0.0;      // of the base line against the frame's rows here, in (-90, 90]; 0 level, about 90 turned
-  double row_angle_deg = 0.0; // on the picture, of the frame's rows here
-  bool short_word = false;    // too small for its own tilt to say anything
+  double tilt_deg = 0.0;                          // of the base line against the frame's rows here, in (-90, 90]; 0 level, about 90 turned
+  double row_angle_deg = 0.0;                     // on the picture, of the frame's rows here
+  bool short_word = false;                        // too small for its own tilt to say anything
   bool Level() const { return short_word || (tilt_deg > -28.0 && tilt_deg < 28.0); }
   bool Turned() const { return short_word || (tilt_deg < -62.0 || tilt_deg > 62.0); }
 };

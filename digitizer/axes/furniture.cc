@@ -39,7 +39,9 @@ struct GridStyle {
   bool known = false;
 };
 
-double ColorDistance(const cv::Vec3f& a, const cv::Vec3f& b) { return std::sqrt((a[0] - b[0]) * (a[0] - b[0]) + (a[1] - b[1]) * (a[1] - b[1]) + (a[2] - b[2]) * (a[2] - b[2])); }
+double ColorDistance(const cv::Vec3f& a, const cv::Vec3f& b) {
+  return std::sqrt((a[0] - b[0]) * (a[0] - b[0]) + (a[1] - b[1]) * (a[1] - b[1]) + (a[2] - b[2]) * (a[2] - b[2]));
+}
 
 // Index of the nearest line within `reach`, -1 for none.
 int NearestLine(const std::vector<Mark>& lines, double t, double reach) {
@@ -55,7 +57,8 @@ int NearestLine(const std::vector<Mark>& lines, double t, double reach) {
 
 class Marker {
  public:
-  Marker(const RidgesFound& ridges, const std::vector<FurnitureFrame>& frames, const std::vector<FrameCandidate>& boxes) : ridges_(ridges), frames_(frames), boxes_(boxes) {}
+  Marker(const RidgesFound& ridges, const std::vector<FurnitureFrame>& frames, const std::vector<FrameCandidate>& boxes)
+      : ridges_(ridges), frames_(frames), boxes_(boxes) {}
 
   std::vector<bool> Mark() {
     std::vector<bool> out(ridges_.chains.size(), false);
@@ -92,7 +95,8 @@ class Marker {
       double side_share = 0.0, u_low = 1e9, u_high = -1e9, v_low = 1e9, v_high = -1e9;
       for (const FramePoint& p : in.points) {
         const double du = std::min(std::abs(p.u), std::abs(p.u - 1.0)) * width, dv = std::min(std::abs(p.v), std::abs(p.v - 1.0)) * height;
-        const bool within = p.u * width > -side_reach && (p.u - 1.0) * width < side_reach && p.v * height > -side_reach && (p.v - 1.0) * height < side_reach;
+        const bool within =
+            p.u * width > -side_reach && (p.u - 1.0) * width < side_reach && p.v * height > -side_reach && (p.v - 1.0) * height < side_reach;
         if (within && (du < side_reach || dv < side_reach)) side_share += 1.0 / n;
         u_low = std::min(u_low, p.u), u_high = std::max(u_high, p.u), v_low = std::min(v_low, p.v), v_high = std::max(v_high, p.v);
       }
@@ -108,7 +112,8 @@ class Marker {
       int on_u = 0, on_v = 0, on_any = 0;
       for (const FramePoint& p : in.points) {
         const bool at_u = NearestLine(f.marks->grid_u, p.u, 1.6 / width) >= 0, at_v = NearestLine(f.marks->grid_v, p.v, 1.6 / height) >= 0;
-        const bool at_side = std::min(std::abs(p.u), std::abs(p.u - 1.0)) * width < side_reach || std::min(std::abs(p.v), std::abs(p.v - 1.0)) * height < side_reach;
+        const bool at_side =
+            std::min(std::abs(p.u), std::abs(p.u - 1.0)) * width < side_reach || std::min(std::abs(p.v), std::abs(p.v - 1.0)) * height < side_reach;
         on_u += at_u ? 1 : 0;
         on_v += at_v ? 1 : 0;
         on_any += at_u || at_v || at_side ? 1 : 0;
@@ -157,7 +162,8 @@ class Marker {
     const double across_u = (u_high - u_low) * width, across_v = (v_high - v_low) * height;
     if (across_u > 45.0 || across_v > 45.0) return false;
     const auto matches = [](const std::vector<islebook::Mark>& ticks, double t, double scale, double reach) {
-      return std::any_of(ticks.begin(), ticks.end(), [&](const islebook::Mark& m) { return std::abs(m.t - t) * scale < 1.8 && reach < m.length_px + 4.0; });
+      return std::any_of(ticks.begin(), ticks.end(),
+                         [&](const islebook::Mark& m) { return std::abs(m.t - t) * scale < 1.8 && reach < m.length_px + 4.0; });
     };
     if (across_v > 1.5 * across_u) {
       const double u = 0.5 * (u_low + u_high);
@@ -176,7 +182,8 @@ class Marker {
     for (const FrameCandidate& b : boxes_) {
       if (chain.points.empty()) continue;
       int in = 0;
-      for (const std::size_t k : {std::size_t{0}, chain.points.size() / 2, chain.points.size() - 1}) in += InsideQuad(b.corners, chain.points[k], 3.0) ? 1 : 0;
+      for (const std::size_t k : {std::size_t{0}, chain.points.size() / 2, chain.points.size() - 1})
+        in += InsideQuad(b.corners, chain.points[k], 3.0) ? 1 : 0;
       if (in == 3) return true;
     }
     return false;
@@ -189,7 +196,8 @@ class Marker {
 
 }  // namespace
 
-std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const FrameMapping& frame, const std::vector<Word>& words, double digit_height_px) {
+std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const FrameMapping& frame, const std::vector<Word>& words,
+                                           double digit_height_px) {
   std::vector<FrameCandidate> out;
   const double width = frame.WidthPx(), height = frame.HeightPx();
   for (const RidgeChain& chain : ridges.chains) {
@@ -206,8 +214,10 @@ std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const Fram
     int straight = 0, rounded = 0;
     for (const FramePoint& p : in.points) {
       const double du = std::min(p.u - u0, u1 - p.u) * width, dv = std::min(p.v - v0, v1 - p.v) * height;
-      if (std::min(du, dv) < 1.6) ++straight;
-      else if (du < corner && dv < corner) ++rounded;
+      if (std::min(du, dv) < 1.6)
+        ++straight;
+      else if (du < corner && dv < corner)
+        ++rounded;
     }
     const auto n = static_cast<int>(in.points.size());
     if (straight < 0.75 * n || straight + rounded < 0.97 * n) continue;
@@ -220,6 +230,8 @@ std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const Fram
   return out;
 }
 
-std::vector<bool> MarkFurniture(const RidgesFound& ridges, const std::vector<FurnitureFrame>& frames, const std::vector<FrameCandidate>& boxes) { return Marker(ridges, frames, boxes).Mark(); }
+std::vector<bool> MarkFurniture(const RidgesFound& ridges, const std::vector<FurnitureFrame>& frames, const std::vector<FrameCandidate>& boxes) {
+  return Marker(ridges, frames, boxes).Mark();
+}
 
 }  // namespace islebook

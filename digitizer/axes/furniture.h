@@ -19,7 +19,8 @@ struct FurnitureFrame {
 };
 
 // Boxes with rounded corners, drawn as one closed line around print inside a frame: legends.
-std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const FrameMapping& frame, const std::vector<Word>& words, double digit_height_px);
+std::vector<FrameCandidate> FindChainBoxes(const RidgesFound& ridges, const FrameMapping& frame, const std::vector<Word>& words,
+                                           double digit_height_px);
 
 std::vector<bool> MarkFurniture(const RidgesFound& ridges, const std::vector<FurnitureFrame>& frames, const std::vector<FrameCandidate>& boxes);
 

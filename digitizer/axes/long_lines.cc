@@ -40,7 +40,8 @@ void StraightenEnds(const std::vector<ImagePoint>& points, Piece* piece) {
   const int trim = std::min(4, (piece->to - piece->from) / 6);
   double n = 0, ss = 0, sd = 0, sss = 0, ssd = 0;
   for (int i = piece->from + trim; i <= piece->to - trim; ++i) {
-    const double s = (points[i].x - piece->a.x) * dx + (points[i].y - piece->a.y) * dy, d = -(points[i].x - piece->a.x) * dy + (points[i].y - piece->a.y) * dx;
+    const double s = (points[i].x - piece->a.x) * dx + (points[i].y - piece->a.y) * dy,
+                 d = -(points[i].x - piece->a.x) * dy + (points[i].y - piece->a.y) * dx;
     n += 1, ss += s, sd += d, sss += s * s, ssd += s * d;
   }
   const double determinant = n * sss - ss * ss;
@@ -307,7 +308,8 @@ class Joiner {
         if (forward ? l.s1 < s + 2.0 : l.s0 > s - 2.0) continue;
         const double predicted = d + slope * (near_s - s);
         const double off = std::abs(near_d - predicted);
-        const double tolerance = std::max(1.1, 0.0006 * options_.longer_side_px) + 0.013 * std::max(0.0, gap) + (span < 30.0 ? 0.03 * std::max(0.0, gap) : 0.0);
+        const double tolerance =
+            std::max(1.1, 0.0006 * options_.longer_side_px) + 0.013 * std::max(0.0, gap) + (span < 30.0 ? 0.03 * std::max(0.0, gap) : 0.0);
         if (off > tolerance) continue;
         const double piece_slope = SlopeOf(i);
         const double turn = std::abs(std::atan(piece_slope) - std::atan(slope)) * 180.0 / kPi;

@@ -24,7 +24,8 @@ struct Line {
 };
 
 // Words on one base line with small gaps.
-std::vector<Line> GroupLines(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<Word>& words, const SideReadingOptions& options) {
+std::vector<Line> GroupLines(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<Word>& words,
+                             const SideReadingOptions& options) {
   std::vector<const PlacedWord*> free;
   for (const PlacedWord& w : placed) {
     if (!used[w.word] && w.Level()) free.push_back(&w);
@@ -55,7 +56,8 @@ std::vector<Line> GroupLines(const std::vector<PlacedWord>& placed, const std::v
       const PlacedWord &a = *free[i], &b = *free[j];
       const double ha = words[a.word].height_px, hb = words[b.word].height_px, h = std::max(ha, hb);
       const double gap = (b.u0 - a.u1) * options.width_px;
-      if (i == j || h > 1.35 * std::min(ha, hb) || gap < 0.0 || gap > 5.0 * h || std::abs(a.center.v - b.center.v) * options.height_px > 0.3 * h) continue;
+      if (i == j || h > 1.35 * std::min(ha, hb) || gap < 0.0 || gap > 5.0 * h || std::abs(a.center.v - b.center.v) * options.height_px > 0.3 * h)
+        continue;
       parent[root(static_cast<int>(i))] = root(static_cast<int>(j));
     }
   }
@@ -120,7 +122,8 @@ bool AllNumbers(const Line& line, WordReadings& readings) {
 // Words that go with reference conditions.
 bool HintsAtConditions(const std::string& text) {
   const std::string squeezed = SqueezeText(FoldText(text));
-  for (const char* hint : {"reference", "correctedto", "referredto", "standardday", "bezogen", "bezugs", "conditions", "corrigea", "referencia", "riferimento"}) {
+  for (const char* hint :
+       {"reference", "correctedto", "referredto", "standardday", "bezogen", "bezugs", "conditions", "corrigea", "referencia", "riferimento"}) {
     if (CostWithin(hint, squeezed) <= 0.22 * static_cast<double>(std::string_view(hint).size())) return true;
   }
   for (const char* hint : {"tref", "pref", "mbar", "inhg", "kpa"}) {
@@ -145,17 +148,20 @@ void FindReferenceConditions(const std::vector<std::pair<double, std::string>>& 
       if (both.conditions) reading = both;
     }
     if (!reading.conditions) {
-      if ((reading.temperature_K || reading.pressure_Pa) && !reading.reason.empty()) half = fmt::format("\"{}\": {}", lines[i].second, reading.reason);
+      if ((reading.temperature_K || reading.pressure_Pa) && !reading.reason.empty())
+        half = fmt::format("\"{}\": {}", lines[i].second, reading.reason);
       continue;
     }
     if (out->reference_conditions) {
-      const bool same = std::abs(out->reference_conditions->temperature_K - reading.conditions->temperature_K) < 0.3 && std::abs(out->reference_conditions->pressure_Pa / reading.conditions->pressure_Pa - 1.0) < 0.002;
+      const bool same = std::abs(out->reference_conditions->temperature_K - reading.conditions->temperature_K) < 0.3 &&
+                        std::abs(out->reference_conditions->pressure_Pa / reading.conditions->pressure_Pa - 1.0) < 0.002;
       if (!same) out->doubts.push_back("the sheet states two different pairs of reference conditions; the first is used");
       continue;
     }
     out->reference_conditions = reading.conditions;
     // A single misread digit still makes a plausible pair; one that nobody uses is worth a look.
-    if (FindNamedReferenceConditions(*reading.conditions) == nullptr) out->doubts.push_back(fmt::format("the reference conditions (\"{}\") are not a pair in common use; check the digits", lines[i].second));
+    if (FindNamedReferenceConditions(*reading.conditions) == nullptr)
+      out->doubts.push_back(fmt::format("the reference conditions (\"{}\") are not a pair in common use; check the digits", lines[i].second));
     if (reading.repaired) out->doubts.push_back(fmt::format("the reference conditions were hard to read (\"{}\")", lines[i].second));
   }
   if (!out->reference_conditions && !half.empty()) out->doubts.push_back("reference conditions were seen but not understood: " + half);
@@ -163,8 +169,8 @@ void FindReferenceConditions(const std::vector<std::pair<double, std::string>>& 
 
 }  // namespace
 
-NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, double top_v, WordReadings& readings,
-                     const SideReadingOptions& options) {
+NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, double top_v,
+                     WordReadings& readings, const SideReadingOptions& options) {
   NotesFound out;
   const std::vector<Word>& words = readings.words();
   std::vector<Line> lines = GroupLines(placed, used, words, options);
@@ -194,7 +200,8 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     double angle = 0.0;
     for (const PlacedWord* w : l.words) angle += w->row_angle_deg / static_cast<double>(l.words.size());
     Reading reading = readings.Text(note.words, angle);
-    if (!ParseReferenceConditions(reading.text).conditions && (HintsAtConditions(reading.text) || (Letters(reading.text) < 3 && l.words.size() >= 3))) {
+    if (!ParseReferenceConditions(reading.text).conditions &&
+        (HintsAtConditions(reading.text) || (Letters(reading.text) < 3 && l.words.size() >= 3))) {
       const Reading whole = readings.WholeText(note.words, angle);
       if (ParseReferenceConditions(whole.text).conditions || Letters(whole.text) > Letters(reading.text)) reading = whole;
     }
@@ -205,7 +212,8 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     if (Letters(note.text) < 3 && !boxed) continue;
     all_text.push_back({-l.v, note.text});
     if (above && UnderstandTitle(note.text).matter == AxisMatter::kUnknown) {
-      const double merit = h * (reading.confidence + 0.2) / (1.0 + 0.3 * std::abs(l.u - 0.5)) / (1.0 + 0.05 * (l.v - top_v) * options.height_px / options.digit_height_px);
+      const double merit = h * (reading.confidence + 0.2) / (1.0 + 0.3 * std::abs(l.u - 0.5)) /
+                           (1.0 + 0.05 * (l.v - top_v) * options.height_px / options.digit_height_px);
       if (merit > title_merit) title_merit = merit, title_line = static_cast<int>(out.lines.size()), out.title = note.text;
     }
     out.lines.push_back(std::move(note));
@@ -214,8 +222,11 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
   std::sort(all_text.begin(), all_text.end());
   FindReferenceConditions(all_text, &out);
   if (!out.reference_conditions && out.doubts.empty()) {
-    if (!hinted.empty()) out.doubts.push_back(fmt::format("a note may state reference conditions but was not understood (\"{}\")", hinted));
-    else if (unread || options.digit_height_px < 7.0) out.doubts.push_back(unread ? "a line of print inside the plot could not be understood; it may state reference conditions" : "the print is so small that a note with reference conditions may have gone unread");
+    if (!hinted.empty())
+      out.doubts.push_back(fmt::format("a note may state reference conditions but was not understood (\"{}\")", hinted));
+    else if (unread || options.digit_height_px < 7.0)
+      out.doubts.push_back(unread ? "a line of print inside the plot could not be understood; it may state reference conditions"
+                                  : "the print is so small that a note with reference conditions may have gone unread");
   }
   return out;
 }

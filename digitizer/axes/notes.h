@@ -26,7 +26,7 @@ struct NotesFound {
 
 // `placed` about the largest frame; `used`: words that are spoken for; `inside_box`: words inside a legend box.
 // `top_v`: the upper side of the topmost frame, in the largest frame's coordinates; the sheet's title stands above it.
-NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, double top_v, WordReadings& readings,
-                     const SideReadingOptions& options);
+NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bool>& used, const std::vector<bool>& inside_box, double top_v,
+                     WordReadings& readings, const SideReadingOptions& options);
 
 }  // namespace islebook

@@ -28,7 +28,7 @@ int DecimalsOf(double value) {
 // The even spacing of the numbers: the largest one that puts most of them at whole places.
 struct Lattice {
   double origin = 0.0, spacing = 0.0;
-  std::vector<int> place;   // per item; only meaningful where on
+  std::vector<int> place;  // per item; only meaningful where on
   std::vector<bool> on;
   int count = 0;
   int lo = 0, hi = 0;
@@ -89,10 +89,12 @@ std::vector<Lattice> Lattices(const std::vector<Item>& items) {
     // A spacing that leaves most places empty explains nothing.
     if (best.count >= 2 && best.hi > best.lo && best.count >= 0.45 * (best.hi - best.lo + 1)) out.push_back(best);
   }
-  std::sort(out.begin(), out.end(), [](const Lattice& a, const Lattice& b) { return a.count != b.count ? a.count > b.count : a.spacing > b.spacing; });
+  std::sort(out.begin(), out.end(),
+            [](const Lattice& a, const Lattice& b) { return a.count != b.count ? a.count > b.count : a.spacing > b.spacing; });
   std::vector<Lattice> kept;
   for (const Lattice& lattice : out) {
-    const bool same = std::any_of(kept.begin(), kept.end(), [&](const Lattice& k) { return std::abs(k.spacing - lattice.spacing) < 0.03 * k.spacing; });
+    const bool same =
+        std::any_of(kept.begin(), kept.end(), [&](const Lattice& k) { return std::abs(k.spacing - lattice.spacing) < 0.03 * k.spacing; });
     if (!same && (kept.empty() || lattice.count >= 0.6 * kept.front().count)) kept.push_back(lattice);
     if (kept.size() >= 4) break;
   }
@@ -100,7 +102,7 @@ std::vector<Lattice> Lattices(const std::vector<Item>& items) {
 }
 
 struct Meaning {
-  double start = 0.0;   // value at lattice place 0
+  double start = 0.0;  // value at lattice place 0
   double step = 0.0;
   double votes = 0.0;
 };
@@ -264,7 +266,8 @@ bool SameMeaning(const NumberSeries& a, const NumberSeries& b) {
 }  // namespace
 
 Result<void> SeriesOptions::Check() const {
-  if (!(place_tolerance > 0.0 && place_tolerance < 0.2)) return Fail(ErrorCode::kInvalidArgument, "place_tolerance must lie between 0 and 0.2.", "place_tolerance");
+  if (!(place_tolerance > 0.0 && place_tolerance < 0.2))
+    return Fail(ErrorCode::kInvalidArgument, "place_tolerance must lie between 0 and 0.2.", "place_tolerance");
   return {};
 }
 
@@ -310,7 +313,9 @@ Result<NumberSeries> FitPowers(const std::vector<SeriesNumber>& numbers, const S
   plain.log_ticks = false;
   plain.even_ticks = true;
   plain.whole_numbers = true;
-  plain.range_prior = [&options](double low, double high) { return options.range_prior ? options.range_prior(std::pow(10.0, low), std::pow(10.0, high)) : 0.0; };
+  plain.range_prior = [&options](double low, double high) {
+    return options.range_prior ? options.range_prior(std::pow(10.0, low), std::pow(10.0, high)) : 0.0;
+  };
   auto series = FitNumberSeries(exponents, plain);
   if (!series) return series;
   series->scale = AxisScale::kLog;
@@ -406,13 +411,18 @@ Result<NumberSeries> FitNumberSeries(const std::vector<SeriesNumber>& numbers, c
   double liking = 1.0;
   if (series.scale == AxisScale::kLinear) NiceStep(std::abs(series.step), &liking);
   const double low = series.ValueAt(0.0), high = series.ValueAt(1.0);
-  if (series.used.size() < 3 && !(series.scale == AxisScale::kLog && options.log_ticks)) series.doubts.push_back(fmt::format("only {} numbers along the axis agree", series.used.size()));
-  if (best.literal < 2.0 || best.literal < 0.4 * n) series.doubts.push_back(fmt::format("only {:.0f} of {} numbers were read as they must be", best.literal, read));
+  if (series.used.size() < 3 && !(series.scale == AxisScale::kLog && options.log_ticks))
+    series.doubts.push_back(fmt::format("only {} numbers along the axis agree", series.used.size()));
+  if (best.literal < 2.0 || best.literal < 0.4 * n)
+    series.doubts.push_back(fmt::format("only {:.0f} of {} numbers were read as they must be", best.literal, read));
   if (series.margin < 0.12) series.doubts.push_back("the numbers along the axis allow another reading");
-  if (read >= 5 && series.used.size() < 0.6 * static_cast<double>(read)) series.doubts.push_back(fmt::format("{} of {} numbers along the axis do not fit the series", read - series.used.size(), read));
+  if (read >= 5 && series.used.size() < 0.6 * static_cast<double>(read))
+    series.doubts.push_back(fmt::format("{} of {} numbers along the axis do not fit the series", read - series.used.size(), read));
   if (liking < 0.9 && series.used.size() < 5) series.doubts.push_back(fmt::format("the step of the numbers ({:g}) is unusual", series.step));
-  if (PriorOf(options, std::min(low, high), std::max(low, high)) < -0.45) series.doubts.push_back(fmt::format("a range from {:g} to {:g} is unusual for this axis", low, high));
-  if (FarFromZero(low, high) > 0.3 && series.scale == AxisScale::kLinear) series.doubts.push_back(fmt::format("the axis starts far from zero ({:g} to {:g})", low, high));
+  if (PriorOf(options, std::min(low, high), std::max(low, high)) < -0.45)
+    series.doubts.push_back(fmt::format("a range from {:g} to {:g} is unusual for this axis", low, high));
+  if (FarFromZero(low, high) > 0.3 && series.scale == AxisScale::kLinear)
+    series.doubts.push_back(fmt::format("the axis starts far from zero ({:g} to {:g})", low, high));
   for (int& used : series.used) used = items[used].index;
   return series;
 }

@@ -13,7 +13,7 @@ namespace islebook {
 
 struct SeriesNumber {
   NumberText number;
-  double t = 0.0;        // place of its center along the axis, 0..1 between the frame's ends
+  double t = 0.0;  // place of its center along the axis, 0..1 between the frame's ends
 };
 
 struct SeriesOptions {
@@ -35,8 +35,8 @@ struct NumberSeries {
   std::vector<double> values;        // what they are
   std::vector<double> agreement;     // 1: read literally so
   double score = 0.0;
-  double margin = 0.0;               // over the best other meaning, per number
-  double residual = 0.0;             // rms of places, as a fraction of the axis
+  double margin = 0.0;    // over the best other meaning, per number
+  double residual = 0.0;  // rms of places, as a fraction of the axis
   std::vector<std::string> doubts;
   double ValueAt(double t) const;
 };

@@ -14,9 +14,10 @@ struct LookAlike {
   const char* read;
   char meant;
 };
-constexpr LookAlike kLookAlikes[] = {{"O", '0'}, {"o", '0'}, {"Q", '0'}, {"D", '0'}, {"U", '0'}, {"l", '1'}, {"I", '1'}, {"|", '1'}, {"i", '1'}, {"!", '1'}, {"]", '1'}, {"[", '1'},
-                                     {"S", '5'}, {"s", '5'}, {"B", '8'}, {"Z", '2'}, {"z", '2'}, {"G", '6'}, {"b", '6'}, {"g", '9'}, {"q", '9'}, {"T", '7'}, {"A", '4'},
-                                     {"−", '-'}, {"–", '-'}, {"—", '-'}, {"~", '-'}, {"·", '.'}, {"•", '.'}, {"‚", ','}, {"'", ','}, {"’", ','}, {"`", ','}, {":", '.'}, {";", ','}};
+constexpr LookAlike kLookAlikes[] = {{"O", '0'}, {"o", '0'}, {"Q", '0'}, {"D", '0'}, {"U", '0'}, {"l", '1'}, {"I", '1'}, {"|", '1'}, {"i", '1'},
+                                     {"!", '1'}, {"]", '1'}, {"[", '1'}, {"S", '5'}, {"s", '5'}, {"B", '8'}, {"Z", '2'}, {"z", '2'}, {"G", '6'},
+                                     {"b", '6'}, {"g", '9'}, {"q", '9'}, {"T", '7'}, {"A", '4'}, {"−", '-'}, {"–", '-'}, {"—", '-'}, {"~", '-'},
+                                     {"·", '.'}, {"•", '.'}, {"‚", ','}, {"'", ','}, {"’", ','}, {"`", ','}, {":", '.'}, {";", ','}};
 
 bool IsDigit(char c) { return c >= '0' && c <= '9'; }
 
@@ -31,7 +32,8 @@ std::string OnlyDigits(std::string_view text) {
 // Pairs that small print makes alike; cost of taking one for the other.
 double SubstitutionCost(char expected, char read) {
   if (expected == read) return 0.0;
-  static constexpr std::array<const char*, 18> kPairs = {"06", "08", "09", "68", "38", "35", "56", "58", "17", "14", "27", "41", "49", "89", "93", "53", "12", "47"};
+  static constexpr std::array<const char*, 18> kPairs = {"06", "08", "09", "68", "38", "35", "56", "58", "17",
+                                                         "14", "27", "41", "49", "89", "93", "53", "12", "47"};
   if ((expected == '.' && read == ',') || (expected == ',' && read == '.')) return 0.05;
   for (const char* pair : kPairs) {
     if ((pair[0] == expected && pair[1] == read) || (pair[1] == expected && pair[0] == read)) return 0.55;
@@ -48,7 +50,8 @@ double EditCost(const std::string& expected, const std::string& read) {
   for (std::size_t j = 1; j <= m; ++j) row[j] = row[j - 1] + extra(j - 1);
   for (std::size_t i = 0; i < n; ++i) {
     next[0] = row[0] + lost(i);
-    for (std::size_t j = 0; j < m; ++j) next[j + 1] = std::min({row[j] + SubstitutionCost(expected[i], read[j]), row[j + 1] + lost(i), next[j] + extra(j)});
+    for (std::size_t j = 0; j < m; ++j)
+      next[j + 1] = std::min({row[j] + SubstitutionCost(expected[i], read[j]), row[j + 1] + lost(i), next[j] + extra(j)});
     std::swap(row, next);
   }
   return row[m];
@@ -109,8 +112,10 @@ std::vector<std::pair<std::string, double>> PlainForms(const NumberText& number)
   if (commas >= 1 && points == 0) out.push_back({Without(text, ','), LooksGrouped(text, ',') ? 1.0 : 0.6});
   if (points >= 1 && commas == 0 && LooksGrouped(text, '.')) out.push_back({Without(text, '.'), points > 1 ? 1.0 : 0.5});
   if (commas >= 1 && points >= 1) {
-    if (text.rfind(',') > text.rfind('.')) out.push_back({Replaced(Without(text, '.'), ',', '.'), 0.9});
-    else out.push_back({Without(text, ','), 0.9});
+    if (text.rfind(',') > text.rfind('.'))
+      out.push_back({Replaced(Without(text, '.'), ',', '.'), 0.9});
+    else
+      out.push_back({Without(text, ','), 0.9});
   }
   if (out.empty()) out.push_back({OnlyDigits(text), 0.5});
   for (auto& form : out) {  // a point at either end: a blot or a lost digit
@@ -127,8 +132,10 @@ std::vector<std::pair<std::string, double>> PlainForms(const NumberText& number)
       if (minus) placed.insert(0, 1, '-');
       bool same = false;
       for (auto& form : out) {
-        if (form.first == placed) same = true;
-        else form.second *= 0.75;
+        if (form.first == placed)
+          same = true;
+        else
+          form.second *= 0.75;
       }
       if (!same) out.push_back({placed, 0.92});
     }
@@ -194,7 +201,8 @@ std::vector<NumberCandidate> NumberCandidates(const NumberText& number) {
   const std::string text = Without(NormalizeNumber(number.text), ' ');
   const std::string digits = OnlyDigits(text);
   if (digits.empty() || digits.size() > 9) return out;
-  if (number.raised_digits > 0 && static_cast<int>(digits.size()) > number.raised_digits && digits.substr(0, digits.size() - number.raised_digits) == "10") {
+  if (number.raised_digits > 0 && static_cast<int>(digits.size()) > number.raised_digits &&
+      digits.substr(0, digits.size() - number.raised_digits) == "10") {
     const double exponent = Parse(digits.substr(digits.size() - number.raised_digits));
     const bool negative = text.find('-') != std::string::npos;
     Add(&out, std::pow(10.0, negative ? -exponent : exponent), 1.0);
@@ -234,7 +242,8 @@ double TextAgreement(const NumberText& number, const std::string& expected) {
   for (const auto& [form, weight] : forms) {
     // A leading zero may be left out in print (".05").
     double cost = EditCost(expected, form);
-    if (expected.size() > 1 && expected[0] == '0' && expected[1] == '.' && form[0] == '.') cost = std::min(cost, 0.1 + EditCost(expected.substr(1), form));
+    if (expected.size() > 1 && expected[0] == '0' && expected[1] == '.' && form[0] == '.')
+      cost = std::min(cost, 0.1 + EditCost(expected.substr(1), form));
     best = std::max(best, weight - 1.5 * cost / static_cast<double>(std::max<std::size_t>(expected.size(), 2)));
   }
   return best;

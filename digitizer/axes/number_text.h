@@ -10,11 +10,11 @@ namespace islebook {
 
 // One number as it was read beside an axis.
 struct NumberText {
-  std::string text;                       // UTF-8, as read
-  double confidence = 1.0;                // of the reading, 0..1
-  std::optional<int> digits_before_point; // from where the point's blob stands among the digits; nullopt: no blob seen
-  bool point_looked_for = false;          // the blobs were looked at, so "no point" means something
-  int raised_digits = 0;                  // trailing digits that stand raised and small: an exponent, "10" and a raised "3"
+  std::string text;                        // UTF-8, as read
+  double confidence = 1.0;                 // of the reading, 0..1
+  std::optional<int> digits_before_point;  // from where the point's blob stands among the digits; nullopt: no blob seen
+  bool point_looked_for = false;           // the blobs were looked at, so "no point" means something
+  int raised_digits = 0;                   // trailing digits that stand raised and small: an exponent, "10" and a raised "3"
 };
 
 struct NumberCandidate {

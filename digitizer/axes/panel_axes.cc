@@ -13,8 +13,8 @@ struct UnitRange {
   double least, most;  // of the axis end
 };
 // From the smallest turbochargers to large engines' and aero stages; common practice, no source.
-constexpr UnitRange kFlowRanges[] = {{"lb/min", 3, 1500}, {"lb/s", 0.05, 400}, {"kg/s", 0.02, 200}, {"kg/min", 1, 1500}, {"kg/h", 60, 100000}, {"g/s", 10, 20000},
-                                     {"m3/s", 0.01, 150}, {"m3/min", 0.8, 3000}, {"m3/h", 50, 300000}, {"ft3/min", 30, 60000}};
+constexpr UnitRange kFlowRanges[] = {{"lb/min", 3, 1500}, {"lb/s", 0.05, 400}, {"kg/s", 0.02, 200},   {"kg/min", 1, 1500},  {"kg/h", 60, 100000},
+                                     {"g/s", 10, 20000},  {"m3/s", 0.01, 150}, {"m3/min", 0.8, 3000}, {"m3/h", 50, 300000}, {"ft3/min", 30, 60000}};
 
 }  // namespace
 
@@ -127,7 +127,8 @@ std::optional<SideAxis> CalibrateSide(const SideNumbers& numbers, const SideTitl
   }
   const double used = static_cast<double>(axis.fit.numbers_used);
   axis.fit.confidence = std::clamp(0.4 + 0.1 * std::min(used, 5.0) + 0.3 * std::clamp(axis.series.margin, 0.0, 0.4), 0.0, 1.0);
-  if (!axis.fit.doubts.empty()) axis.fit.confidence = std::min(axis.fit.confidence, 0.6 - 0.1 * static_cast<double>(std::min<std::size_t>(axis.fit.doubts.size(), 4)));
+  if (!axis.fit.doubts.empty())
+    axis.fit.confidence = std::min(axis.fit.confidence, 0.6 - 0.1 * static_cast<double>(std::min<std::size_t>(axis.fit.doubts.size(), 4)));
   return axis;
 }
 

@@ -19,11 +19,11 @@ double RangeLikelihood(AxisMatter matter, const std::string& unit, double low, d
 
 // A calibrated axis before the chart's machine is known.
 struct SideAxis {
-  AxisFit fit;              // quantity not yet set
+  AxisFit fit;  // quantity not yet set
   SideTitle title;
   SideNumbers numbers;
   NumberSeries series;
-  bool mirrored = false;    // repeats the opposite side
+  bool mirrored = false;  // repeats the opposite side
 };
 
 struct PanelReading {

@@ -75,7 +75,8 @@ FrameMapping FrameMapping::FromParameters(std::vector<double> parameters, double
 FramePoint FrameMapping::FrameFromImage(ImagePoint p) const {
   if (parameters_.empty()) return {};
   FramePoint out;
-  EvaluateFrameModel<double>(parameters_.data(), parameters_[fp::kCenterX], parameters_[fp::kCenterY], parameters_[fp::kHalfDiagonal], p.x, p.y, &out.u, &out.v);
+  EvaluateFrameModel<double>(parameters_.data(), parameters_[fp::kCenterX], parameters_[fp::kCenterY], parameters_[fp::kHalfDiagonal], p.x, p.y,
+                             &out.u, &out.v);
   return out;
 }
 
@@ -138,8 +139,9 @@ const char* FrameMapping::model() const {
   const bool lens = parameters_[fp::kLens] != 0.0;
   const bool curl = any(fp::kBowV, fp::kSpacingU) || any(fp::kSpreadV, fp::kFree);
   const bool spacing = any(fp::kSpacingU, fp::kSpreadV);
-  static constexpr const char* kNames[] = {"homography", "homography+lens", "homography+curl", "homography+lens+curl",
-                                           "homography+spacing", "homography+lens+spacing", "homography+curl+spacing", "homography+lens+curl+spacing"};
+  static constexpr const char* kNames[] = {
+      "homography",         "homography+lens",         "homography+curl",         "homography+lens+curl",
+      "homography+spacing", "homography+lens+spacing", "homography+curl+spacing", "homography+lens+curl+spacing"};
   return kNames[(lens ? 1 : 0) + (curl ? 2 : 0) + (spacing ? 4 : 0)];
 }
 

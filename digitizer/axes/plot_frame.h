@@ -18,16 +18,16 @@ namespace islebook {
 
 // Places in FrameMapping::parameters().
 namespace frame_parameter {
-inline constexpr int kHomography = 0;   // 8 values, row by row, the ninth is 1
-inline constexpr int kLens = 8;         // k1
-inline constexpr int kBowV = 9;         // c0..c3
-inline constexpr int kBowU = 13;        // d0..d3
-inline constexpr int kSpacingU = 17;    // e0, e1: a (1 - a) (e0 + e1 t)
-inline constexpr int kSpacingV = 19;    // f0, f1: b (1 - b) (f0 + f1 s)
-inline constexpr int kSpreadV = 21;     // g: a (1 - a) s g, the bow of the top less that of the bottom
-inline constexpr int kSpreadU = 22;     // h: b (1 - b) t h
-inline constexpr int kFree = 23;        // how many are fitted
-inline constexpr int kCenterX = 23;     // fixed: picture center and half diagonal, px
+inline constexpr int kHomography = 0;  // 8 values, row by row, the ninth is 1
+inline constexpr int kLens = 8;        // k1
+inline constexpr int kBowV = 9;        // c0..c3
+inline constexpr int kBowU = 13;       // d0..d3
+inline constexpr int kSpacingU = 17;   // e0, e1: a (1 - a) (e0 + e1 t)
+inline constexpr int kSpacingV = 19;   // f0, f1: b (1 - b) (f0 + f1 s)
+inline constexpr int kSpreadV = 21;    // g: a (1 - a) s g, the bow of the top less that of the bottom
+inline constexpr int kSpreadU = 22;    // h: b (1 - b) t h
+inline constexpr int kFree = 23;       // how many are fitted
+inline constexpr int kCenterX = 23;    // fixed: picture center and half diagonal, px
 inline constexpr int kCenterY = 24;
 inline constexpr int kHalfDiagonal = 25;
 inline constexpr int kCount = 26;

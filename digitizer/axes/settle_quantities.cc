@@ -9,7 +9,9 @@
 namespace islebook {
 namespace {
 
-bool IsFlow(AxisMatter m) { return m == AxisMatter::kMassFlow || m == AxisMatter::kVolumeFlow || m == AxisMatter::kFlow || m == AxisMatter::kFlowParameter; }
+bool IsFlow(AxisMatter m) {
+  return m == AxisMatter::kMassFlow || m == AxisMatter::kVolumeFlow || m == AxisMatter::kFlow || m == AxisMatter::kFlowParameter;
+}
 bool IsRatio(AxisMatter m) { return m == AxisMatter::kPressureRatio || m == AxisMatter::kExpansionRatio; }
 
 enum class Machine { kUnknown, kCompressor, kTurbine };
@@ -23,9 +25,12 @@ Quantity QuantityOf(AxisMatter matter, Machine machine, const TitleMeaning& titl
   switch (matter) {
     case AxisMatter::kVolumeFlow: return Quantity::kCorrectedVolumeFlow;
     case AxisMatter::kFlowParameter: return Quantity::kTurbineFlowParameter;
-    case AxisMatter::kPressureRatio: return title.total_to_static.value_or(false) ? Quantity::kPressureRatioTotalToStatic : Quantity::kPressureRatioTotalToTotal;
-    case AxisMatter::kExpansionRatio: return title.total_to_static.value_or(true) ? Quantity::kExpansionRatioTotalToStatic : Quantity::kExpansionRatioTotalToTotal;
-    case AxisMatter::kEfficiency: return title.total_to_static.value_or(machine == Machine::kTurbine) ? Quantity::kEfficiencyTotalToStatic : Quantity::kEfficiencyTotalToTotal;
+    case AxisMatter::kPressureRatio:
+      return title.total_to_static.value_or(false) ? Quantity::kPressureRatioTotalToStatic : Quantity::kPressureRatioTotalToTotal;
+    case AxisMatter::kExpansionRatio:
+      return title.total_to_static.value_or(true) ? Quantity::kExpansionRatioTotalToStatic : Quantity::kExpansionRatioTotalToTotal;
+    case AxisMatter::kEfficiency:
+      return title.total_to_static.value_or(machine == Machine::kTurbine) ? Quantity::kEfficiencyTotalToStatic : Quantity::kEfficiencyTotalToTotal;
     case AxisMatter::kSpeed: return Quantity::kCorrectedSpeed;
     case AxisMatter::kVelocityRatio: return Quantity::kVelocityRatio;
     default: return Quantity::kCorrectedMassFlow;
@@ -43,8 +48,10 @@ void Settle(SideAxis* axis, AxisMatter matter, Machine machine, bool quantity_re
   const TitleMeaning& title = axis->title.meaning;
   fit.axis.quantity = QuantityOf(matter, machine, title);
   fit.quantity_read = quantity_read;
-  if (!quantity_read) fit.doubts.push_back(fmt::format("what the {} axis shows was not read; {} is assumed", name, AxisMatterName(matter)));
-  else if (title.confidence < 0.5 && title.matter == matter) fit.doubts.push_back(fmt::format("the title of the {} axis was hard to read (\"{}\")", name, axis->title.text));
+  if (!quantity_read)
+    fit.doubts.push_back(fmt::format("what the {} axis shows was not read; {} is assumed", name, AxisMatterName(matter)));
+  else if (title.confidence < 0.5 && title.matter == matter)
+    fit.doubts.push_back(fmt::format("the title of the {} axis was hard to read (\"{}\")", name, axis->title.text));
   const double high = std::max(std::abs(fit.axis.min), std::abs(fit.axis.max));
   const bool fits = !title.unit.empty() && UnitFits(matter, title.unit);
   if (fits) {
@@ -54,7 +61,8 @@ void Settle(SideAxis* axis, AxisMatter matter, Machine machine, bool quantity_re
   } else if (IsFlow(matter)) {
     fit.axis.unit = matter == AxisMatter::kFlowParameter ? "kg s-1 K0.5 kPa-1" : LikelyFlowUnit(matter, high);
     fit.doubts.push_back(title.strange_unit.empty() ? fmt::format("no unit was read on the {} axis; {} is assumed", name, fit.axis.unit)
-                                                    : fmt::format("the unit of the {} axis (\"{}\") is not one of a map; {} is assumed", name, title.strange_unit, fit.axis.unit));
+                                                    : fmt::format("the unit of the {} axis (\"{}\") is not one of a map; {} is assumed", name,
+                                                                  title.strange_unit, fit.axis.unit));
   } else if (matter == AxisMatter::kSpeed) {
     fit.axis.unit = high > 1000 ? "rpm" : "krpm";
     fit.doubts.push_back(fmt::format("no unit was read on the {} axis; {} is assumed", name, fit.axis.unit));
@@ -64,13 +72,17 @@ void Settle(SideAxis* axis, AxisMatter matter, Machine machine, bool quantity_re
   if (matter == AxisMatter::kEfficiency) {
     // The numbers themselves say per cent or fraction.
     const std::string by_range = high > 1.5 ? "%" : "1";
-    if (fit.unit_read && fit.axis.unit != by_range) fit.doubts.push_back(fmt::format("the {} axis says {} but runs to {:g}", name, fit.axis.unit == "%" ? "per cent" : "a fraction", high));
+    if (fit.unit_read && fit.axis.unit != by_range)
+      fit.doubts.push_back(fmt::format("the {} axis says {} but runs to {:g}", name, fit.axis.unit == "%" ? "per cent" : "a fraction", high));
     fit.axis.unit = by_range;
   }
   if (fit.axis.unit == "1") fit.unit_read = true;
   const double likely = RangeLikelihood(matter, fit.axis.unit, fit.axis.min, fit.axis.max);
-  const bool said = std::any_of(fit.doubts.begin(), fit.doubts.end(), [](const std::string& d) { return d.find("is unusual for this axis") != std::string::npos; });
-  if (likely < -0.35 && !said) fit.doubts.push_back(fmt::format("{:g} to {:g} {} is unusual for the {} axis ({})", fit.axis.min, fit.axis.max, fit.axis.unit, name, AxisMatterName(matter)));
+  const bool said =
+      std::any_of(fit.doubts.begin(), fit.doubts.end(), [](const std::string& d) { return d.find("is unusual for this axis") != std::string::npos; });
+  if (likely < -0.35 && !said)
+    fit.doubts.push_back(
+        fmt::format("{:g} to {:g} {} is unusual for the {} axis ({})", fit.axis.min, fit.axis.max, fit.axis.unit, name, AxisMatterName(matter)));
   if (!fit.doubts.empty()) fit.confidence = std::min(fit.confidence, 0.6);
 }
 
@@ -117,11 +129,15 @@ std::vector<std::string> SettleQuantities(std::vector<PanelReading>* panels) {
     }
   }
   for (const Matters& m : matters) {
-    if (m.x == AxisMatter::kExpansionRatio || m.y == AxisMatter::kExpansionRatio || m.y == AxisMatter::kFlowParameter || m.x == AxisMatter::kFlowParameter || m.x == AxisMatter::kVelocityRatio) machine = Machine::kTurbine;
-    if (machine == Machine::kUnknown && m.x == AxisMatter::kPressureRatio && (IsFlow(m.y) || m.y == AxisMatter::kEfficiency)) machine = Machine::kTurbine;
+    if (m.x == AxisMatter::kExpansionRatio || m.y == AxisMatter::kExpansionRatio || m.y == AxisMatter::kFlowParameter ||
+        m.x == AxisMatter::kFlowParameter || m.x == AxisMatter::kVelocityRatio)
+      machine = Machine::kTurbine;
+    if (machine == Machine::kUnknown && m.x == AxisMatter::kPressureRatio && (IsFlow(m.y) || m.y == AxisMatter::kEfficiency))
+      machine = Machine::kTurbine;
     if (machine == Machine::kUnknown && IsFlow(m.x) && m.y == AxisMatter::kPressureRatio) machine = Machine::kCompressor;
   }
-  if (machine == Machine::kUnknown) machine = turbine_signs && !compressor_signs ? Machine::kTurbine : compressor_signs && !turbine_signs ? Machine::kCompressor : Machine::kUnknown;
+  if (machine == Machine::kUnknown)
+    machine = turbine_signs && !compressor_signs ? Machine::kTurbine : compressor_signs && !turbine_signs ? Machine::kCompressor : Machine::kUnknown;
 
   for (std::size_t i = 0; i < panels->size(); ++i) {
     PanelReading& p = (*panels)[i];
@@ -134,14 +150,18 @@ std::vector<std::string> SettleQuantities(std::vector<PanelReading>* panels) {
     // What was not read is assumed from its partner, and said.
     if (m.x == AxisMatter::kUnknown && p.x) {
       m.x_read = false;
-      if (m.y == AxisMatter::kPressureRatio) m.x = AxisMatter::kMassFlow;
-      else if (IsFlow(m.y) || (m.y == AxisMatter::kEfficiency && machine == Machine::kTurbine)) m.x = AxisMatter::kExpansionRatio;
+      if (m.y == AxisMatter::kPressureRatio)
+        m.x = AxisMatter::kMassFlow;
+      else if (IsFlow(m.y) || (m.y == AxisMatter::kEfficiency && machine == Machine::kTurbine))
+        m.x = AxisMatter::kExpansionRatio;
     }
     if (m.y == AxisMatter::kUnknown && p.y) {
       m.y_read = false;
       const double high = std::max(p.y->fit.axis.min, p.y->fit.axis.max), low = std::min(p.y->fit.axis.min, p.y->fit.axis.max);
-      if (IsFlow(m.x) && RangeLikelihood(AxisMatter::kPressureRatio, "1", low, high) > -0.3) m.y = AxisMatter::kPressureRatio;
-      else if (m.x == AxisMatter::kExpansionRatio) m.y = RangeLikelihood(AxisMatter::kEfficiency, "", low, high) > -0.1 && high > 0.3 ? AxisMatter::kEfficiency : AxisMatter::kFlowParameter;
+      if (IsFlow(m.x) && RangeLikelihood(AxisMatter::kPressureRatio, "1", low, high) > -0.3)
+        m.y = AxisMatter::kPressureRatio;
+      else if (m.x == AxisMatter::kExpansionRatio)
+        m.y = RangeLikelihood(AxisMatter::kEfficiency, "", low, high) > -0.1 && high > 0.3 ? AxisMatter::kEfficiency : AxisMatter::kFlowParameter;
     }
     if (m.right == AxisMatter::kUnknown && p.right && !p.right->mirrored) {
       m.right_read = false;
@@ -151,8 +171,12 @@ std::vector<std::string> SettleQuantities(std::vector<PanelReading>* panels) {
     const auto settle = [&](std::optional<SideAxis>& axis, AxisMatter matter, bool read, const char* name) {
       if (!axis) return;
       if (matter == AxisMatter::kOther || matter == AxisMatter::kUnknown) {
-        if (matter == AxisMatter::kOther) doubts.push_back(fmt::format("the {} axis shows {} (\"{}\"), which neither a compressor map nor a turbine map has", name, axis->title.meaning.other, axis->title.text));
-        else doubts.push_back(fmt::format("what the {} axis shows could not be read{}", name, axis->title.text.empty() ? "" : fmt::format(" (\"{}\")", axis->title.text)));
+        if (matter == AxisMatter::kOther)
+          doubts.push_back(fmt::format("the {} axis shows {} (\"{}\"), which neither a compressor map nor a turbine map has", name,
+                                       axis->title.meaning.other, axis->title.text));
+        else
+          doubts.push_back(fmt::format("what the {} axis shows could not be read{}", name,
+                                       axis->title.text.empty() ? "" : fmt::format(" (\"{}\")", axis->title.text)));
         axis->fit.confidence = std::min(axis->fit.confidence, 0.2);
         axis.reset();
         return;

@@ -14,7 +14,9 @@ struct Placed {
   SidePlace place;
 };
 
-int DigitsIn(const std::string& text) { return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; })); }
+int DigitsIn(const std::string& text) {
+  return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; }));
+}
 
 // Words of one number: print of even widths leaves gaps beside a point.
 std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, const std::vector<Word>& words, const SideReadingOptions& options) {
@@ -36,7 +38,9 @@ std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, con
   return out;
 }
 
-int LettersIn(const std::string& text) { return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); })); }
+int LettersIn(const std::string& text) {
+  return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }));
+}
 
 }  // namespace
 
@@ -80,7 +84,8 @@ Reading WordReadings::WholeText(const std::vector<int>& words, double angle_deg)
   const double c = std::cos(angle_deg * kDegree), s = std::sin(angle_deg * kDegree), h = line.height_px;
   const auto inked = [&](double along) {
     for (double b = -0.55; b <= 0.55; b += 0.1) {
-      const int x = static_cast<int>(std::lround(line.center.x + along * c - b * h * s)), y = static_cast<int>(std::lround(line.center.y + along * s + b * h * c));
+      const int x = static_cast<int>(std::lround(line.center.x + along * c - b * h * s)),
+                y = static_cast<int>(std::lround(line.center.y + along * s + b * h * c));
       if (x >= 0 && y >= 0 && x < page_.ink.cols && y < page_.ink.rows && page_.ink(y, x) > 90) return true;
     }
     return false;
@@ -204,7 +209,8 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
         double angle;
       };
       std::vector<Looked> looks;
-      for (const std::vector<Placed>& pieces : Pieces({near.begin() + static_cast<long>(from), near.begin() + static_cast<long>(end)}, flat, readings.words(), options)) {
+      for (const std::vector<Placed>& pieces :
+           Pieces({near.begin() + static_cast<long>(from), near.begin() + static_cast<long>(end)}, flat, readings.words(), options)) {
         std::vector<int> words;
         double t = 0.0, low = 1e9, high = -1e9, far = 0.0;
         for (const Placed& p : pieces) {
@@ -248,7 +254,8 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
   return best;
 }
 
-SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double from_px, const std::vector<bool>& used, WordReadings& readings, const SideReadingOptions& options) {
+SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double from_px, const std::vector<bool>& used, WordReadings& readings,
+                        const SideReadingOptions& options) {
   SideTitle best;
   const double h = options.digit_height_px;
   const bool flat = side == kBottom || side == kTop;
@@ -266,8 +273,10 @@ SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double
   // Lines of print, nearest first.
   std::vector<std::vector<Placed>> lines;
   for (const Placed& p : beyond) {
-    if (!lines.empty() && p.place.center_px - lines.back().front().place.center_px < 0.75 * h) lines.back().push_back(p);
-    else lines.push_back({p});
+    if (!lines.empty() && p.place.center_px - lines.back().front().place.center_px < 0.75 * h)
+      lines.back().push_back(p);
+    else
+      lines.push_back({p});
   }
   std::erase_if(lines, [&](const std::vector<Placed>& line) {
     return std::all_of(line.begin(), line.end(), [](const Placed& p) { return p.word->short_word; });
@@ -296,21 +305,26 @@ SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double
       if (here.meaning.confidence < 0.7) {
         const Reading down = readings.Text(words, row_angle + 90.0);
         const TitleMeaning meaning = UnderstandTitle(down.text);
-        if (meaning.confidence > here.meaning.confidence || (here.meaning.matter == AxisMatter::kUnknown && down.confidence > up.confidence + 0.15)) here.text = down.text, here.meaning = meaning;
+        if (meaning.confidence > here.meaning.confidence || (here.meaning.matter == AxisMatter::kUnknown && down.confidence > up.confidence + 0.15))
+          here.text = down.text, here.meaning = meaning;
       }
     }
-    if (here.meaning.matter == AxisMatter::kUnknown || here.meaning.confidence < 0.7 || (here.meaning.unit.empty() && here.meaning.matter != AxisMatter::kPressureRatio && here.meaning.matter != AxisMatter::kExpansionRatio)) {
+    if (here.meaning.matter == AxisMatter::kUnknown || here.meaning.confidence < 0.7 ||
+        (here.meaning.unit.empty() && here.meaning.matter != AxisMatter::kPressureRatio && here.meaning.matter != AxisMatter::kExpansionRatio)) {
       // Letters may have been left out: once more with all the ink.
       const Reading whole = readings.WholeText(words, flat ? row_angle : row_angle - 90.0);
       const TitleMeaning meaning = UnderstandTitle(whole.text);
-      if (meaning.confidence > here.meaning.confidence || (meaning.matter == here.meaning.matter && here.meaning.unit.empty() && !meaning.unit.empty())) here.text = whole.text, here.meaning = meaning;
+      if (meaning.confidence > here.meaning.confidence ||
+          (meaning.matter == here.meaning.matter && here.meaning.unit.empty() && !meaning.unit.empty()))
+        here.text = whole.text, here.meaning = meaning;
     }
     if (LettersIn(here.text) < 2) continue;
     if (here.meaning.matter == AxisMatter::kUnknown && !before.empty()) {
       // A title of two lines.
       const std::string both = flat ? before + " " + here.text : here.text + " " + before;
       const TitleMeaning meaning = UnderstandTitle(both);
-      if (meaning.matter != AxisMatter::kUnknown) here.text = both, here.meaning = meaning, here.words.insert(here.words.end(), before_words.begin(), before_words.end());
+      if (meaning.matter != AxisMatter::kUnknown)
+        here.text = both, here.meaning = meaning, here.words.insert(here.words.end(), before_words.begin(), before_words.end());
     }
     const bool better = here.meaning.confidence > best.meaning.confidence + 0.05 || best.text.empty();
     if (better) best = here;

@@ -15,9 +15,9 @@
 namespace islebook {
 
 struct SideNumbers {
-  std::vector<int> words;                // words that belong to the numbers
+  std::vector<int> words;  // words that belong to the numbers
   std::vector<SeriesNumber> numbers;
-  double near_px = 0.0, far_px = 0.0;    // band in which they stand, outward from the side
+  double near_px = 0.0, far_px = 0.0;  // band in which they stand, outward from the side
 };
 
 struct SideTitle {
@@ -58,7 +58,8 @@ struct SideReadingOptions {
 SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, WordReadings& readings, const SideReadingOptions& options);
 
 // The title beyond `from_px`, in words not yet `used`.
-SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double from_px, const std::vector<bool>& used, WordReadings& readings, const SideReadingOptions& options);
+SideTitle ReadSideTitle(const std::vector<PlacedWord>& placed, Side side, double from_px, const std::vector<bool>& used, WordReadings& readings,
+                        const SideReadingOptions& options);
 
 // What glyph boxes and ink say about a number: where its point stands, which glyphs are raised.
 struct NumberLook {

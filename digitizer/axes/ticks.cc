@@ -58,7 +58,9 @@ Track MakeTrack(const FrameMapping& frame, bool along_u, double other, double fr
   return track;
 }
 
-double TAt(const Track& track, double index) { return track.t.front() + (track.t.back() - track.t.front()) * index / static_cast<double>(track.t.size() - 1); }
+double TAt(const Track& track, double index) {
+  return track.t.front() + (track.t.back() - track.t.front()) * index / static_cast<double>(track.t.size() - 1);
+}
 
 std::vector<Mark> SideTicks(const Page& page, const FrameMapping& frame, Side side, double line_width) {
   const bool along_u = side == kTop || side == kBottom;
@@ -97,7 +99,8 @@ std::vector<Mark> SideTicks(const Page& page, const FrameMapping& frame, Side si
         double here = 0.0;
         for (int w = -1; w <= 1; ++w) {
           const auto j = static_cast<std::size_t>(std::clamp<long>(static_cast<long>(i) + 2 * w, 0, static_cast<long>(track.at.size()) - 1));
-          here = std::max<double>(here, Sample(page.ink, track.at[j].x + direction * d * track.across[j].x, track.at[j].y + direction * d * track.across[j].y));
+          here = std::max<double>(
+              here, Sample(page.ink, track.at[j].x + direction * d * track.across[j].x, track.at[j].y + direction * d * track.across[j].y));
         }
         if (here < floor_level) break;
       }
@@ -222,7 +225,8 @@ std::vector<Peak> FindPeaks(const std::vector<double>& profile, double threshold
       while (a > 0 && profile[a] > value && i - a < 40) --a;
       while (b + 1 < n && profile[b] > value && b - i < 40) ++b;
       if (profile[a] > value || profile[b] > value) continue;
-      const double ca = a + (value - profile[a]) / std::max(1e-9, profile[a + 1] - profile[a]), cb = b - (value - profile[b]) / std::max(1e-9, profile[b - 1] - profile[b]);
+      const double ca = a + (value - profile[a]) / std::max(1e-9, profile[a + 1] - profile[a]),
+                   cb = b - (value - profile[b]) / std::max(1e-9, profile[b - 1] - profile[b]);
       sum += 0.5 * (ca + cb);
       weight += 1.0;
     }

@@ -20,7 +20,7 @@ struct Mark {
   double strength = 0.0;   // ink above the surroundings, grey levels
   double coverage = 1.0;   // of a grid line: part of its length that is drawn
   bool grid = false;
-  bool frame_side = false; // an end of the axis that is a drawn side
+  bool frame_side = false;  // an end of the axis that is a drawn side
 };
 
 struct MarksFound {
@@ -32,9 +32,9 @@ MarksFound FindMarks(const Page& page, const FrameMapping& frame, double line_wi
 
 // Peaks of a profile sampled every `spacing` px: above `threshold` over the running median, place refined to a fraction of a sample.
 struct Peak {
-  double at = 0.0;       // sample index
+  double at = 0.0;  // sample index
   double height = 0.0;
-  double width = 0.0;    // samples at half height
+  double width = 0.0;  // samples at half height
 };
 std::vector<Peak> FindPeaks(const std::vector<double>& profile, double threshold, int window);
 

@@ -15,7 +15,7 @@
 namespace islebook {
 namespace {
 
-constexpr double kFilledPx = 15.0;  // wider ink than this is an area, on a plot 1,200 px wide
+constexpr double kFilledPx = 15.0;   // wider ink than this is an area, on a plot 1,200 px wide
 constexpr double kLeastInked = 0.5;  // of a solid curve's length: less is a chain of crumbs, not a line
 
 cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
@@ -32,7 +32,8 @@ cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
 
 double PartOnInk(const Path& path, const cv::Mat1b& ink) {
   std::size_t on = 0;
-  for (const PathPoint& p : path.points) on += !p.bridged || ink(std::clamp(cvRound(p.at.y), 0, ink.rows - 1), std::clamp(cvRound(p.at.x), 0, ink.cols - 1)) > 0.4 * path.level;
+  for (const PathPoint& p : path.points)
+    on += !p.bridged || ink(std::clamp(cvRound(p.at.y), 0, ink.rows - 1), std::clamp(cvRound(p.at.x), 0, ink.cols - 1)) > 0.4 * path.level;
   return path.points.empty() ? 0.0 : static_cast<double>(on) / static_cast<double>(path.points.size());
 }
 
@@ -48,7 +49,8 @@ void BlockFilledAreas(const cv::Mat1b& ink, cv::Rect box, double unit, cv::Mat1b
   cv::Mat labels, stats, centers;
   const int n = cv::connectedComponentsWithStats(core, labels, stats, centers);
   for (int i = 1; i < n; ++i) {
-    cv::Rect area(stats.at<int>(i, cv::CC_STAT_LEFT) * kShrink + box.x, stats.at<int>(i, cv::CC_STAT_TOP) * kShrink + box.y, stats.at<int>(i, cv::CC_STAT_WIDTH) * kShrink, stats.at<int>(i, cv::CC_STAT_HEIGHT) * kShrink);
+    cv::Rect area(stats.at<int>(i, cv::CC_STAT_LEFT) * kShrink + box.x, stats.at<int>(i, cv::CC_STAT_TOP) * kShrink + box.y,
+                  stats.at<int>(i, cv::CC_STAT_WIDTH) * kShrink, stats.at<int>(i, cv::CC_STAT_HEIGHT) * kShrink);
     if (area.width > box.width / 3 || area.height > box.height / 3) continue;  // tinted plot areas and bands
     blocked(area & cv::Rect(0, 0, ink.cols, ink.rows)).setTo(255);
   }
@@ -65,11 +67,13 @@ cv::Mat1b PadPrint(const cv::Mat1b& print, double digit_height) {
 }  // namespace
 
 Result<void> CurveOptions::Check() const {
-  if (point_spacing_px < 0.5 || point_spacing_px > 50) return Fail(ErrorCode::kInvalidArgument, "Curve points must be 0.5 to 50 px apart.", "point_spacing_px");
+  if (point_spacing_px < 0.5 || point_spacing_px > 50)
+    return Fail(ErrorCode::kInvalidArgument, "Curve points must be 0.5 to 50 px apart.", "point_spacing_px");
   return {};
 }
 
-Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurveOptions& options) {
+Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, const PrintFound& print, const AxesFound& axes, std::size_t panel,
+                                const CurveOptions& options) {
   if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
   if (panel >= axes.panels.size()) return Fail(ErrorCode::kInvalidArgument, "There is no such panel on this sheet.");
   const Panel& where = axes.panels[panel];
@@ -105,7 +109,8 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   MeetAtShallowAngle(paths, 14.0 * unit);
   ExtendToJunctions(paths, page.ink, field.cover, 14.0 * unit);
   for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
-  found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " curves", std::to_string(markers.size()) + " markers"};
+  found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " curves",
+                        std::to_string(markers.size()) + " markers"};
   return found;
 }
 

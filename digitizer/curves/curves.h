@@ -14,11 +14,11 @@ struct CurveOptions {
 };
 
 struct TracedCurve {
-  std::vector<ImagePoint> points;      // in order; not repeated at the end when closed
-  std::vector<float> sigma_px;         // standard uncertainty across the line at each point
-  std::vector<std::uint8_t> bridged;   // 1 where no ink was seen (under a label, between dashes, at a crossing)
+  std::vector<ImagePoint> points;     // in order; not repeated at the end when closed
+  std::vector<float> sigma_px;        // standard uncertainty across the line at each point
+  std::vector<std::uint8_t> bridged;  // 1 where no ink was seen (under a label, between dashes, at a crossing)
   bool closed = false;
-  double ink_mass = 0.0;               // as RidgeChain
+  double ink_mass = 0.0;  // as RidgeChain
   cv::Vec3f lab{};
   bool dashed = false;
   double confidence = 1.0;
@@ -27,7 +27,7 @@ struct TracedCurve {
 
 struct CurvesFound {
   std::vector<TracedCurve> curves;
-  std::vector<ImagePoint> markers;     // centres of ring or disc markers printed on curves
+  std::vector<ImagePoint> markers;  // centres of ring or disc markers printed on curves
   StageReport report;
 };
 

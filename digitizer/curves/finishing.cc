@@ -86,8 +86,8 @@ void RestoreEnds(Path& path) {
 }
 
 void CutRiders(std::vector<Path>& paths, double within_px) {
-  constexpr int kLeast = 10;      // points
-  constexpr double kMost = 0.5;   // of a path: more than that is no end stretch
+  constexpr int kLeast = 10;     // points
+  constexpr double kMost = 0.5;  // of a path: more than that is no end stretch
   const PathGrid grid(paths);
   for (std::size_t i = 0; i < paths.size(); ++i) {
     if (paths[i].closed) continue;
@@ -116,9 +116,9 @@ void CutRiders(std::vector<Path>& paths, double within_px) {
 }
 
 void MeetAtShallowAngle(std::vector<Path>& paths, double reach_px) {
-  constexpr int kDragged = 12;        // points next to the end that lean toward the other line
-  constexpr double kNear = 9.0;       // px
-  constexpr double kShallow = 0.42;   // rad
+  constexpr int kDragged = 12;       // points next to the end that lean toward the other line
+  constexpr double kNear = 9.0;      // px
+  constexpr double kShallow = 0.42;  // rad
   const PathGrid grid(paths);
   for (std::size_t i = 0; i < paths.size(); ++i) {
     if (paths[i].closed || paths[i].Dashed() || paths[i].points.size() < 5 * kDragged) continue;
@@ -152,7 +152,8 @@ void MeetAtShallowAngle(std::vector<Path>& paths, double reach_px) {
       double before = 1e9;
       for (double t = 1; t < kDragged + kLongReach * reach_px && !met; t += 1.0) {
         const double across = 0.5 * end.curvature * t * t;
-        const ImagePoint at{end.at.x + t * std::cos(end.out) - across * std::sin(end.out), end.at.y + t * std::sin(end.out) + across * std::cos(end.out)};
+        const ImagePoint at{end.at.x + t * std::cos(end.out) - across * std::sin(end.out),
+                            end.at.y + t * std::sin(end.out) + across * std::cos(end.out)};
         walked.push_back({at, true});
         double d = 1e9;
         grid.Near(at, 6, [&](const PathGrid::Entry& e) {
@@ -180,7 +181,8 @@ void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, const cv:
     double t = 0;
     for (; t < kLongReach * reach_px; t += 1.0) {
       const double across = 0.5 * end.curvature * t * t;
-      const int x = cvRound(end.at.x + t * std::cos(end.out) - across * std::sin(end.out)), y = cvRound(end.at.y + t * std::sin(end.out) + across * std::cos(end.out));
+      const int x = cvRound(end.at.x + t * std::cos(end.out) - across * std::sin(end.out)),
+                y = cvRound(end.at.y + t * std::sin(end.out) + across * std::cos(end.out));
       if (x < 0 || y < 0 || x >= ink.cols || y >= ink.rows || (ink(y, x) < 0.6 * level && cover(y, x) == 0)) break;
     }
     return std::max(reach_px, t);
@@ -210,7 +212,8 @@ void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, const cv:
       for (double t = 1; t < best + 0.5; t += 1.0) {
         const double s = std::min(t, best);
         const double across = 0.5 * end.curvature * s * s;
-        extension.points.push_back({{end.at.x + s * std::cos(end.out) - across * std::sin(end.out), end.at.y + s * std::sin(end.out) + across * std::cos(end.out)}, true});
+        extension.points.push_back(
+            {{end.at.x + s * std::cos(end.out) - across * std::sin(end.out), end.at.y + s * std::sin(end.out) + across * std::cos(end.out)}, true});
       }
       extensions.push_back(std::move(extension));
     }
@@ -273,10 +276,18 @@ TracedCurve FinishCurve(const Path& path, const Page& page, double spacing_px) {
     for (int d = -half; d <= half; ++d) {
       const PathPoint& q = path.points[static_cast<std::size_t>(((i + d) % n + n) % n)];
       const double t = d, w = q.bridged ? 0.25 : 1.0;
-      s0 += w; s1 += w * t; s2 += w * t * t; s3 += w * t * t * t; s4 += w * t * t * t * t;
+      s0 += w;
+      s1 += w * t;
+      s2 += w * t * t;
+      s3 += w * t * t * t;
+      s4 += w * t * t * t * t;
       const double dx = q.at.x - center.x, dy = q.at.y - center.y;
-      x0 += w * dx; x1 += w * t * dx; x2 += w * t * t * dx;
-      y0 += w * dy; y1 += w * t * dy; y2 += w * t * t * dy;
+      x0 += w * dx;
+      x1 += w * t * dx;
+      x2 += w * t * t * dx;
+      y0 += w * dy;
+      y1 += w * t * dy;
+      y2 += w * t * t * dy;
     }
     const double det = s0 * (s2 * s4 - s3 * s3) - s1 * (s1 * s4 - s2 * s3) + s2 * (s1 * s3 - s2 * s2);
     if (std::abs(det) < 1e-9) {

@@ -12,11 +12,11 @@
 namespace islebook {
 namespace {
 
-constexpr double kAcceptCost = 14.0;     // the dearest join that is made
-constexpr double kSolidBlankPx = 3.0;    // blank gap that a solid line may show, as a standard deviation
-constexpr double kAngleModel = 0.045;    // rad: how far real curves stray from an arc across a short gap
-constexpr double kMassSpread = 0.22;     // of the log ink mass along one line
-constexpr double kColorSpread = 9.0;     // CIE Lab
+constexpr double kAcceptCost = 14.0;   // the dearest join that is made
+constexpr double kSolidBlankPx = 3.0;  // blank gap that a solid line may show, as a standard deviation
+constexpr double kAngleModel = 0.045;  // rad: how far real curves stray from an arc across a short gap
+constexpr double kMassSpread = 0.22;   // of the log ink mass along one line
+constexpr double kColorSpread = 9.0;   // CIE Lab
 
 double Wrap(double a) { return std::remainder(a, 2 * M_PI); }
 
@@ -50,7 +50,9 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
   const double weight = std::min(1.0, std::min(pa.inked_px, pb.inked_px) / 20.0);  // short strokes say little about their mass
   cost += weight * std::min(9.0, mass * mass);
   // Lightness says less than hue: a thin line mixes with the paper.
-  const double color = std::hypot(0.4 * (pa.lab[0] - pb.lab[0]), static_cast<double>(pa.lab[1] - pb.lab[1]), static_cast<double>(pa.lab[2] - pb.lab[2])) / kColorSpread;
+  const double color =
+      std::hypot(0.4 * (pa.lab[0] - pb.lab[0]), static_cast<double>(pa.lab[1] - pb.lab[1]), static_cast<double>(pa.lab[2] - pb.lab[2])) /
+      kColorSpread;
   cost += weight * std::min(9.0, color * color);
 
   const std::vector<ImagePoint> bridge = Bridge(a, b);
@@ -97,7 +99,9 @@ class Pass {
     const double cell = std::max(8.0, reach_);
     std::unordered_map<std::int64_t, std::vector<int>> grid;
     const auto key = [](std::int64_t x, std::int64_t y) { return (x << 32) ^ (y & 0xffffffff); };
-    const auto place = [&](ImagePoint p) { return std::pair{static_cast<std::int64_t>(std::floor(p.x / cell)), static_cast<std::int64_t>(std::floor(p.y / cell))}; };
+    const auto place = [&](ImagePoint p) {
+      return std::pair{static_cast<std::int64_t>(std::floor(p.x / cell)), static_cast<std::int64_t>(std::floor(p.y / cell))};
+    };
     for (int e = 0; e < static_cast<int>(ends_.size()); ++e) {
       if (paths_[static_cast<std::size_t>(e / 2)].closed) continue;
       const auto [x, y] = place(ends_[static_cast<std::size_t>(e)].at);
@@ -115,7 +119,8 @@ class Pass {
             if (f <= e) continue;
             const Path& pb = paths_[static_cast<std::size_t>(f / 2)];
             if (e / 2 == f / 2) {  // a path that closes on itself
-              const double gap = std::hypot(ends_[static_cast<std::size_t>(e)].at.x - ends_[static_cast<std::size_t>(f)].at.x, ends_[static_cast<std::size_t>(e)].at.y - ends_[static_cast<std::size_t>(f)].at.y);
+              const double gap = std::hypot(ends_[static_cast<std::size_t>(e)].at.x - ends_[static_cast<std::size_t>(f)].at.x,
+                                            ends_[static_cast<std::size_t>(e)].at.y - ends_[static_cast<std::size_t>(f)].at.y);
               if (pa.inked_px < 40 || pa.inked_px < 3 * gap) continue;
             }
             const double cost = JoinCost(pa, ends_[static_cast<std::size_t>(e)], pb, ends_[static_cast<std::size_t>(f)], field_, reach_);
@@ -123,7 +128,8 @@ class Pass {
           }
         }
     }
-    std::sort(candidates_.begin(), candidates_.end(), [](const Candidate& l, const Candidate& r) { return std::tie(l.cost, l.a, l.b) < std::tie(r.cost, r.a, r.b); });
+    std::sort(candidates_.begin(), candidates_.end(),
+              [](const Candidate& l, const Candidate& r) { return std::tie(l.cost, l.a, l.b) < std::tie(r.cost, r.a, r.b); });
   }
 
   double CostOf(int a, int b) const {
@@ -192,13 +198,15 @@ class Pass {
         const double cost = CostOf(leave, next);
         path.worst_join = std::max(path.worst_join, cost);
         if (ring && next == first_end) {
-          for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)])) path.points.push_back({p, true});
+          for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)]))
+            path.points.push_back({p, true});
           path.closed = true;
           path.head.clear();
           path.tail.clear();
           break;
         }
-        for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)])) path.points.push_back({p, true});
+        for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)]))
+          path.points.push_back({p, true});
         end = next;
       }
       out.push_back(std::move(path));
@@ -367,7 +375,9 @@ namespace {
 void DropCovered(const std::vector<Path>& paths, std::vector<Path>& crumbs) {
   constexpr double kWithin = 2.6;
   std::unordered_map<std::int64_t, std::vector<ImagePoint>> grid;
-  const auto key = [](double x, double y) { return (static_cast<std::int64_t>(std::floor(x / 4)) << 32) ^ (static_cast<std::int64_t>(std::floor(y / 4)) & 0xffffffff); };
+  const auto key = [](double x, double y) {
+    return (static_cast<std::int64_t>(std::floor(x / 4)) << 32) ^ (static_cast<std::int64_t>(std::floor(y / 4)) & 0xffffffff);
+  };
   for (const Path& p : paths)
     for (const PathPoint& q : p.points) grid[key(q.at.x, q.at.y)].push_back(q.at);
   std::erase_if(crumbs, [&](const Path& crumb) {

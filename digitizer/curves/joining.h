@@ -16,10 +16,10 @@ struct Path {
   std::vector<PathPoint> points;
   std::vector<ImagePoint> head, tail;  // trimmed ends, as in Stroke
   bool closed = false;
-  double inked_px = 0.0;    // length with ink
-  double dash_px = 0.0;     // of it in dashes
+  double inked_px = 0.0;  // length with ink
+  double dash_px = 0.0;   // of it in dashes
   double longest_dash = 0.0;
-  double ink_mass = 0.0;    // means weighted by length
+  double ink_mass = 0.0;  // means weighted by length
   double level = 0.0;
   cv::Vec3f lab{};
   double worst_join = 0.0;  // cost of the dearest join in it
@@ -28,8 +28,8 @@ struct Path {
 
 struct JoinField {
   const Page* page = nullptr;
-  cv::Mat1b cover;             // 255 where a line may run unseen: print and its pad, markers
-  double frame_width_px = 0.0; // sets the reach
+  cv::Mat1b cover;              // 255 where a line may run unseen: print and its pad, markers
+  double frame_width_px = 0.0;  // sets the reach
 };
 
 std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinField& field);
@@ -37,11 +37,11 @@ std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinFiel
 inline constexpr double kNoJoin = 1e9;
 struct PathEnd {
   ImagePoint at;
-  double out = 0.0;         // outward direction, rad
-  double curvature = 0.0;   // rad per px, positive turns clockwise on the picture, walking outward
+  double out = 0.0;        // outward direction, rad
+  double curvature = 0.0;  // rad per px, positive turns clockwise on the picture, walking outward
   double sigma_out = 0.05;
   double sigma_curvature = 0.01;
-  double lag = 0.0;         // px behind the end where a short stroke's direction was really measured
+  double lag = 0.0;  // px behind the end where a short stroke's direction was really measured
 };
 // From at most `longest_px` of the path, as much of it as a parabola fits.
 PathEnd EndOfPath(const Path& path, bool front, double longest_px = 64.0);

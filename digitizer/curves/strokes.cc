@@ -6,20 +6,20 @@
 namespace islebook {
 namespace {
 
-constexpr double kFrameSlack = 0.004;   // strokes may leave the frame by this part of it
-constexpr double kTrimPx = 4.0;         // ends are dragged toward the line they run into, those of thick lines farther
-constexpr double kTrimPerMass = 1.2;    // px more for each px of ink mass above kThinMass
+constexpr double kFrameSlack = 0.004;  // strokes may leave the frame by this part of it
+constexpr double kTrimPx = 4.0;        // ends are dragged toward the line they run into, those of thick lines farther
+constexpr double kTrimPerMass = 1.2;   // px more for each px of ink mass above kThinMass
 constexpr double kThinMass = 2.5;
-constexpr double kLighter = 0.62;       // of a piece's usual ink mass: another, lighter line
-constexpr double kMergedMass = 1.4;     // of a chain's usual ink mass
-constexpr double kMergedPx = 8.0;       // and over at least this length, more for thick lines
-constexpr double kParallel = 0.05;      // rad: a stroke this close to an axis may be a grid line
-constexpr double kFaint = 0.6;          // of the curves' own ink mass: a parallel stroke fainter than this is one
-constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
-constexpr double kFullWidthPx = 1100;   // of a frame: from here on kCornerGap holds as it is
-constexpr int kCornerGap = 4;           // points
-constexpr double kTipTurn = 1.3;        // rad: the tip of an island turns by at least this
-constexpr double kRoundPx = 4.0;        // the radius to which a ridge rounds a drawn corner is less than this
+constexpr double kLighter = 0.62;      // of a piece's usual ink mass: another, lighter line
+constexpr double kMergedMass = 1.4;    // of a chain's usual ink mass
+constexpr double kMergedPx = 8.0;      // and over at least this length, more for thick lines
+constexpr double kParallel = 0.05;     // rad: a stroke this close to an axis may be a grid line
+constexpr double kFaint = 0.6;         // of the curves' own ink mass: a parallel stroke fainter than this is one
+constexpr double kCornerTurn = 0.40;   // rad beyond what the sides' own curvature explains
+constexpr double kFullWidthPx = 1100;  // of a frame: from here on kCornerGap holds as it is
+constexpr int kCornerGap = 4;          // points
+constexpr double kTipTurn = 1.3;       // rad: the tip of an island turns by at least this
+constexpr double kRoundPx = 4.0;       // the radius to which a ridge rounds a drawn corner is less than this
 
 struct SideFit {
   double direction = 0.0;  // rad, along the chain
@@ -69,7 +69,8 @@ std::vector<int> FindCorners(const std::vector<ImagePoint>& p) {
     if (!a.ok || !b.ok) continue;
     const double turn = std::remainder(b.direction - a.direction, 2 * M_PI);
     // Between the middles of the two sides an arc of their own curvature would turn by this.
-    const double span = std::hypot(p[i + (kNear + kFar) / 2].x - p[i - (kNear + kFar) / 2].x, p[i + (kNear + kFar) / 2].y - p[i - (kNear + kFar) / 2].y);
+    const double span =
+        std::hypot(p[i + (kNear + kFar) / 2].x - p[i - (kNear + kFar) / 2].x, p[i + (kNear + kFar) / 2].y - p[i - (kNear + kFar) / 2].y);
     const double bent = 0.5 * (a.curvature + b.curvature) * span;
     const double excess = std::abs(turn) - std::max(0.0, turn > 0 ? bent : -bent);
     if (excess > kCornerTurn) {
@@ -138,7 +139,8 @@ std::vector<char> FindMerged(const std::vector<double>& mass, double usual, std:
     if (heavy && start < 0) start = k;
     if (heavy || start < 0) continue;
     if (k - start >= fewest)
-      for (int i = std::max(0, kMassStep * (start - 2)); i <= std::min(static_cast<int>(points) - 1, kMassStep * (k + 1)); ++i) merged[static_cast<std::size_t>(i)] = 1;
+      for (int i = std::max(0, kMassStep * (start - 2)); i <= std::min(static_cast<int>(points) - 1, kMassStep * (k + 1)); ++i)
+        merged[static_cast<std::size_t>(i)] = 1;
     start = -1;
   }
   return merged;
@@ -234,8 +236,8 @@ double PathLength(const std::vector<ImagePoint>& points) {
   return length;
 }
 
-std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print, double digit_height_px,
-                               const cv::Mat1b& not_lines) {
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print,
+                               double digit_height_px, const cv::Mat1b& not_lines) {
   std::vector<Stroke> strokes;
   // In a small picture lines stand closer: what is left out at corners shrinks with it.
   const double scale = std::clamp(panel.frame.WidthPx() / kFullWidthPx, 0.6, 1.0);
@@ -255,7 +257,8 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
     base.ink_mass = chain.ink_mass;
     base.lab = chain.lab;
     std::vector<int> levels;
-    for (const ImagePoint& q : chain.points) levels.push_back(page.ink(std::clamp(cvRound(q.y), 0, page.ink.rows - 1), std::clamp(cvRound(q.x), 0, page.ink.cols - 1)));
+    for (const ImagePoint& q : chain.points)
+      levels.push_back(page.ink(std::clamp(cvRound(q.y), 0, page.ink.rows - 1), std::clamp(cvRound(q.x), 0, page.ink.cols - 1)));
     std::nth_element(levels.begin(), levels.begin() + static_cast<long>(levels.size() / 2), levels.end());
     base.level = levels[levels.size() / 2];
 

@@ -16,13 +16,13 @@ struct Stroke {
   bool is_dash = false;
   double length_px = 0.0;
   double ink_mass = 0.0;
-  double level = 0.0;              // ink on the center line, 0..255
+  double level = 0.0;  // ink on the center line, 0..255
   cv::Vec3f lab{};
 };
 
 // `print`: 255 on glyphs: short chains are cut there; a chain that reaches farther than a glyph is a line that print has run into. `not_lines`: 255 on markers and filled areas, which cut every chain.
-std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print, double digit_height_px,
-                               const cv::Mat1b& not_lines);
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print,
+                               double digit_height_px, const cv::Mat1b& not_lines);
 
 double PathLength(const std::vector<ImagePoint>& points);
 

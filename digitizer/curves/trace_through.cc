@@ -19,8 +19,8 @@ constexpr double kSigmaPx = 1.6;
 constexpr double kLowContrast = 4.0;
 
 struct Terrain {
-  cv::Rect where;        // of the sheet
-  cv::Mat1f cost;        // per pixel of `where`
+  cv::Rect where;         // of the sheet
+  cv::Mat1f cost;         // per pixel of `where`
   RidgePointField field;  // in sheet pixels
 };
 
@@ -34,14 +34,16 @@ Terrain Survey(const Page& page, const std::vector<ImagePoint>& through) {
   }
   const double pad = 40 + 0.35 * std::hypot(x1 - x0, y1 - y0);
   Terrain t;
-  t.where = cv::Rect(cvFloor(x0 - pad), cvFloor(y0 - pad), cvCeil(x1 - x0 + 2 * pad), cvCeil(y1 - y0 + 2 * pad)) & cv::Rect(0, 0, page.ink.cols, page.ink.rows);
+  t.where = cv::Rect(cvFloor(x0 - pad), cvFloor(y0 - pad), cvCeil(x1 - x0 + 2 * pad), cvCeil(y1 - y0 + 2 * pad)) &
+            cv::Rect(0, 0, page.ink.cols, page.ink.rows);
   t.field = FindRidgePoints(page.ink, t.where, {}, kSigmaPx, kLowContrast);
   t.cost = cv::Mat1f(t.where.height, t.where.width);
   for (int y = 0; y < t.where.height; ++y)
     for (int x = 0; x < t.where.width; ++x) {
       const double dark = page.ink(y + t.where.y, x + t.where.x) / 255.0;
       const int ridge = t.field.index(y + t.where.y, x + t.where.x);
-      t.cost(y, x) = static_cast<float>(ridge >= 0 ? 0.12 + 0.2 * (1 - std::min(1.0, t.field.points[static_cast<std::size_t>(ridge)].strength / 40.0)) : 1.0 + 1.5 * (1 - dark));
+      t.cost(y, x) = static_cast<float>(ridge >= 0 ? 0.12 + 0.2 * (1 - std::min(1.0, t.field.points[static_cast<std::size_t>(ridge)].strength / 40.0))
+                                                   : 1.0 + 1.5 * (1 - dark));
     }
   return t;
 }
@@ -67,7 +69,9 @@ ImagePoint Snap(const Terrain& t, ImagePoint p) {
 
 // Cheapest pixels from a to b, dearer the farther they stray from the way expected (a smooth curve through the neighbors).
 std::vector<cv::Point> CheapestWay(const Terrain& t, const std::vector<ImagePoint>& expected) {
-  const auto local = [&](ImagePoint p) { return cv::Point(std::clamp(cvRound(p.x) - t.where.x, 0, t.where.width - 1), std::clamp(cvRound(p.y) - t.where.y, 0, t.where.height - 1)); };
+  const auto local = [&](ImagePoint p) {
+    return cv::Point(std::clamp(cvRound(p.x) - t.where.x, 0, t.where.width - 1), std::clamp(cvRound(p.y) - t.where.y, 0, t.where.height - 1));
+  };
   const cv::Point from = local(expected.front()), to = local(expected.back());
   const double length = std::hypot(to.x - from.x, to.y - from.y);
   const double room = std::max(6.0, (expected.size() > 2 ? 0.10 : 0.16) * length);
@@ -102,7 +106,7 @@ std::vector<cv::Point> CheapestWay(const Terrain& t, const std::vector<ImagePoin
       }
   }
   std::vector<cv::Point> way;
-  for (cv::Point p = to; ;) {
+  for (cv::Point p = to;;) {
     way.push_back(p + t.where.tl());
     const int id = came(p);
     if (id < 0) break;
@@ -115,14 +119,19 @@ std::vector<cv::Point> CheapestWay(const Terrain& t, const std::vector<ImagePoin
 // Catmull-Rom samples about 3 px apart between points i and i+1.
 std::vector<ImagePoint> Expect(const std::vector<ImagePoint>& p, std::size_t i, bool closed) {
   const std::size_t n = p.size();
-  const auto at = [&](long k) { return closed ? p[static_cast<std::size_t>((k % static_cast<long>(n) + static_cast<long>(n)) % static_cast<long>(n))] : p[static_cast<std::size_t>(std::clamp(k, 0L, static_cast<long>(n) - 1))]; };
+  const auto at = [&](long k) {
+    return closed ? p[static_cast<std::size_t>((k % static_cast<long>(n) + static_cast<long>(n)) % static_cast<long>(n))]
+                  : p[static_cast<std::size_t>(std::clamp(k, 0L, static_cast<long>(n) - 1))];
+  };
   const auto k = static_cast<long>(i);
   const ImagePoint a = at(k - 1), b = at(k), c = at(k + 1), d = at(k + 2);
   const int steps = std::max(2, static_cast<int>(std::hypot(c.x - b.x, c.y - b.y) / 3));
   std::vector<ImagePoint> samples;
   for (int s = 0; s <= steps; ++s) {
     const double t = static_cast<double>(s) / steps, t2 = t * t, t3 = t2 * t;
-    const auto mix = [&](double va, double vb, double vc, double vd) { return 0.5 * (2 * vb + (vc - va) * t + (2 * va - 5 * vb + 4 * vc - vd) * t2 + (3 * vb - va - 3 * vc + vd) * t3); };
+    const auto mix = [&](double va, double vb, double vc, double vd) {
+      return 0.5 * (2 * vb + (vc - va) * t + (2 * va - 5 * vb + 4 * vc - vd) * t2 + (3 * vb - va - 3 * vc + vd) * t3);
+    };
     samples.push_back({mix(a.x, b.x, c.x, d.x), mix(a.y, b.y, c.y, d.y)});
   }
   return samples;
@@ -133,9 +142,11 @@ std::vector<ImagePoint> Expect(const std::vector<ImagePoint>& p, std::size_t i, 
 Result<TracedCurve> TraceThrough(const Page& page, const std::vector<ImagePoint>& through, bool closed, const CurveOptions& options) {
   if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
   if (through.size() < 2 || (closed && through.size() < 3))
-    return Fail(ErrorCode::kInvalidArgument, closed ? "A closed curve needs at least three points to follow." : "A curve needs at least two points to follow.");
+    return Fail(ErrorCode::kInvalidArgument,
+                closed ? "A closed curve needs at least three points to follow." : "A curve needs at least two points to follow.");
   for (const ImagePoint& p : through)
-    if (!(p.x >= 0 && p.y >= 0 && p.x < page.ink.cols && p.y < page.ink.rows)) return Fail(ErrorCode::kInvalidArgument, "A point to follow lies outside the sheet.");
+    if (!(p.x >= 0 && p.y >= 0 && p.x < page.ink.cols && p.y < page.ink.rows))
+      return Fail(ErrorCode::kInvalidArgument, "A point to follow lies outside the sheet.");
   const Terrain terrain = Survey(page, through);
   std::vector<ImagePoint> snapped;
   for (const ImagePoint& p : through) snapped.push_back(Snap(terrain, p));

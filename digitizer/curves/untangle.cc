@@ -9,11 +9,11 @@
 namespace islebook {
 namespace {
 
-constexpr double kMeetPx = 4.0;       // paths this close to each other meet
-constexpr double kLookPx = 130.0;     // how far back the direction of a stub is taken
-constexpr double kClearPx = 7.0;      // left out next to the meeting: lines pull at each other there
-constexpr double kGain = 2.0;         // an exchange must be better by this
-constexpr int kLeastStub = 14;        // points
+constexpr double kMeetPx = 4.0;    // paths this close to each other meet
+constexpr double kLookPx = 130.0;  // how far back the direction of a stub is taken
+constexpr double kClearPx = 7.0;   // left out next to the meeting: lines pull at each other there
+constexpr double kGain = 2.0;      // an exchange must be better by this
+constexpr int kLeastStub = 14;     // points
 
 struct Meeting {
   int a0, a1;  // of path a: first and last point near b
@@ -23,8 +23,11 @@ struct Meeting {
 // The stretches of a that run near b, with the stretch of b they are near to.
 std::vector<Meeting> FindMeetings(const Path& a, const Path& b) {
   std::unordered_map<std::int64_t, std::vector<int>> grid;
-  const auto key = [](double x, double y) { return (static_cast<std::int64_t>(std::floor(x / kMeetPx)) << 32) ^ (static_cast<std::int64_t>(std::floor(y / kMeetPx)) & 0xffffffff); };
-  for (int i = 0; i < static_cast<int>(b.points.size()); ++i) grid[key(b.points[static_cast<std::size_t>(i)].at.x, b.points[static_cast<std::size_t>(i)].at.y)].push_back(i);
+  const auto key = [](double x, double y) {
+    return (static_cast<std::int64_t>(std::floor(x / kMeetPx)) << 32) ^ (static_cast<std::int64_t>(std::floor(y / kMeetPx)) & 0xffffffff);
+  };
+  for (int i = 0; i < static_cast<int>(b.points.size()); ++i)
+    grid[key(b.points[static_cast<std::size_t>(i)].at.x, b.points[static_cast<std::size_t>(i)].at.y)].push_back(i);
   std::vector<Meeting> meetings;
   int last_near = -100;
   for (int i = 0; i < static_cast<int>(a.points.size()); ++i) {
@@ -63,12 +66,17 @@ std::optional<Path> Stub(const Path& path, int cut, bool front_part) {
   const auto n = static_cast<int>(path.points.size());
   if (front_part) {
     int end = cut;
-    while (end > 0 && std::hypot(path.points[static_cast<std::size_t>(end)].at.x - path.points[static_cast<std::size_t>(cut)].at.x, path.points[static_cast<std::size_t>(end)].at.y - path.points[static_cast<std::size_t>(cut)].at.y) < kClearPx) --end;
+    while (end > 0 && std::hypot(path.points[static_cast<std::size_t>(end)].at.x - path.points[static_cast<std::size_t>(cut)].at.x,
+                                 path.points[static_cast<std::size_t>(end)].at.y - path.points[static_cast<std::size_t>(cut)].at.y) < kClearPx)
+      --end;
     if (end < kLeastStub) return std::nullopt;
     stub.points.assign(path.points.begin(), path.points.begin() + end + 1);
   } else {
     int start = cut;
-    while (start + 1 < n && std::hypot(path.points[static_cast<std::size_t>(start)].at.x - path.points[static_cast<std::size_t>(cut)].at.x, path.points[static_cast<std::size_t>(start)].at.y - path.points[static_cast<std::size_t>(cut)].at.y) < kClearPx) ++start;
+    while (start + 1 < n &&
+           std::hypot(path.points[static_cast<std::size_t>(start)].at.x - path.points[static_cast<std::size_t>(cut)].at.x,
+                      path.points[static_cast<std::size_t>(start)].at.y - path.points[static_cast<std::size_t>(cut)].at.y) < kClearPx)
+      ++start;
     if (n - start < kLeastStub) return std::nullopt;
     stub.points.assign(path.points.begin() + start, path.points.end());
   }
@@ -102,7 +110,8 @@ bool TryExchange(Path& a, Path& b) {
     for (const Meeting& m : FindMeetings(a, b)) {
       const auto a_front = Stub(a, m.a0, true), a_back = Stub(a, m.a1, false), b_front = Stub(b, m.b0, true), b_back = Stub(b, m.b1, false);
       if (!a_front || !a_back || !b_front || !b_back) continue;
-      const PathEnd af = EndOfPath(*a_front, false, kLookPx), ab = EndOfPath(*a_back, true, kLookPx), bf = EndOfPath(*b_front, false, kLookPx), bb = EndOfPath(*b_back, true, kLookPx);
+      const PathEnd af = EndOfPath(*a_front, false, kLookPx), ab = EndOfPath(*a_back, true, kLookPx), bf = EndOfPath(*b_front, false, kLookPx),
+                    bb = EndOfPath(*b_back, true, kLookPx);
       const double now = std::min(40.0, BendCost(af, ab)) + std::min(40.0, BendCost(bf, bb));
       const double then = BendCost(af, bb) + BendCost(bf, ab);
       if (then + kGain >= now) continue;

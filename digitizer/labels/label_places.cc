@@ -33,9 +33,9 @@ std::optional<PlacedCandidate> PlaceLabel(const CurveLabel& label, const TracedC
   };
   // Quick look first: nothing within reach of the label's middle.
   const double far = rules.reach * h + half_w + h;
-  double box = 1e18, middle = 1e18;     // nearest to the box, nearest to the middle
-  double at = 0.0, at_middle = 0.0;     // where along the curve, in points
-  ImagePoint way{1.0, 0.0};             // direction there
+  double box = 1e18, middle = 1e18;  // nearest to the box, nearest to the middle
+  double at = 0.0, at_middle = 0.0;  // where along the curve, in points
+  ImagePoint way{1.0, 0.0};          // direction there
   bool through_gap = false;
   const std::size_t segments = curve.closed ? n : n - 1;
   for (std::size_t i = 0; i < segments; ++i) {

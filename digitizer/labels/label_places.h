@@ -8,8 +8,8 @@
 namespace islebook {
 
 struct PlaceRules {
-  double reach = 2.5;           // farthest, in digit heights
-  double print_angle_deg = 0.0; // of level print on the sheet: a label that is tilted otherwise follows its curve
+  double reach = 2.5;            // farthest, in digit heights
+  double print_angle_deg = 0.0;  // of level print on the sheet: a label that is tilted otherwise follows its curve
 };
 
 // Nothing if the curve is out of reach. `cost` orders candidates: distance with what speaks against the pair, in px.

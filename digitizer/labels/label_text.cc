@@ -19,8 +19,20 @@ bool Digit(char c) { return c >= '0' && c <= '9'; }
 // Signs of several bytes as plain ones; readers of print confuse the quotes and dashes among themselves.
 std::string Plain(std::string_view text) {
   std::string s(text);
-  for (const auto& [from, to] : {std::pair{"\u2212", "-"}, {"\u2013", "-"}, {"\u2014", "-"}, {"\u2019", "'"}, {"\u2018", "'"}, {"\u00a0", " "}, {"\u2009", " "}, {"\u202f", " "},
-                                 {"\u00b7", "."}, {"\u207b\u00b9", "-1"}, {"\u00b9", "1"}, {"\u03b7", "eta"}, {"\uff05", "%"}, {"\u2030", "%"}})
+  for (const auto& [from, to] : {std::pair{"\u2212", "-"},
+                                 {"\u2013", "-"},
+                                 {"\u2014", "-"},
+                                 {"\u2019", "'"},
+                                 {"\u2018", "'"},
+                                 {"\u00a0", " "},
+                                 {"\u2009", " "},
+                                 {"\u202f", " "},
+                                 {"\u00b7", "."},
+                                 {"\u207b\u00b9", "-1"},
+                                 {"\u00b9", "1"},
+                                 {"\u03b7", "eta"},
+                                 {"\uff05", "%"},
+                                 {"\u2030", "%"}})
     ReplaceAll(s, from, to);
   while (!s.empty() && std::isspace(static_cast<unsigned char>(s.back()))) s.pop_back();
   while (!s.empty() && std::isspace(static_cast<unsigned char>(s.front()))) s.erase(0, 1);
@@ -42,16 +54,21 @@ struct Unit {
   const char* unit;
 };
 constexpr std::array kUnits = {
-    Unit{"rpm", "rpm"},      Unit{"r/min", "rpm"},   Unit{"1/min", "rpm"},  Unit{"i/min", "rpm"},  Unit{"l/min", "rpm"},   Unit{"min-1", "rpm"},  Unit{"min^-1", "rpm"}, Unit{"u/min", "rpm"},
-    Unit{"rev/min", "rpm"},  Unit{"rpmc", "rpm"},    Unit{"krpm", "krpm"},  Unit{"k", "krpm"},     Unit{"krev/min", "krpm"}, Unit{"kr/min", "krpm"}, Unit{"k1/min", "krpm"}, Unit{"kmin-1", "krpm"},
-    Unit{"m/s", "m/s"},      Unit{"ms-1", "m/s"},    Unit{"%", "%"},        Unit{"pct", "%"},      Unit{"percent", "%"},
+    Unit{"rpm", "rpm"},       Unit{"r/min", "rpm"},   Unit{"1/min", "rpm"},   Unit{"i/min", "rpm"},   Unit{"l/min", "rpm"}, Unit{"min-1", "rpm"},
+    Unit{"min^-1", "rpm"},    Unit{"u/min", "rpm"},   Unit{"rev/min", "rpm"}, Unit{"rpmc", "rpm"},    Unit{"krpm", "krpm"}, Unit{"k", "krpm"},
+    Unit{"krev/min", "krpm"}, Unit{"kr/min", "krpm"}, Unit{"k1/min", "krpm"}, Unit{"kmin-1", "krpm"}, Unit{"m/s", "m/s"},   Unit{"ms-1", "m/s"},
+    Unit{"%", "%"},           Unit{"pct", "%"},       Unit{"percent", "%"},
 };
 
 // What stands before "=" where the value of a curve is printed: speeds, efficiencies, openings.
-constexpr std::array<std::string_view, 21> kNames = {"n", "nc", "nk", "nkorr", "ncorr", "nred", "nt", "ntc", "n*", "eta", "etais", "etats", "etatt", "etas", "u", "u2", "speed", "rpm", "eff", "vgt", "ma"};
+constexpr std::array<std::string_view, 21> kNames = {"n",     "nc",    "nk",   "nkorr", "ncorr", "nred",  "nt",  "ntc", "n*",  "eta", "etais",
+                                                     "etats", "etatt", "etas", "u",     "u2",    "speed", "rpm", "eff", "vgt", "ma"};
 
 // "%Nc", "% N", "%open": a per cent of something.
-bool PerCentOf(const std::string& s) { return s.size() <= 9 && !s.empty() && s[0] == '%' && std::all_of(s.begin() + 1, s.end(), [](char c) { return std::isalpha(static_cast<unsigned char>(c)) || c == '.'; }); }
+bool PerCentOf(const std::string& s) {
+  return s.size() <= 9 && !s.empty() && s[0] == '%' &&
+         std::all_of(s.begin() + 1, s.end(), [](char c) { return std::isalpha(static_cast<unsigned char>(c)) || c == '.'; });
+}
 
 std::string UnitOf(const std::string& word) {
   const std::string w = NoSpaces(Lower(word));
@@ -63,9 +80,17 @@ std::string UnitOf(const std::string& word) {
 
 char LookAlike(char c) {
   switch (c) {
-    case 'O': case 'o': case 'Q': case 'D': return '0';
-    case 'l': case 'I': case 'i': case '|': case '!': return '1';
-    case 'S': case 's': return '5';
+    case 'O':
+    case 'o':
+    case 'Q':
+    case 'D': return '0';
+    case 'l':
+    case 'I':
+    case 'i':
+    case '|':
+    case '!': return '1';
+    case 'S':
+    case 's': return '5';
     case 'B': return '8';
     default: return c;
   }
@@ -78,9 +103,12 @@ std::optional<double> NumberOf(std::string s) {
   std::vector<std::size_t> marks;
   int digits = 0;
   for (std::size_t i = 0; i < s.size(); ++i) {
-    if (Digit(s[i])) ++digits;
-    else if (s[i] == '.' || s[i] == ',' || s[i] == '\'' || s[i] == ' ') marks.push_back(i);
-    else return std::nullopt;
+    if (Digit(s[i]))
+      ++digits;
+    else if (s[i] == '.' || s[i] == ',' || s[i] == '\'' || s[i] == ' ')
+      marks.push_back(i);
+    else
+      return std::nullopt;
   }
   if (digits == 0 || digits > 8) return std::nullopt;
   if (marks.empty()) {
@@ -105,8 +133,10 @@ std::optional<double> NumberOf(std::string s) {
   if (marks.size() > 1 && (before < 1 || before > 3)) return std::nullopt;
   std::string plain;
   for (std::size_t i = 0; i < s.size(); ++i) {
-    if (Digit(s[i])) plain += s[i];
-    else if (i == marks.back()) plain += '.';
+    if (Digit(s[i]))
+      plain += s[i];
+    else if (i == marks.back())
+      plain += '.';
   }
   return std::atof(plain.c_str());
 }

@@ -8,9 +8,9 @@
 namespace islebook {
 
 struct LabelText {
-  double value = 0.0;      // as printed: 90000; 0.74; 74; 120 for "120k"
-  std::string unit;        // "rpm", "krpm", "%", "m/s"; "1" for a fraction below one; empty where nothing is said
-  bool repaired = false;   // look-alike letters were taken for digits
+  double value = 0.0;     // as printed: 90000; 0.74; 74; 120 for "120k"
+  std::string unit;       // "rpm", "krpm", "%", "m/s"; "1" for a fraction below one; empty where nothing is said
+  bool repaired = false;  // look-alike letters were taken for digits
 };
 
 // Understands "105,000", "0.74", ".875", "0,74", "74%", "105%Nc", "150k", "67.5k", "90 000", "90.000" (groups of three), "350 m/s", "n = 90000 1/min", "95 krpm".

@@ -24,17 +24,18 @@ enum class LabelPlace {
 };
 
 struct LabelCandidate {
-  std::size_t curve = 0;      // index into CurvesFound::curves
-  double distance_px = 0.0;   // from the label's box to the curve; on the line, how far the curve runs from the label's middle beyond a third of a digit's height
+  std::size_t curve = 0;  // index into CurvesFound::curves
+  double distance_px =
+      0.0;  // from the label's box to the curve; on the line, how far the curve runs from the label's middle beyond a third of a digit's height
   LabelPlace place = LabelPlace::kBeside;
 };
 
 struct CurveLabel {
-  std::size_t word = 0;       // index into PrintFound::words (the first, if several were joined)
-  std::string text;           // as read
-  double value = 0.0;         // as printed: 90000; 0.74; 74 (with unit "%"); 120 for "120k" with unit "krpm"
-  std::string unit;           // "rpm", "krpm", "1", "%", "m/s"; empty where the print does not say
-  double confidence = 0.0;    // of the reading
+  std::size_t word = 0;     // index into PrintFound::words (the first, if several were joined)
+  std::string text;         // as read
+  double value = 0.0;       // as printed: 90000; 0.74; 74 (with unit "%"); 120 for "120k" with unit "krpm"
+  std::string unit;         // "rpm", "krpm", "1", "%", "m/s"; empty where the print does not say
+  double confidence = 0.0;  // of the reading
   ImagePoint center;
   double angle_deg = 0.0;
   double width_px = 0.0, height_px = 0.0;
@@ -48,7 +49,7 @@ struct LabelsRead {
 };
 
 // Prose, axis numbers and titles are left out; so is print that is no number.
-Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurvesFound& curves, PrintReader& reader,
-                              const LabelOptions& options = {});
+Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurvesFound& curves,
+                              PrintReader& reader, const LabelOptions& options = {});
 
 }  // namespace islebook

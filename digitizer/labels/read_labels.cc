@@ -12,8 +12,8 @@
 namespace islebook {
 namespace {
 
-constexpr double kLineGap = 0.95;   // words of one label or note, in digit heights
-constexpr double kUnsure = 0.75;    // readings below this are tried as free text too
+constexpr double kLineGap = 0.95;  // words of one label or note, in digit heights
+constexpr double kUnsure = 0.75;   // readings below this are tried as free text too
 
 int DigitsIn(const std::string& s) {
   return static_cast<int>(std::count_if(s.begin(), s.end(), [](char c) { return c >= '0' && c <= '9'; }));
@@ -25,8 +25,8 @@ int LettersIn(const std::string& s) {
 
 struct ReadWord {
   Reading number, text;
-  bool prose = false;   // letters that are no unit and no name of a quantity
-  std::string unit;     // the whole word is a unit
+  bool prose = false;  // letters that are no unit and no name of a quantity
+  std::string unit;    // the whole word is a unit
 };
 
 struct Found {
@@ -57,7 +57,8 @@ class LabelReader {
     std::string whole;
     double confidence = 1.0;
     for (const ReadWord& w : words) {
-      whole += (whole.empty() ? "" : " ") + (w.unit.empty() && DigitsIn(w.text.text) > 0 && LettersIn(w.text.text) == 0 ? w.number.text : w.text.text);
+      whole +=
+          (whole.empty() ? "" : " ") + (w.unit.empty() && DigitsIn(w.text.text) > 0 && LettersIn(w.text.text) == 0 ? w.number.text : w.text.text);
       confidence = std::min(confidence, std::max(w.text.confidence, w.unit.empty() ? 0.0 : 0.8));
     }
     if (auto parsed = ParseLabelText(whole); parsed && !(Numbers(words) > 1 && !Groups(words))) {
@@ -73,7 +74,8 @@ class LabelReader {
   const Word& At(std::size_t w) const { return print_.words[w]; }
 
   static int Numbers(const std::vector<ReadWord>& words) {
-    return static_cast<int>(std::count_if(words.begin(), words.end(), [](const ReadWord& w) { return w.unit.empty() && DigitsIn(w.number.text) > 0 && LettersIn(w.text.text) == 0; }));
+    return static_cast<int>(std::count_if(
+        words.begin(), words.end(), [](const ReadWord& w) { return w.unit.empty() && DigitsIn(w.number.text) > 0 && LettersIn(w.text.text) == 0; }));
   }
 
   // "90" "000": every number after the first is three digits.
@@ -82,7 +84,9 @@ class LabelReader {
     for (const ReadWord& w : words) {
       if (!w.unit.empty() || DigitsIn(w.number.text) == 0) continue;
       const std::string& t = w.number.text;
-      if (first ? (t.size() > 3 || t[0] == '0' || DigitsIn(t) != static_cast<int>(t.size())) : (DigitsIn(t) != 3 || (t.size() != 3 && SpeedUnitOf(t.substr(3)).empty()))) return false;
+      if (first ? (t.size() > 3 || t[0] == '0' || DigitsIn(t) != static_cast<int>(t.size()))
+                : (DigitsIn(t) != 3 || (t.size() != 3 && SpeedUnitOf(t.substr(3)).empty())))
+        return false;
       first = false;
     }
     return true;
@@ -126,8 +130,10 @@ class LabelReader {
 // Is the word in this panel's frame or just outside it, and in no other frame?
 bool InPanel(const AxesFound& axes, std::size_t panel, const Word& word) {
   const FramePoint p = axes.panels[panel].frame.FrameFromImage(word.center);
-  const double slack_u = 3.0 * word.height_px / std::max(1.0, axes.panels[panel].frame.WidthPx()), slack_v = 1.5 * word.height_px / std::max(1.0, axes.panels[panel].frame.HeightPx());
-  if (p.u < 0.0 || p.u > 1.0 + slack_u + word.width_px / std::max(1.0, axes.panels[panel].frame.WidthPx()) || p.v < 0.0 || p.v > 1.0 + slack_v) return false;
+  const double slack_u = 3.0 * word.height_px / std::max(1.0, axes.panels[panel].frame.WidthPx()),
+               slack_v = 1.5 * word.height_px / std::max(1.0, axes.panels[panel].frame.HeightPx());
+  if (p.u < 0.0 || p.u > 1.0 + slack_u + word.width_px / std::max(1.0, axes.panels[panel].frame.WidthPx()) || p.v < 0.0 || p.v > 1.0 + slack_v)
+    return false;
   if (p.u <= 1.0 && p.v <= 1.0) return true;
   for (std::size_t i = 0; i < axes.panels.size(); ++i) {
     if (i == panel) continue;
@@ -142,7 +148,8 @@ double LevelAngle(const std::vector<Word>& words) {
   std::map<int, double> weight;
   for (const Word& w : words)
     if (w.glyphs.size() >= 2)
-      for (int k = -2; k <= 2; ++k) weight[static_cast<int>(std::lround(w.angle_deg)) + k] += static_cast<double>(w.glyphs.size()) * (3 - std::abs(k));
+      for (int k = -2; k <= 2; ++k)
+        weight[static_cast<int>(std::lround(w.angle_deg)) + k] += static_cast<double>(w.glyphs.size()) * (3 - std::abs(k));
   if (weight.empty()) return 0.0;
   return std::max_element(weight.begin(), weight.end(), [](const auto& p, const auto& q) { return p.second < q.second; })->first;
 }
@@ -154,10 +161,12 @@ Result<void> LabelOptions::Check() const {
   return {};
 }
 
-Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurvesFound& curves, PrintReader& reader, const LabelOptions& options) {
+Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurvesFound& curves,
+                              PrintReader& reader, const LabelOptions& options) {
   if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
   if (panel >= axes.panels.size()) return Fail(ErrorCode::kInvalidArgument, "There is no such panel on the sheet.");
-  if (!axes.print_use.empty() && axes.print_use.size() != print.words.size()) return Fail(ErrorCode::kInvalidArgument, "The words' uses do not match the words.");
+  if (!axes.print_use.empty() && axes.print_use.size() != print.words.size())
+    return Fail(ErrorCode::kInvalidArgument, "The words' uses do not match the words.");
 
   std::vector<std::size_t> chosen;
   std::vector<Word> words;

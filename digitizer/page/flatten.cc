@@ -112,7 +112,8 @@ InkScale MeasureInk(const cv::Mat3b& pixels, const cv::Mat3f& paper_level, const
   return scale;
 }
 
-void Flatten(const cv::Mat3b& pixels, const cv::Mat3f& paper_level, const cv::Mat1b& paper, bool inverted, const InkScale& scale, cv::Mat1b& ink, cv::Mat3b& color) {
+void Flatten(const cv::Mat3b& pixels, const cv::Mat3f& paper_level, const cv::Mat1b& paper, bool inverted, const InkScale& scale, cv::Mat1b& ink,
+             cv::Mat3b& color) {
   ink.create(pixels.size());
   color.create(pixels.size());
   const int flip = inverted ? 255 : 0;

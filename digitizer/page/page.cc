@@ -14,7 +14,7 @@
 namespace islebook {
 namespace {
 
-constexpr int kDarkPicture = 140;    // brightness below which a dark page is looked for
+constexpr int kDarkPicture = 140;   // brightness below which a dark page is looked for
 constexpr int kReducedSide = 1000;  // px of the longer side at which paper and light are judged
 
 cv::Mat3b Reduce(const cv::Mat3b& pixels) {
@@ -35,8 +35,10 @@ cv::Mat1b Enlarge(const cv::Mat1b& mask, cv::Size size) {
 }  // namespace
 
 Result<void> PageOptions::Check() const {
-  if (!(paper_scale > 0.0 && paper_scale < 0.5)) return Fail(ErrorCode::kInvalidArgument, "the paper window must lie between 0 and half of the picture.", "paper_scale");
-  if (!(min_page_area > 0.0 && min_page_area < 1.0)) return Fail(ErrorCode::kInvalidArgument, "the smallest page must lie between 0 and the whole picture.", "min_page_area");
+  if (!(paper_scale > 0.0 && paper_scale < 0.5))
+    return Fail(ErrorCode::kInvalidArgument, "the paper window must lie between 0 and half of the picture.", "paper_scale");
+  if (!(min_page_area > 0.0 && min_page_area < 1.0))
+    return Fail(ErrorCode::kInvalidArgument, "the smallest page must lie between 0 and the whole picture.", "min_page_area");
   return {};
 }
 

@@ -11,20 +11,21 @@
 namespace islebook {
 
 struct PageOptions {
-  double paper_scale = 0.017;  // size of the window that estimates bare paper, as a fraction of the longer side: wider than any stroke, narrower than printed tints
-  double min_page_area = 0.08; // a paper outline smaller than this part of the picture is not believed
+  double paper_scale =
+      0.017;  // size of the window that estimates bare paper, as a fraction of the longer side: wider than any stroke, narrower than printed tints
+  double min_page_area = 0.08;  // a paper outline smaller than this part of the picture is not believed
   Result<void> Check() const;
 };
 
 struct Page {
-  cv::Mat1b ink;       // darkness against the paper: 0 bare paper, 255 as black as print gets; colored ink counts by its contrast to the paper
-  cv::Mat3b color;     // BGR with light and paper tint divided out: bare paper is near (255,255,255)
-  cv::Mat1b paper;     // 255 where the page is, 0 on the desk around it; empty: all of the picture is page
-  cv::Rect extent;     // bounding box of `paper` (the whole picture if empty)
-  double noise = 0.0;  // standard deviation of `ink` on bare paper, in its own gray levels
-  double blur_px = 0.0;    // estimated standard deviation of the blur of sharp edges
-  bool inverted = false;   // light lines on dark ground; ink and color are already turned to dark on light
-  int quarter_turns = 0;   // clockwise quarter turns that make the writing upright; the pixels are not turned. 0 unless evidence is strong
+  cv::Mat1b ink;          // darkness against the paper: 0 bare paper, 255 as black as print gets; colored ink counts by its contrast to the paper
+  cv::Mat3b color;        // BGR with light and paper tint divided out: bare paper is near (255,255,255)
+  cv::Mat1b paper;        // 255 where the page is, 0 on the desk around it; empty: all of the picture is page
+  cv::Rect extent;        // bounding box of `paper` (the whole picture if empty)
+  double noise = 0.0;     // standard deviation of `ink` on bare paper, in its own gray levels
+  double blur_px = 0.0;   // estimated standard deviation of the blur of sharp edges
+  bool inverted = false;  // light lines on dark ground; ink and color are already turned to dark on light
+  int quarter_turns = 0;  // clockwise quarter turns that make the writing upright; the pixels are not turned. 0 unless evidence is strong
   StageReport report;
 };
 

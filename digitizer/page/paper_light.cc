@@ -40,14 +40,16 @@ cv::Mat3f PaperLevel(const cv::Mat3b& small, const cv::Mat1b& paper, int window_
         ratio[c] = static_cast<float>(p[c]) / std::max<float>(1.0F, l[c]);
         sum += ratio[c];
       }
-      const bool bare = std::abs(sum / 3.0F - 1.0F) < kBareTolerance && std::min({ratio[0], ratio[1], ratio[2]}) > 1.0F - 2.0F * kBareTolerance && (paper.empty() || paper(y, x) != 0);
+      const bool bare = std::abs(sum / 3.0F - 1.0F) < kBareTolerance && std::min({ratio[0], ratio[1], ratio[2]}) > 1.0F - 2.0F * kBareTolerance &&
+                        (paper.empty() || paper(y, x) != 0);
       weight(y, x) = bare ? 1.0F : 0.0F;
       weighted(y, x) = bare ? ratio : cv::Vec3f(0, 0, 0);
     }
   }
   cv::Scalar sum_ratio = cv::sum(weighted);
   const double sum_weight = std::max(1.0, cv::sum(weight)[0]);
-  const cv::Vec3f mean(static_cast<float>(sum_ratio[0] / sum_weight), static_cast<float>(sum_ratio[1] / sum_weight), static_cast<float>(sum_ratio[2] / sum_weight));
+  const cv::Vec3f mean(static_cast<float>(sum_ratio[0] / sum_weight), static_cast<float>(sum_ratio[1] / sum_weight),
+                       static_cast<float>(sum_ratio[2] / sum_weight));
   const cv::Size box(2 * side + 1, 2 * side + 1);
   for (int pass = 0; pass < 2; ++pass) {
     cv::blur(weighted, weighted, box);

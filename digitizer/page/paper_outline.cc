@@ -10,12 +10,12 @@
 namespace islebook {
 namespace {
 
-constexpr double kRough = 0.013;      // relative unevenness (print removed) beyond which a place is edge or texture, not paper
-constexpr double kBandSigma = 4.0;    // px; unevenness slower than this is light, not texture
-constexpr int kPrintWindow = 9;       // px; print strokes are narrower than this at the reduced size
-constexpr int kEdgeReach = 8;         // px by which the smooth area stops short of the paper's edge
+constexpr double kRough = 0.013;        // relative unevenness (print removed) beyond which a place is edge or texture, not paper
+constexpr double kBandSigma = 4.0;      // px; unevenness slower than this is light, not texture
+constexpr int kPrintWindow = 9;         // px; print strokes are narrower than this at the reduced size
+constexpr int kEdgeReach = 8;           // px by which the smooth area stops short of the paper's edge
 constexpr double kHardlyDarker = 0.95;  // with an edge all around, this much is enough
-constexpr double kDarker = 0.82;      // surroundings at most this bright against the paper are not paper
+constexpr double kDarker = 0.82;        // surroundings at most this bright against the paper are not paper
 
 // Unevenness of the picture with its print closed away, relative to the local brightness, largest over the channels.
 cv::Mat1f Unevenness(const cv::Mat3b& small) {

@@ -8,8 +8,8 @@
 namespace islebook {
 
 struct PaperOutline {
-  cv::Mat1b mask;        // at the size of the picture given: 255 on paper, held a few pixels inside its edge; empty: all of it is paper
-  double part = 1.0;     // of the picture that is paper
+  cv::Mat1b mask;     // at the size of the picture given: 255 on paper, held a few pixels inside its edge; empty: all of it is paper
+  double part = 1.0;  // of the picture that is paper
   std::string note;
 };
 

@@ -69,7 +69,9 @@ void PaintMask(cv::Mat1b& mask, const InkTree& tree, const std::vector<Glyph>& g
         if (run.x0 >= roi.x + roi.width) break;
         const bool own = std::any_of(members.begin(), members.end(), [&](int k) {
           const Glyph& other = glyphs[static_cast<std::size_t>(k)];
-          if (other.blob >= 0) return other.step == g.step ? other.blob == run.blob : (other.box & cv::Rect(run.x0, y, run.x1 - run.x0, 1)).area() > 0 && other.step > g.step;
+          if (other.blob >= 0)
+            return other.step == g.step ? other.blob == run.blob
+                                        : (other.box & cv::Rect(run.x0, y, run.x1 - run.x0, 1)).area() > 0 && other.step > g.step;
           return std::any_of(other.runs.begin(), other.runs.end(), [&](const InkRun& r) { return r.y == y && r.x0 < run.x1 && run.x0 < r.x1; });
         });
         if (!own) cover.row(y - roi.y).colRange(std::max(run.x0, roi.x) - roi.x, std::min(run.x1, roi.x + roi.width) - roi.x).setTo(0);
@@ -79,7 +81,8 @@ void PaintMask(cv::Mat1b& mask, const InkTree& tree, const std::vector<Glyph>& g
   }
 }
 
-void AddCutGlyphs(const cv::Mat1b& ink, const InkTree& tree, cv::Rect extent, const cv::Mat1b& paper, const GlyphLimits& limits, const WordLinesFound& lines, std::vector<Glyph>& glyphs) {
+void AddCutGlyphs(const cv::Mat1b& ink, const InkTree& tree, cv::Rect extent, const cv::Mat1b& paper, const GlyphLimits& limits,
+                  const WordLinesFound& lines, std::vector<Glyph>& glyphs) {
   std::vector<int> peaks;
   std::vector<float> strokes;
   for (const GlyphLine& line : lines.lines) {
@@ -108,7 +111,9 @@ void AddCutGlyphs(const cv::Mat1b& ink, const InkTree& tree, cv::Rect extent, co
   std::vector<Glyph> cuts = CutGlyphs(ink, tree, taken, extent, paper, cut);
   // The same ink may have come free at a higher step already.
   std::erase_if(cuts, [&](const Glyph& c) {
-    return std::any_of(glyphs.begin(), glyphs.end(), [&](const Glyph& g) { return g.blob >= 0 && g.step > cut.step && (g.box & c.box).area() * 2 > std::min(g.box.area(), c.box.area()) && g.length > 0.3F * c.length; });
+    return std::any_of(glyphs.begin(), glyphs.end(), [&](const Glyph& g) {
+      return g.blob >= 0 && g.step > cut.step && (g.box & c.box).area() * 2 > std::min(g.box.area(), c.box.area()) && g.length > 0.3F * c.length;
+    });
   });
   glyphs.insert(glyphs.end(), std::make_move_iterator(cuts.begin()), std::make_move_iterator(cuts.end()));
 }
@@ -122,22 +127,26 @@ void KeepOwnInk(Word& word, const InkTree& tree, const std::vector<Glyph>& glyph
   word.own = cv::Mat1b(all.size(), 0);
   word.own_at = all.tl();
   for (const int m : members)
-    for (const InkRun& run : GlyphRuns(tree, glyphs[static_cast<std::size_t>(m)])) word.own.row(run.y - all.y).colRange(run.x0 - all.x, run.x1 - all.x).setTo(255);
+    for (const InkRun& run : GlyphRuns(tree, glyphs[static_cast<std::size_t>(m)]))
+      word.own.row(run.y - all.y).colRange(run.x0 - all.x, run.x1 - all.x).setTo(255);
   cv::dilate(word.own, word.own, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * rim + 1, 2 * rim + 1}));
 }
 
 }  // namespace
 
 Result<void> PrintOptions::Check() const {
-  if (min_glyph_px < 3.0 || min_glyph_px > 200.0) return Fail(ErrorCode::kInvalidArgument, "The smallest digit height must lie between 3 and 200 px.", "min_glyph_px");
-  if (max_glyph_part <= 0.0 || max_glyph_part > 0.5) return Fail(ErrorCode::kInvalidArgument, "The largest glyph height must be a part of the picture between 0 and 0.5.", "max_glyph_part");
+  if (min_glyph_px < 3.0 || min_glyph_px > 200.0)
+    return Fail(ErrorCode::kInvalidArgument, "The smallest digit height must lie between 3 and 200 px.", "min_glyph_px");
+  if (max_glyph_part <= 0.0 || max_glyph_part > 0.5)
+    return Fail(ErrorCode::kInvalidArgument, "The largest glyph height must be a part of the picture between 0 and 0.5.", "max_glyph_part");
   return {};
 }
 
 Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const PrintOptions& options) {
   if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
   if (page.ink.empty()) return Fail(ErrorCode::kInvalidArgument, "There is no page to look for print on.");
-  if (!not_print.empty() && not_print.size() != page.ink.size()) return Fail(ErrorCode::kInvalidArgument, "The mask of what is no print must have the page's size.");
+  if (!not_print.empty() && not_print.size() != page.ink.size())
+    return Fail(ErrorCode::kInvalidArgument, "The mask of what is no print must have the page's size.");
   const cv::Rect all(0, 0, page.ink.cols, page.ink.rows);
   const cv::Rect extent = page.extent.empty() ? all : page.extent & all;
 
@@ -185,8 +194,10 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
     KeepOwnInk(word, tree, glyphs, members, 1);
     found.words.push_back(std::move(word));
   }
-  std::sort(found.words.begin(), found.words.end(), [](const Word& p, const Word& q) { return p.center.y != q.center.y ? p.center.y < q.center.y : p.center.x < q.center.x; });
-  found.report.notes.push_back(fmt::format("{} words of {} glyphs, digits {:.1f} px high, print runs at {:.1f} degrees", found.words.size(), glyphs.size(), lines.digit_height, lines.print_angle_deg));
+  std::sort(found.words.begin(), found.words.end(),
+            [](const Word& p, const Word& q) { return p.center.y != q.center.y ? p.center.y < q.center.y : p.center.x < q.center.x; });
+  found.report.notes.push_back(fmt::format("{} words of {} glyphs, digits {:.1f} px high, print runs at {:.1f} degrees", found.words.size(),
+                                           glyphs.size(), lines.digit_height, lines.print_angle_deg));
   if (found.words.empty()) {
     found.report.confidence = 0.0;
     found.report.doubts.push_back("No print was found on the page.");

@@ -11,9 +11,7 @@ namespace {
 
 constexpr float kWidestRun = 9.0F;  // letters that run together: at most this many heights long
 
-bool OnPaper(const cv::Mat1b& paper, const cv::Rect& box) {
-  return paper.empty() || paper(box.y + box.height / 2, box.x + box.width / 2) != 0;
-}
+bool OnPaper(const cv::Mat1b& paper, const cv::Rect& box) { return paper.empty() || paper(box.y + box.height / 2, box.x + box.width / 2) != 0; }
 
 int Longest(const InkBlob& b) { return std::max(b.box.width, b.box.height); }
 
@@ -38,7 +36,10 @@ class Divider {
     const int small = std::min(b.box.width, b.box.height);
     const bool letter_like = Longest(b) * 10 <= small * 22 && b.area * 100 >= b.box.area() * 22;
     if (children.size() == 1) {
-      if (letter_like && Longest(At(step + 1, children[0])) * 10 < Longest(b) * 6) parts.emplace_back(step, id); else Visit(step + 1, children[0]);
+      if (letter_like && Longest(At(step + 1, children[0])) * 10 < Longest(b) * 6)
+        parts.emplace_back(step, id);
+      else
+        Visit(step + 1, children[0]);
       return;
     }
     int sizable = 0, largest = 0;
@@ -64,7 +65,8 @@ class Divider {
   bool IsNet(const InkBlob& b) const {
     const int side = Longest(b), small = std::min(b.box.width, b.box.height);
     if (side <= static_cast<int>(limits_.max_height)) return false;
-    return side > static_cast<int>(kWidestRun * limits_.max_height) || static_cast<float>(b.area) < 0.14F * static_cast<float>(b.box.area()) || small > static_cast<int>(1.5F * limits_.max_height);
+    return side > static_cast<int>(kWidestRun * limits_.max_height) || static_cast<float>(b.area) < 0.14F * static_cast<float>(b.box.area()) ||
+           small > static_cast<int>(1.5F * limits_.max_height);
   }
   const InkTree& tree_;
   const GlyphLimits& limits_;

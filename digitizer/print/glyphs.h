@@ -23,17 +23,17 @@ struct Glyph {
   std::vector<cv::Point2f> hull;
   cv::Point2f center;
   cv::Point2f axis{1.0F, 0.0F};  // unit direction of the longest side of the tightest box
-  float length = 0.0F;   // longest extent
-  float breadth = 0.0F;  // shortest extent
-  float stroke = 0.0F;   // mean stroke width
-  float turns = 0.0F;    // outline length over twice the longest extent: 1 for a plain bar, above 1.4 for most letters
+  float length = 0.0F;           // longest extent
+  float breadth = 0.0F;          // shortest extent
+  float stroke = 0.0F;           // mean stroke width
+  float turns = 0.0F;            // outline length over twice the longest extent: 1 for a plain bar, above 1.4 for most letters
   int area = 0, peak = 0;
-  bool cut = false;      // cut out of a line that touches it
+  bool cut = false;  // cut out of a line that touches it
   GlyphShape shape = GlyphShape::kLetter;
 };
 
 struct GlyphLimits {
-  float min_height = 5.0F;   // px, of a digit
+  float min_height = 5.0F;  // px, of a digit
   float max_height = 80.0F;
 };
 

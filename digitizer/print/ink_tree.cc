@@ -80,7 +80,8 @@ InkTree::InkTree(const cv::Mat1b& ink, cv::Rect extent, std::vector<int> steps)
     std::partial_sum(layer.child_start.begin(), layer.child_start.end(), layer.child_start.begin());
     layer.child_order.resize(above.size());
     std::vector<int> next(layer.child_start.begin(), layer.child_start.end() - 1);
-    for (std::size_t i = 0; i < above.size(); ++i) layer.child_order[static_cast<std::size_t>(next[static_cast<std::size_t>(above[i].parent)]++)] = static_cast<int>(i);
+    for (std::size_t i = 0; i < above.size(); ++i)
+      layer.child_order[static_cast<std::size_t>(next[static_cast<std::size_t>(above[i].parent)]++)] = static_cast<int>(i);
   }
 }
 
@@ -102,7 +103,10 @@ void InkTree::Label(const cv::Mat1b& ink, Layer& layer, const std::vector<int>& 
         const int ra = Root(up, static_cast<int>(a)), rb = Root(up, static_cast<int>(b));
         if (ra < rb) up[static_cast<std::size_t>(rb)] = ra;
         if (rb < ra) up[static_cast<std::size_t>(ra)] = rb;
-        if (runs[a].x1 < runs[b].x1) ++a; else ++b;
+        if (runs[a].x1 < runs[b].x1)
+          ++a;
+        else
+          ++b;
       }
     }
   }
@@ -136,7 +140,10 @@ void InkTree::Label(const cv::Mat1b& ink, Layer& layer, const std::vector<int>& 
     while (a < a_end && b < b_end) {
       const int common = std::min(runs[a].x1, runs[b].x1) - std::max(runs[a].x0, runs[b].x0);
       if (common > 0) layer.blobs[static_cast<std::size_t>(runs[b].blob)].column_runs -= common;
-      if (runs[a].x1 < runs[b].x1) ++a; else ++b;
+      if (runs[a].x1 < runs[b].x1)
+        ++a;
+      else
+        ++b;
     }
   }
   layer.run_start.assign(layer.blobs.size() + 1, 0);
@@ -144,7 +151,8 @@ void InkTree::Label(const cv::Mat1b& ink, Layer& layer, const std::vector<int>& 
   std::partial_sum(layer.run_start.begin(), layer.run_start.end(), layer.run_start.begin());
   layer.run_order.resize(runs.size());
   std::vector<int> next(layer.run_start.begin(), layer.run_start.end() - 1);
-  for (std::size_t i = 0; i < runs.size(); ++i) layer.run_order[static_cast<std::size_t>(next[static_cast<std::size_t>(runs[i].blob)]++)] = static_cast<int>(i);
+  for (std::size_t i = 0; i < runs.size(); ++i)
+    layer.run_order[static_cast<std::size_t>(next[static_cast<std::size_t>(runs[i].blob)]++)] = static_cast<int>(i);
 }
 
 std::vector<InkRun> InkTree::RunsOf(int step, int blob) const {

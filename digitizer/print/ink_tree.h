@@ -18,11 +18,11 @@ struct InkRun {
 };
 
 struct InkBlob {
-  int parent = -1;     // blob of the step below; -1 at the lowest
+  int parent = -1;  // blob of the step below; -1 at the lowest
   cv::Rect box;
-  int area = 0;        // pixels
-  int peak = 0;        // darkest pixel
-  int row_runs = 0;    // runs along rows and along columns: they give the outline's length
+  int area = 0;      // pixels
+  int peak = 0;      // darkest pixel
+  int row_runs = 0;  // runs along rows and along columns: they give the outline's length
   int column_runs = 0;
 };
 
@@ -43,11 +43,11 @@ class InkTree {
 
  private:
   struct Layer {
-    std::vector<InkRun> runs;          // by row, then x
-    std::vector<std::size_t> row_at;   // first run of each row of the extent; one more at the end
+    std::vector<InkRun> runs;         // by row, then x
+    std::vector<std::size_t> row_at;  // first run of each row of the extent; one more at the end
     std::vector<InkBlob> blobs;
-    std::vector<int> run_order;        // run indices by blob
-    std::vector<int> run_start;        // per blob, into run_order; one more at the end
+    std::vector<int> run_order;  // run indices by blob
+    std::vector<int> run_start;  // per blob, into run_order; one more at the end
     std::vector<int> child_order;
     std::vector<int> child_start;
   };

@@ -21,7 +21,8 @@ struct Ray {
 
 }  // namespace
 
-std::vector<Glyph> CutGlyphs(const cv::Mat1b& ink, const InkTree& tree, const std::vector<char>& taken, cv::Rect extent, const cv::Mat1b& paper, const CutOptions& options) {
+std::vector<Glyph> CutGlyphs(const cv::Mat1b& ink, const InkTree& tree, const std::vector<char>& taken, cv::Rect extent, const cv::Mat1b& paper,
+                             const CutOptions& options) {
   // At a scale where digits are about ten pixels high: nothing is lost for this purpose, and a photograph costs no more than a web picture.
   const int f = std::clamp(static_cast<int>(options.digit_height / 9.5), 1, 6);
   const double h = options.digit_height / f;
@@ -55,7 +56,8 @@ std::vector<Glyph> CutGlyphs(const cv::Mat1b& ink, const InkTree& tree, const st
   const auto stride = static_cast<std::ptrdiff_t>(mask.step);
   for (int d = 0; d < kDirections; ++d) {
     const double angle = std::numbers::pi * d / kDirections, dx = std::cos(angle), dy = std::sin(angle), major = std::max(std::abs(dx), std::abs(dy));
-    for (int k = 1; k <= reach; ++k) rays[static_cast<std::size_t>(d)].offset.push_back(std::lround(k * dy / major) * stride + std::lround(k * dx / major));
+    for (int k = 1; k <= reach; ++k)
+      rays[static_cast<std::size_t>(d)].offset.push_back(std::lround(k * dy / major) * stride + std::lround(k * dx / major));
     rays[static_cast<std::size_t>(d)].beside = std::abs(dx) >= std::abs(dy) ? stride : 1;
   }
   // Straight steps of the slanted rays are longer than a pixel.

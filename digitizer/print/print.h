@@ -23,19 +23,20 @@ struct PrintOptions {
 // A run of glyphs on one base line.
 struct Word {
   ImagePoint center;
-  double angle_deg = 0.0;   // of the base line, 0 = left to right, positive turns clockwise on the picture (y down); 180 degrees is left open unless known
-  double width_px = 0.0;    // along the base line
-  double height_px = 0.0;   // across it; of digits and capitals
+  double angle_deg =
+      0.0;  // of the base line, 0 = left to right, positive turns clockwise on the picture (y down); 180 degrees is left open unless known
+  double width_px = 0.0;         // along the base line
+  double height_px = 0.0;        // across it; of digits and capitals
   std::vector<cv::Rect> glyphs;  // boxes in the picture, in reading order, dots included
-  cv::Vec3f lab{};          // median color, CIE Lab (L 0..100)
-  cv::Mat1b own;            // only where lines touch or cross the word: 255 on its own ink and the pale rim around it
-  cv::Point own_at;         // of the top left pixel of `own` in the picture
+  cv::Vec3f lab{};               // median color, CIE Lab (L 0..100)
+  cv::Mat1b own;                 // only where lines touch or cross the word: 255 on its own ink and the pale rim around it
+  cv::Point own_at;              // of the top left pixel of `own` in the picture
 };
 
 struct PrintFound {
   std::vector<Word> words;
-  cv::Mat1b mask;               // 255 on and closely around glyphs: the curve tracer leaves them out
-  double digit_height_px = 0.0; // the commonest height
+  cv::Mat1b mask;                // 255 on and closely around glyphs: the curve tracer leaves them out
+  double digit_height_px = 0.0;  // the commonest height
   StageReport report;
 };
 
@@ -45,8 +46,8 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
 enum class Alphabet { kNumbers, kText };  // kNumbers: digits, point, comma, minus, per cent, k
 
 struct Reading {
-  std::string text;        // UTF-8, spaces kept, trimmed
-  double confidence = 0.0; // 0..1
+  std::string text;         // UTF-8, spaces kept, trimmed
+  double confidence = 0.0;  // 0..1
 };
 
 // The reader holds one Tesseract engine; one object per thread.

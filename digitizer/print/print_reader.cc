@@ -15,7 +15,7 @@ namespace islebook {
 namespace {
 
 constexpr const char* kNumberCharacters = "0123456789.,-%k";
-constexpr double kSure = 0.80;   // no second attempt above this
+constexpr double kSure = 0.80;  // no second attempt above this
 
 struct Symbol {
   std::string text;
@@ -54,7 +54,10 @@ void MendPoints(std::vector<Symbol>& symbols, const WordCrop& crop) {
     std::vector<Symbol> digits;
     std::vector<std::pair<std::size_t, Symbol>> read_points;
     for (const Symbol& s : symbols) {
-      if (IsPoint(s.text)) read_points.emplace_back(digits.size(), s); else digits.push_back(s);
+      if (IsPoint(s.text))
+        read_points.emplace_back(digits.size(), s);
+      else
+        digits.push_back(s);
     }
     std::size_t before = 0;
     for (std::size_t i = 0; i < crop.parts.size(); ++i) {
@@ -66,7 +69,9 @@ void MendPoints(std::vector<Symbol>& symbols, const WordCrop& crop) {
       if (!p.on_base || before == digits.size()) continue;  // a point after the last digit ends a sentence
       // Under a digit, not beside it: dust.
       const int middle = p.box.x + p.box.width / 2;
-      const bool under = std::any_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& q) { return q.tall && middle > q.box.x + 2 && middle < q.box.x + q.box.width - 3 && p.box.y + p.box.height > q.box.y + q.box.height; });
+      const bool under = std::any_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& q) {
+        return q.tall && middle > q.box.x + 2 && middle < q.box.x + q.box.width - 3 && p.box.y + p.box.height > q.box.y + q.box.height;
+      });
       if (under) continue;
       if (!mended.empty() && IsPoint(mended.back().text)) continue;
       const auto read = std::find_if(read_points.begin(), read_points.end(), [&](const auto& r) { return r.first == before; });
@@ -84,7 +89,8 @@ void MendPoints(std::vector<Symbol>& symbols, const WordCrop& crop) {
     while (at < symbols.size() && (symbols[at].left + symbols[at].right) / 2 < middle) ++at;
     const bool beside = (at > 0 && IsPoint(symbols[at - 1].text)) || (at < symbols.size() && IsPoint(symbols[at].text));
     if (beside || at == symbols.size() || !IsDigit(symbols[at].text) || (at > 0 && !IsDigit(symbols[at - 1].text))) continue;
-    const bool clear = std::none_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& q) { return q.tall && middle > q.box.x + 1 && middle < q.box.x + q.box.width - 2; });
+    const bool clear = std::none_of(crop.parts.begin(), crop.parts.end(),
+                                    [&](const CropPart& q) { return q.tall && middle > q.box.x + 1 && middle < q.box.x + q.box.width - 2; });
     if (!clear) continue;
     symbols.insert(symbols.begin() + static_cast<std::ptrdiff_t>(at), Symbol{p.hangs ? "," : ".", 0.6, p.box.x, p.box.x + p.box.width});
   }
@@ -123,7 +129,8 @@ int DigitsBeforePerCent(const WordCrop& crop) {
     if (!stroke || width < 0.85 * h || width > 1.55 * h || n - i > 3) continue;
     const int third = static_cast<int>(0.27 * width);
     const int upper = static_cast<int>(top + 0.62 * (base - top)), lower = static_cast<int>(top + 0.38 * (base - top));
-    if (InkShare(crop.image, x0, x0 + third, top, base, top, upper) < 0.86 || InkShare(crop.image, x1 - third, x1, top, base, lower, base) < 0.86) continue;
+    if (InkShare(crop.image, x0, x0 + third, top, base, top, upper) < 0.86 || InkShare(crop.image, x1 - third, x1, top, base, lower, base) < 0.86)
+      continue;
     return static_cast<int>(std::count_if(parts.begin(), parts.begin() + static_cast<std::ptrdiff_t>(i), [](const CropPart& r) { return r.tall; }));
   }
   return 0;
@@ -143,7 +150,9 @@ void EndAtSign(std::vector<Symbol>& symbols, const WordCrop& crop) {
   }
   const auto sign = std::find_if(symbols.begin(), symbols.end(), [](const Symbol& s) { return s.text == "%" || s.text == "k"; });
   if (sign != symbols.end() && sign != symbols.begin()) {
-    if (std::all_of(sign + 1, symbols.end(), [](const Symbol& s) { return s.text == "0" || s.text == "%" || s.text == "." || s.text == "," || s.text == "-"; })) symbols.erase(sign + 1, symbols.end());
+    if (std::all_of(sign + 1, symbols.end(),
+                    [](const Symbol& s) { return s.text == "0" || s.text == "%" || s.text == "." || s.text == "," || s.text == "-"; }))
+      symbols.erase(sign + 1, symbols.end());
     return;
   }
   const int digits = DigitsBeforePerCent(crop);
@@ -195,7 +204,7 @@ bool LooksLikeNumber(const std::string& text) {
   if (digits == 0 || digits > 7 || since == 0) return false;
   if (points > 1 && (!groups || since != 3)) return false;
   if (points == 1 && since > 3 && body[0] != '0' && body[0] != '.' && body[0] != ',') return false;  // 16.8000
-  if (points == 0 && digits > 1 && body[0] == '0') return false;  // 074: a point is lost
+  if (points == 0 && digits > 1 && body[0] == '0') return false;                                     // 074: a point is lost
   return true;
 }
 
@@ -223,7 +232,9 @@ class TesseractReader final : public PrintReader {
     return Answer(best);
   }
 
-  Reading Read(const Page& page, const Word& word, Alphabet alphabet, double angle_deg) override { return Answer(ReadAt(page, word, alphabet, angle_deg)); }
+  Reading Read(const Page& page, const Word& word, Alphabet alphabet, double angle_deg) override {
+    return Answer(ReadAt(page, word, alphabet, angle_deg));
+  }
 
  private:
   static bool Better(const Attempt& p, const Attempt& q, double margin) {
@@ -254,7 +265,8 @@ class TesseractReader final : public PrintReader {
       double height, sharpen, blur;
       bool free;
     };
-    for (const Change& change : {Change{24.0, options.sharpen, 0.6, true}, Change{20.0, options.sharpen + 0.5, 0.5, false}, Change{30.0, options.sharpen, 0.9, false}}) {
+    for (const Change& change :
+         {Change{24.0, options.sharpen, 0.6, true}, Change{20.0, options.sharpen + 0.5, 0.5, false}, Change{30.0, options.sharpen, 0.9, false}}) {
       if (change.free && alphabet == Alphabet::kText) continue;
       CropOptions other = options;
       other.digit_height = change.height;
@@ -293,7 +305,8 @@ class TesseractReader final : public PrintReader {
         s.confidence = std::clamp(it->Confidence(tesseract::RIL_SYMBOL) / 100.0, 0.0, 1.0);
         int top = 0, bottom = 0;
         it->BoundingBox(tesseract::RIL_SYMBOL, &s.left, &top, &s.right, &bottom);
-        if (!attempt.symbols.empty() && it->IsAtBeginningOf(tesseract::RIL_WORD)) attempt.symbols.push_back({" ", 1.0, attempt.symbols.back().right, s.left});
+        if (!attempt.symbols.empty() && it->IsAtBeginningOf(tesseract::RIL_WORD))
+          attempt.symbols.push_back({" ", 1.0, attempt.symbols.back().right, s.left});
         attempt.symbols.push_back(std::move(s));
       } while (it->Next(tesseract::RIL_SYMBOL));
     }
@@ -331,7 +344,9 @@ Result<std::unique_ptr<PrintReader>> PrintReader::Open() {
   omp_set_max_active_levels(0);  // a word is too small to share out; the engine asks for a fixed number of threads, so only this holds it to one
   auto reader = std::make_unique<TesseractReader>();
   if (!reader->Init()) {
-    return Fail(ErrorCode::kNoReader, "The printed numbers cannot be read because Tesseract's English language data are missing; install the package tesseract-ocr-eng or set TESSDATA_PREFIX to the folder that holds eng.traineddata.");
+    return Fail(ErrorCode::kNoReader,
+                "The printed numbers cannot be read because Tesseract's English language data are missing; install the package tesseract-ocr-eng or "
+                "set TESSDATA_PREFIX to the folder that holds eng.traineddata.");
   }
   return reader;
 }

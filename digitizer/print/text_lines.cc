@@ -100,7 +100,9 @@ std::vector<std::vector<std::size_t>> GroupIntoLines(const std::vector<Word>& wo
   for (std::size_t i = 0; i < n; ++i)
     for (std::size_t j = 0; j < n; ++j) {
       if (i == j || !Follows(words[i], words[j], gap)) continue;
-      pairs.push_back({std::hypot(words[j].center.x - words[i].center.x, words[j].center.y - words[i].center.y) - (words[i].width_px + words[j].width_px) / 2.0, i, j});
+      pairs.push_back(
+          {std::hypot(words[j].center.x - words[i].center.x, words[j].center.y - words[i].center.y) - (words[i].width_px + words[j].width_px) / 2.0,
+           i, j});
     }
   std::stable_sort(pairs.begin(), pairs.end(), [](const Pair& a, const Pair& b) { return a.distance < b.distance; });
   for (const Pair& pair : pairs) {

@@ -71,10 +71,13 @@ cv::Mat1b OwnInk(const Page& page, const Word& word, const cv::Rect& roi) {
   cv::dilate(keep, near, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * rim + 1, 2 * rim + 1}));
   const double radians = word.angle_deg * std::numbers::pi / 180.0, c = std::cos(radians), s = std::sin(radians);
   const auto corner = [&](double a, double b) {
-    return cv::Point(static_cast<int>(std::lround(word.center.x + a * c - b * s)) - roi.x, static_cast<int>(std::lround(word.center.y + a * s + b * c)) - roi.y);
+    return cv::Point(static_cast<int>(std::lround(word.center.x + a * c - b * s)) - roi.x,
+                     static_cast<int>(std::lround(word.center.y + a * s + b * c)) - roi.y);
   };
   const double half_w = word.width_px / 2.0, half_h = word.height_px / 2.0;
-  cv::fillConvexPoly(near, std::vector<cv::Point>{corner(-half_w, -half_h), corner(half_w, -half_h), corner(half_w, 1.5 * half_h), corner(-half_w, 1.5 * half_h)}, 255);
+  cv::fillConvexPoly(
+      near, std::vector<cv::Point>{corner(-half_w, -half_h), corner(half_w, -half_h), corner(half_w, 1.5 * half_h), corner(-half_w, 1.5 * half_h)},
+      255);
   near.setTo(0, other & ~keep);
   ink.setTo(0, ~near);
   return ink;
@@ -111,9 +114,12 @@ void FindPalePoints(WordCrop& crop, double height) {
     if (!part.tall) continue;
     if (last) {
       const int x0 = last->box.x + last->box.width, x1 = part.box.x;
-      const bool filled = std::any_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& p) { return !p.tall && p.box.x + p.box.width / 2 >= x0 && p.box.x + p.box.width / 2 <= x1; });
+      const bool filled = std::any_of(crop.parts.begin(), crop.parts.end(), [&](const CropPart& p) {
+        return !p.tall && p.box.x + p.box.width / 2 >= x0 && p.box.x + p.box.width / 2 <= x1;
+      });
       if (!filled && x1 - x0 > 0.2 * height) {
-        const int low0 = static_cast<int>(crop.base - 0.24 * height), low1 = std::min(crop.image.rows, static_cast<int>(crop.base + 0.06 * height)), hang1 = std::min(crop.image.rows, static_cast<int>(crop.base + 0.24 * height));
+        const int low0 = static_cast<int>(crop.base - 0.24 * height), low1 = std::min(crop.image.rows, static_cast<int>(crop.base + 0.06 * height)),
+                  hang1 = std::min(crop.image.rows, static_cast<int>(crop.base + 0.24 * height));
         const int up0 = static_cast<int>(crop.top + 0.1 * height), up1 = static_cast<int>(crop.base - 0.4 * height);
         double spot = 0.0;
         int at = x0;
@@ -126,8 +132,10 @@ void FindPalePoints(WordCrop& crop, double height) {
           }
         }
         // At least a tenth of full ink, much darker than the same columns above, and paler again on either side: a serif grows out of its digit.
-        const double left = *std::min_element(low.begin(), low.begin() + (at - x0) + 1), right = *std::min_element(low.begin() + (at - x0), low.end());
-        const double over = std::max({Darkness(crop.image, at - 1, up0, up1), Darkness(crop.image, at, up0, up1), Darkness(crop.image, at + 1, up0, up1)});
+        const double left = *std::min_element(low.begin(), low.begin() + (at - x0) + 1),
+                     right = *std::min_element(low.begin() + (at - x0), low.end());
+        const double over =
+            std::max({Darkness(crop.image, at - 1, up0, up1), Darkness(crop.image, at, up0, up1), Darkness(crop.image, at + 1, up0, up1)});
         if (spot > 26.0 && spot > 2.2 * over && left < 0.8 * spot && right < 0.8 * spot) {
           CropPart point;
           point.box = {at - 1, low0, 3, low1 - low0};
@@ -156,8 +164,8 @@ void FindParts(WordCrop& crop, double height) {
     if (part.area < 4) continue;
     const double bottom = part.box.y + part.box.height;
     part.tall = part.box.height > 0.6 * height;
-    part.on_base = part.box.height < 0.5 * height && part.box.width < 0.4 * height && part.box.height > 0.07 * height && part.box.width > 0.06 * height &&
-                   part.box.y > crop.base - 0.42 * height && bottom > crop.base - 0.2 * height;
+    part.on_base = part.box.height < 0.5 * height && part.box.width < 0.4 * height && part.box.height > 0.07 * height &&
+                   part.box.width > 0.06 * height && part.box.y > crop.base - 0.42 * height && bottom > crop.base - 0.2 * height;
     part.hangs = part.on_base && bottom > crop.base + 0.09 * height && part.box.height > 0.2 * height;
     crop.parts.push_back(part);
   }
@@ -172,12 +180,15 @@ WordCrop CropWord(const Page& page, const Word& word, double angle_deg, const Cr
   const double side = 0.35 * word.height_px, above = 0.5 * word.height_px;
   const double half_w = word.width_px / 2.0 + side, half_h = word.height_px / 2.0 + above;
   const double radians = angle_deg * std::numbers::pi / 180.0, c = std::cos(radians), s = std::sin(radians);
-  const int reach_x = static_cast<int>(std::abs(c) * half_w + std::abs(s) * half_h) + 4, reach_y = static_cast<int>(std::abs(s) * half_w + std::abs(c) * half_h) + 4;
-  const cv::Rect wanted(static_cast<int>(std::floor(word.center.x)) - reach_x, static_cast<int>(std::floor(word.center.y)) - reach_y, 2 * reach_x + 1, 2 * reach_y + 1);
+  const int reach_x = static_cast<int>(std::abs(c) * half_w + std::abs(s) * half_h) + 4,
+            reach_y = static_cast<int>(std::abs(s) * half_w + std::abs(c) * half_h) + 4;
+  const cv::Rect wanted(static_cast<int>(std::floor(word.center.x)) - reach_x, static_cast<int>(std::floor(word.center.y)) - reach_y, 2 * reach_x + 1,
+                        2 * reach_y + 1);
   const cv::Rect roi = wanted & cv::Rect({}, page.ink.size());
   WordCrop crop;
   const int rim = options.white_rim;
-  const int width = static_cast<int>(std::lround(2.0 * half_w * scale)) + 2 * rim, height = static_cast<int>(std::lround(2.0 * half_h * scale)) + 2 * rim;
+  const int width = static_cast<int>(std::lround(2.0 * half_w * scale)) + 2 * rim,
+            height = static_cast<int>(std::lround(2.0 * half_h * scale)) + 2 * rim;
   if (roi.empty() || width < 3 || height < 3 || width > 20000 || height > 2000) return crop;
   cv::Mat1b ink = OwnInk(page, word, roi);
   if (scale < 0.8) cv::GaussianBlur(ink, ink, {}, 0.45 * (1.0 / scale - 0.6));
@@ -191,7 +202,8 @@ WordCrop CropWord(const Page& page, const Word& word, double angle_deg, const Cr
   cv::bitwise_not(turned, image);
   crop.top = mv - options.digit_height / 2.0;
   crop.base = mv + options.digit_height / 2.0;
-  const cv::Rect body = cv::Rect(rim, static_cast<int>(crop.top) - 2, width - 2 * rim, static_cast<int>(options.digit_height) + 4) & cv::Rect({}, image.size());
+  const cv::Rect body =
+      cv::Rect(rim, static_cast<int>(crop.top) - 2, width - 2 * rim, static_cast<int>(options.digit_height) + 4) & cv::Rect({}, image.size());
   Stretch(image, body);
   if (options.sharpen > 0.0) {
     cv::Mat1b soft;

@@ -21,13 +21,13 @@ struct CropOptions {
 struct CropPart {
   cv::Rect box;
   int area = 0;
-  bool tall = false;       // a letter or digit
-  bool on_base = false;    // small, standing on the base line: a point or comma
-  bool hangs = false;      // reaches below the base line: a comma
+  bool tall = false;     // a letter or digit
+  bool on_base = false;  // small, standing on the base line: a point or comma
+  bool hangs = false;    // reaches below the base line: a comma
 };
 
 struct WordCrop {
-  cv::Mat1b image;         // dark print on white
+  cv::Mat1b image;  // dark print on white
   std::vector<CropPart> parts;
   double top = 0.0, base = 0.0;  // of the digits, rows of the crop
 };

@@ -10,9 +10,9 @@ namespace islebook {
 namespace {
 
 constexpr double kDegree = std::numbers::pi / 180.0;
-constexpr float kLetterGap = 0.46F;   // widest gap between letters of a word, in digit heights
-constexpr float kDotGap = 0.80F;      // the same across a point or comma
-constexpr float kMisfit = 0.17F;      // tops or bottoms off the line, in heights
+constexpr float kLetterGap = 0.46F;  // widest gap between letters of a word, in digit heights
+constexpr float kDotGap = 0.80F;     // the same across a point or comma
+constexpr float kMisfit = 0.17F;     // tops or bottoms off the line, in heights
 
 cv::Point2f Direction(double angle_deg) {
   return {static_cast<float>(std::cos(angle_deg * kDegree)), static_cast<float>(std::sin(angle_deg * kDegree))};
@@ -38,7 +38,8 @@ class Nearby {
     for (std::size_t i = 0; i < glyphs.size(); ++i) {
       const cv::Rect& b = glyphs[i].box;
       for (int cy = Cell(static_cast<float>(b.y)); cy <= Cell(static_cast<float>(b.y + b.height)); ++cy)
-        for (int cx = Cell(static_cast<float>(b.x)); cx <= Cell(static_cast<float>(b.x + b.width)); ++cx) cells_[Key(cx, cy)].push_back(static_cast<int>(i));
+        for (int cx = Cell(static_cast<float>(b.x)); cx <= Cell(static_cast<float>(b.x + b.width)); ++cx)
+          cells_[Key(cx, cy)].push_back(static_cast<int>(i));
     }
   }
   // Glyphs whose boxes come within `reach` of the box; in order, each once.
@@ -110,7 +111,9 @@ double RefineAngle(const std::vector<Glyph>& glyphs, const std::vector<int>& mem
 double TangentAngle(const Glyph& i, const Glyph& j, cv::Point2f d, bool below) {
   for (int pass = 0; pass < 3; ++pass) {
     const cv::Point2f n = below ? Below(d) : -Below(d);
-    const auto touch = [&](const Glyph& g) { return *std::max_element(g.hull.begin(), g.hull.end(), [&](cv::Point2f p, cv::Point2f q) { return p.dot(n) < q.dot(n); }); };
+    const auto touch = [&](const Glyph& g) {
+      return *std::max_element(g.hull.begin(), g.hull.end(), [&](cv::Point2f p, cv::Point2f q) { return p.dot(n) < q.dot(n); });
+    };
     cv::Point2f e = touch(j) - touch(i);
     const float size = std::hypot(e.x, e.y);
     if (size < 1.0F) break;
@@ -129,7 +132,8 @@ struct Line {
 
 class Grouper {
  public:
-  Grouper(const std::vector<Glyph>& glyphs, double upright, const WordLinesFound* before) : glyphs_(glyphs), upright_(upright), taken_(glyphs.size(), 0), near_(glyphs, CellSize(glyphs)) {
+  Grouper(const std::vector<Glyph>& glyphs, double upright, const WordLinesFound* before)
+      : glyphs_(glyphs), upright_(upright), taken_(glyphs.size(), 0), near_(glyphs, CellSize(glyphs)) {
     main_angle_ = upright;
     if (before) {
       main_angle_ = before->print_angle_deg;
@@ -187,10 +191,11 @@ class Grouper {
     if (g.cut) {
       // A scrap of a line must look like a digit in all ways to be one.
       const double fill = g.area / std::max(1.0, static_cast<double>(p.a.Size()) * size);
-      return std::abs(down) <= 0.14 * h + slack && std::abs(up) <= 0.16 * h + slack && fill > 0.25 && (g.shape == GlyphShape::kLetter || std::abs(g.axis.dot(d)) < 0.25F);
+      return std::abs(down) <= 0.14 * h + slack && std::abs(up) <= 0.16 * h + slack && fill > 0.25 &&
+             (g.shape == GlyphShape::kLetter || std::abs(g.axis.dot(d)) < 0.25F);
     }
-    if (std::abs(down) <= kMisfit * h + slack) return up > -0.42 * h - slack;                       // on the base line
-    if (down > 0 && down < 0.42 * h) return up > -0.2 * h && size > 0.6 * h;        // hangs below it: p, g, brackets
+    if (std::abs(down) <= kMisfit * h + slack) return up > -0.42 * h - slack;  // on the base line
+    if (down > 0 && down < 0.42 * h) return up > -0.2 * h && size > 0.6 * h;   // hangs below it: p, g, brackets
     return false;
   }
 
@@ -235,7 +240,9 @@ class Grouper {
       const Glyph& g = At(k);
       if (!Free(k) || g.length > 0.5 * h) continue;
       const Placed p = Place(g, d);
-      if (p.a.low > from - 0.15 * h && p.a.high < to + 0.15 * h && p.b.low > base - 0.45 * h && p.b.high > base - 0.2 * h && p.b.high < base + 0.34 * h) return true;
+      if (p.a.low > from - 0.15 * h && p.a.high < to + 0.15 * h && p.b.low > base - 0.45 * h && p.b.high > base - 0.2 * h &&
+          p.b.high < base + 0.34 * h)
+        return true;
     }
     return false;
   }
@@ -292,7 +299,10 @@ class Grouper {
         }
       }
       if (next < 0) return;
-      if (at_end) line.members.push_back(next); else line.members.insert(line.members.begin(), next);
+      if (at_end)
+        line.members.push_back(next);
+      else
+        line.members.insert(line.members.begin(), next);
       if (const auto n = line.members.size(); n == 3 || n == 4 || n == 6 || n == 9) line.angle = RefineAngle(glyphs_, line.members, line.angle, 5.0);
     }
   }
@@ -323,13 +333,17 @@ class Grouper {
     const double h = *std::max_element(heights.begin(), heights.end());
     const double misfit = (Misfit(glyphs_, line.members, line.angle) / h - 0.15) / static_cast<double>(line.members.size());
     const double gap = gaps / (h * static_cast<double>(line.members.size() - 1));
-    line.score = static_cast<double>(Letters(line.members)) + 0.4 * static_cast<double>(line.members.size()) - 6.0 * misfit - 0.8 * gap - 0.5 * Cut(line.members);
+    line.score = static_cast<double>(Letters(line.members)) + 0.4 * static_cast<double>(line.members.size()) - 6.0 * misfit - 0.8 * gap -
+                 0.5 * Cut(line.members);
     if (height_ > 0.0) {
       line.score -= 0.5 * std::min(3.0, std::abs(std::log(h / height_)) * 2.0);
       const double off = std::abs(Wrap180(line.angle - main_angle_));
-      if (off < 5.0) line.score += 0.7;
-      else if (std::abs(off - 90.0) < 5.0) line.score += 0.15;
-      else if (line.members.size() == 2) line.score -= 0.8;  // any two letters lie on some line
+      if (off < 5.0)
+        line.score += 0.7;
+      else if (std::abs(off - 90.0) < 5.0)
+        line.score += 0.15;
+      else if (line.members.size() == 2)
+        line.score -= 0.8;  // any two letters lie on some line
     }
   }
 
@@ -357,7 +371,8 @@ class Grouper {
         const int first = forward ? i : j, second = forward ? j : i;
         if (!forward) d = -d;
         Line best;
-        for (const double angle : {TangentAngle(At(first), At(second), d, true), TangentAngle(At(first), At(second), d, false), std::atan2(d.y, d.x) / kDegree}) {
+        for (const double angle :
+             {TangentAngle(At(first), At(second), d, true), TangentAngle(At(first), At(second), d, false), std::atan2(d.y, d.x) / kDegree}) {
           Line line = Grow(first, second, angle);
           if (line.members.size() < 2) continue;
           Score(line);
@@ -481,7 +496,6 @@ class Grouper {
     return near.empty() ? unknown : upright_ + Median(near);
   }
 
-
   // Of letters in words: the mode of log height, in steps of a tenth.
   double CommonHeight() const {
     std::map<int, double> weight;
@@ -560,8 +574,9 @@ class Grouper {
           const double before = line.start - p.a.high, after = p.a.low - line.end;
           if (g.length > 0.75 * h) {
             // The stroke of a per cent sign, or a letter after a raised figure.
-            const bool follows = after > -0.6 * h && after < 0.3 * h && grown_here && std::abs(p.b.high - line.base) < kMisfit * h && p.b.low > line.top - 0.25 * h && p.a.Size() < 1.2 * h &&
-                                 g.breadth < 1.1 * h && (g.shape == GlyphShape::kLetter || (std::abs(g.axis.dot(d)) < 0.75F && g.stroke < 2.0 * stroke));
+            const bool follows = after > -0.6 * h && after < 0.3 * h && grown_here && std::abs(p.b.high - line.base) < kMisfit * h &&
+                                 p.b.low > line.top - 0.25 * h && p.a.Size() < 1.2 * h && g.breadth < 1.1 * h &&
+                                 (g.shape == GlyphShape::kLetter || (std::abs(g.axis.dot(d)) < 0.75F && g.stroke < 2.0 * stroke));
             if (!follows) continue;
             taken_[static_cast<std::size_t>(k)] = 1;
             line.glyphs.push_back(k);
@@ -573,12 +588,17 @@ class Grouper {
           const double middle = (p.b.low + p.b.high) / 2.0;
           if (p.b.high < line.top - 0.45 * h || p.b.low > line.base + 0.3 * h) continue;
           const bool as_thick = g.breadth > 0.5 * stroke && g.length > 0.7 * stroke;
-          const bool on_base = g.length < 0.5 * h && p.b.low > line.base - 0.42 * h && p.b.high > line.base - 0.2 * h && p.b.high < line.base + 0.34 * h && as_thick;
+          const bool on_base =
+              g.length < 0.5 * h && p.b.low > line.base - 0.42 * h && p.b.high > line.base - 0.2 * h && p.b.high < line.base + 0.34 * h && as_thick;
           const bool raised = middle < line.top + 0.4 * h && g.length > 0.25 * h && g.length < 0.75 * h;
           bool take = false;
-          if (inside) take = as_thick || g.length > 0.25 * h;
-          else if (on_base) take = std::max(before, after) < 0.34 * h;
-          else if (raised) take = after > -0.2 * h && after < 0.2 * h && (g.shape == GlyphShape::kLetter || (g.shape == GlyphShape::kStroke && std::abs(g.axis.dot(d)) < 0.45F));
+          if (inside)
+            take = as_thick || g.length > 0.25 * h;
+          else if (on_base)
+            take = std::max(before, after) < 0.34 * h;
+          else if (raised)
+            take = after > -0.2 * h && after < 0.2 * h &&
+                   (g.shape == GlyphShape::kLetter || (g.shape == GlyphShape::kStroke && std::abs(g.axis.dot(d)) < 0.45F));
           if (!take) continue;
           taken_[static_cast<std::size_t>(k)] = 1;
           line.small.push_back(k);
@@ -628,7 +648,8 @@ class Grouper {
             start = std::min(start, static_cast<double>(e.a.low));
             end = std::max(end, static_cast<double>(e.a.high));
           }
-          if (std::abs(base - p.base) > kMisfit * h + (p.glyphs.size() < 4 ? 0.05 * std::abs((body_start + body_end - p.start - p.end) / 2.0) : 0.0)) continue;
+          if (std::abs(base - p.base) > kMisfit * h + (p.glyphs.size() < 4 ? 0.05 * std::abs((body_start + body_end - p.start - p.end) / 2.0) : 0.0))
+            continue;
           double p_start = 1e9, p_end = -1e9;
           for (const int m : p.glyphs) {
             const Placed e = Place(At(m), d);
@@ -683,6 +704,8 @@ double ReadingAngle(double angle_deg, double upright_deg) {
   return a;
 }
 
-WordLinesFound GroupGlyphs(const std::vector<Glyph>& glyphs, double upright_deg, const WordLinesFound* before) { return Grouper(glyphs, upright_deg, before).Run(); }
+WordLinesFound GroupGlyphs(const std::vector<Glyph>& glyphs, double upright_deg, const WordLinesFound* before) {
+  return Grouper(glyphs, upright_deg, before).Run();
+}
 
 }  // namespace islebook

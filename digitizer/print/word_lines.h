@@ -9,8 +9,8 @@ namespace islebook {
 
 // Glyphs on one base line. All lengths are along (a) and across (b, positive below the line) the direction of `angle_deg`, measured from the picture's origin.
 struct GlyphLine {
-  std::vector<int> glyphs;     // letters and strokes along the line
-  std::vector<int> small;      // dots, commas, accents, raised figures attached to them
+  std::vector<int> glyphs;  // letters and strokes along the line
+  std::vector<int> small;   // dots, commas, accents, raised figures attached to them
   double angle_deg = 0.0;
   double start = 0.0, end = 0.0;
   double top = 0.0, base = 0.0;  // of digits and capitals

@@ -11,7 +11,7 @@ namespace {
 
 constexpr int kFont = cv::FONT_HERSHEY_SIMPLEX;
 constexpr double kSmallestSide = 1500.0, kLargestSide = 2800.0;  // canvas px of the longer side
-constexpr double kTextScale = 0.62;  // of the font, per unit
+constexpr double kTextScale = 0.62;                              // of the font, per unit
 constexpr int kShift = 4;
 
 cv::Point Fine(cv::Point2d p) { return {static_cast<int>(std::lround(p.x * (1 << kShift))), static_cast<int>(std::lround(p.y * (1 << kShift)))}; }
@@ -20,9 +20,10 @@ cv::Point Fine(cv::Point2d p) { return {static_cast<int>(std::lround(p.x * (1 <<
 
 std::string PlainText(const std::string& utf8) {
   static const std::pair<const char*, const char*> kRelatives[] = {
-      {"\xC2\xB0", " deg "}, {"\xC2\xB2", "2"}, {"\xC2\xB3", "3"}, {"\xC2\xB7", "."}, {"\xE2\x88\x9A", "sqrt "}, {"\xE2\x80\x93", "-"}, {"\xE2\x80\x94", "-"},
-      {"\xE2\x88\x92", "-"}, {"\xC3\x97", "x"}, {"\xE2\x80\x99", "'"}, {"\xE2\x80\x98", "'"}, {"\xE2\x80\x9C", "\""}, {"\xE2\x80\x9D", "\""}, {"\xCE\xB7", "eta"},
-      {"\xC3\xA4", "ae"}, {"\xC3\xB6", "oe"}, {"\xC3\xBC", "ue"}, {"\xC3\x9F", "ss"}, {"\xC3\xA9", "e"}, {"\xC3\xA8", "e"}, {"\xC2\xB1", "+/-"}};
+      {"\xC2\xB0", " deg "},  {"\xC2\xB2", "2"},     {"\xC2\xB3", "3"},  {"\xC2\xB7", "."},     {"\xE2\x88\x9A", "sqrt "}, {"\xE2\x80\x93", "-"},
+      {"\xE2\x80\x94", "-"},  {"\xE2\x88\x92", "-"}, {"\xC3\x97", "x"},  {"\xE2\x80\x99", "'"}, {"\xE2\x80\x98", "'"},     {"\xE2\x80\x9C", "\""},
+      {"\xE2\x80\x9D", "\""}, {"\xCE\xB7", "eta"},   {"\xC3\xA4", "ae"}, {"\xC3\xB6", "oe"},    {"\xC3\xBC", "ue"},        {"\xC3\x9F", "ss"},
+      {"\xC3\xA9", "e"},      {"\xC3\xA8", "e"},     {"\xC2\xB1", "+/-"}};
   std::string plain;
   for (std::size_t i = 0; i < utf8.size();) {
     if (static_cast<unsigned char>(utf8[i]) < 0x80) {
@@ -51,14 +52,17 @@ Pen::Pen(const cv::Mat& sheet, double strength) {
   cv::Mat shown = sheet;
   if (scale_ != 1.0) cv::resize(sheet, shown, {}, scale_, scale_, scale_ < 1.0 ? cv::INTER_AREA : cv::INTER_CUBIC);
   unit_ = std::max(shown.cols, shown.rows) / 1400.0;
-  if (shown.channels() == 1) cv::cvtColor(shown, canvas_, cv::COLOR_GRAY2BGR);
-  else canvas_ = shown.clone();
+  if (shown.channels() == 1)
+    cv::cvtColor(shown, canvas_, cv::COLOR_GRAY2BGR);
+  else
+    canvas_ = shown.clone();
   if (strength >= 1.0) return;
   cv::Mat1b gray;
   cv::cvtColor(canvas_, gray, cv::COLOR_BGR2GRAY);
   cv::Mat3b lut_in(1, 256), faded;
   for (int level = 0; level < 256; ++level)
-    for (int c = 0; c < 3; ++c) lut_in(0, level)[c] = cv::saturate_cast<std::uint8_t>(look::kPaper[c] + strength * (level - 255.0) * look::kPaper[c] / 255.0);
+    for (int c = 0; c < 3; ++c)
+      lut_in(0, level)[c] = cv::saturate_cast<std::uint8_t>(look::kPaper[c] + strength * (level - 255.0) * look::kPaper[c] / 255.0);
   cv::cvtColor(gray, canvas_, cv::COLOR_GRAY2BGR);
   cv::LUT(canvas_, lut_in, faded);
   canvas_ = faded;
@@ -106,17 +110,18 @@ void Pen::Line(const std::vector<ImagePoint>& points, const cv::Scalar& color, d
 }
 
 void Pen::Dot(ImagePoint at, const cv::Scalar& color, double radius, bool filled) {
-  cv::circle(canvas_, Fine(ToCanvas(at)), static_cast<int>(std::lround(radius * unit_ * (1 << kShift))), color, filled ? cv::FILLED : std::max(1, static_cast<int>(std::lround(unit_))),
-             cv::LINE_AA, kShift);
+  cv::circle(canvas_, Fine(ToCanvas(at)), static_cast<int>(std::lround(radius * unit_ * (1 << kShift))), color,
+             filled ? cv::FILLED : std::max(1, static_cast<int>(std::lround(unit_))), cv::LINE_AA, kShift);
 }
 
 cv::Rect Pen::TextBox(ImagePoint center, const std::string& text, double size) const {
   int base = 0;
-  const cv::Size extent = cv::getTextSize(PlainText(text), kFont, kTextScale * size * unit_, std::max(1, static_cast<int>(std::lround(1.3 * size * unit_))), &base);
+  const cv::Size extent =
+      cv::getTextSize(PlainText(text), kFont, kTextScale * size * unit_, std::max(1, static_cast<int>(std::lround(1.3 * size * unit_))), &base);
   const cv::Point2d at = ToCanvas(center);
   const int pad = static_cast<int>(std::lround(2.5 * unit_));
-  return {static_cast<int>(std::lround(at.x - extent.width / 2.0)) - pad, static_cast<int>(std::lround(at.y - extent.height / 2.0)) - pad, extent.width + 2 * pad,
-          extent.height + 2 * pad};
+  return {static_cast<int>(std::lround(at.x - extent.width / 2.0)) - pad, static_cast<int>(std::lround(at.y - extent.height / 2.0)) - pad,
+          extent.width + 2 * pad, extent.height + 2 * pad};
 }
 
 cv::Rect Pen::Text(ImagePoint center, const std::string& text, const cv::Scalar& color, double size) {
@@ -126,8 +131,8 @@ cv::Rect Pen::Text(ImagePoint center, const std::string& text, const cv::Scalar&
   cv::Mat3b paper(patch.size(), cv::Vec3b(0xF4, 0xF9, 0xFB));
   cv::addWeighted(patch, 0.25, paper, 0.75, 0.0, patch);
   const int pad = static_cast<int>(std::lround(2.5 * unit_));
-  cv::putText(canvas_, PlainText(text), {box.x + pad, box.y + box.height - pad}, kFont, kTextScale * size * unit_, color, std::max(1, static_cast<int>(std::lround(1.3 * size * unit_))),
-              cv::LINE_AA);
+  cv::putText(canvas_, PlainText(text), {box.x + pad, box.y + box.height - pad}, kFont, kTextScale * size * unit_, color,
+              std::max(1, static_cast<int>(std::lround(1.3 * size * unit_))), cv::LINE_AA);
   return box;
 }
 
@@ -136,7 +141,8 @@ void Pen::Flag(ImagePoint at, int number) {
   Dot(at, look::kOxide, 9.0 + 3.0 * static_cast<double>(text.size() - 1));
   const cv::Rect box = TextBox(at, text, 0.85);
   const int pad = static_cast<int>(std::lround(2.5 * unit_));
-  cv::putText(canvas_, text, {box.x + pad, box.y + box.height - pad}, kFont, kTextScale * 0.85 * unit_, look::kPaper, std::max(1, static_cast<int>(std::lround(1.4 * unit_))), cv::LINE_AA);
+  cv::putText(canvas_, text, {box.x + pad, box.y + box.height - pad}, kFont, kTextScale * 0.85 * unit_, look::kPaper,
+              std::max(1, static_cast<int>(std::lround(1.4 * unit_))), cv::LINE_AA);
 }
 
 void Pen::Box(ImagePoint center, double width_px, double height_px, double angle_deg, const cv::Scalar& color, double line_width) {
@@ -149,7 +155,8 @@ void Pen::Box(ImagePoint center, double width_px, double height_px, double angle
 
 void Pen::Caption(const std::vector<std::pair<std::string, cv::Scalar>>& lines) {
   const double font = kTextScale * 1.05 * unit_;
-  const int thickness = std::max(1, static_cast<int>(std::lround(1.3 * unit_))), margin = static_cast<int>(14 * unit_), height = static_cast<int>(25 * unit_);
+  const int thickness = std::max(1, static_cast<int>(std::lround(1.3 * unit_))), margin = static_cast<int>(14 * unit_),
+            height = static_cast<int>(25 * unit_);
   std::vector<std::pair<std::string, cv::Scalar>> wrapped;
   for (const auto& [text, color] : lines) {
     std::string line, word;
@@ -169,8 +176,10 @@ void Pen::Caption(const std::vector<std::pair<std::string, cv::Scalar>>& lines) 
         continue;
       }
       const std::string candidate = line.empty() ? word : line + " " + word;
-      if (!line.empty() && !fits(indent + candidate)) flush(), line = word;
-      else line = candidate;
+      if (!line.empty() && !fits(indent + candidate))
+        flush(), line = word;
+      else
+        line = candidate;
       word.clear();
     }
     flush();
@@ -180,7 +189,8 @@ void Pen::Caption(const std::vector<std::pair<std::string, cv::Scalar>>& lines) 
   cv::copyMakeBorder(canvas_, canvas_, 0, static_cast<int>(wrapped.size()) * height + 2 * margin, 0, 0, cv::BORDER_CONSTANT, look::kPaper);
   cv::line(canvas_, {0, top}, {canvas_.cols, top}, look::kInk, std::max(1, static_cast<int>(unit_)));
   for (std::size_t i = 0; i < wrapped.size(); ++i)
-    cv::putText(canvas_, wrapped[i].first, {margin, top + margin + static_cast<int>((static_cast<double>(i) + 0.75) * height)}, kFont, font, wrapped[i].second, thickness, cv::LINE_AA);
+    cv::putText(canvas_, wrapped[i].first, {margin, top + margin + static_cast<int>((static_cast<double>(i) + 0.75) * height)}, kFont, font,
+                wrapped[i].second, thickness, cv::LINE_AA);
 }
 
 }  // namespace islebook

@@ -18,8 +18,9 @@ void OnFlush(png_structp) {}
 bool Write(png_structp png, png_infop info, const cv::Mat& picture, std::vector<std::uint8_t>& out) {
   if (setjmp(png_jmpbuf(png)) != 0) return false;
   png_set_write_fn(png, &out, OnWrite, OnFlush);
-  png_set_IHDR(png, info, static_cast<png_uint_32>(picture.cols), static_cast<png_uint_32>(picture.rows), 8, picture.channels() == 3 ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY,
-               PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+  png_set_IHDR(png, info, static_cast<png_uint_32>(picture.cols), static_cast<png_uint_32>(picture.rows), 8,
+               picture.channels() == 3 ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT,
+               PNG_FILTER_TYPE_DEFAULT);
   png_set_compression_level(png, 3);
   png_set_filter(png, 0, PNG_FILTER_SUB);
   png_write_info(png, info);

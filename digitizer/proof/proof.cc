@@ -72,7 +72,8 @@ void WriteValue(Pen& pen, const Curve& curve, const std::vector<ImagePoint>& pat
   const std::size_t n = path.size();
   std::vector<std::size_t> places;
   if (island) {
-    for (const double part : {0.5, 0.62, 0.38, 0.74, 0.26, 0.86, 0.14, 0.0}) places.push_back(static_cast<std::size_t>(part * static_cast<double>(n - 1)));
+    for (const double part : {0.5, 0.62, 0.38, 0.74, 0.26, 0.86, 0.14, 0.0})
+      places.push_back(static_cast<std::size_t>(part * static_cast<double>(n - 1)));
   } else {
     for (const double part : {1.0, 0.9, 0.8, 0.0, 0.5, 0.65}) places.push_back(static_cast<std::size_t>(part * static_cast<double>(n - 1)));
   }
@@ -90,7 +91,8 @@ void WriteValue(Pen& pen, const Curve& curve, const std::vector<ImagePoint>& pat
 std::string AxisWords(const char* name, const Axis& axis) {
   std::string quantity = QuantityName(axis.quantity);
   std::replace(quantity.begin(), quantity.end(), '_', ' ');
-  return fmt::format("{}: {}, {:g} to {:g}{}{}", name, quantity, axis.min, axis.max, axis.unit == "1" ? "" : " " + axis.unit, axis.scale == AxisScale::kLog ? ", log" : "");
+  return fmt::format("{}: {}, {:g} to {:g}{}{}", name, quantity, axis.min, axis.max, axis.unit == "1" ? "" : " " + axis.unit,
+                     axis.scale == AxisScale::kLog ? ", log" : "");
 }
 
 }  // namespace
@@ -116,8 +118,8 @@ std::vector<NumberedDoubt> ListDoubts(const PerformanceMap& map) {
 std::string SummaryOf(const PerformanceMap& map) {
   std::string summary = map.kind ? MapKindName(*map.kind) : "no map of a known kind";
   std::string counts;
-  for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kEfficiencyIsland, CurveRole::kSurgeLine, CurveRole::kChokeLine,
-                               CurveRole::kOther}) {
+  for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kEfficiencyIsland,
+                               CurveRole::kSurgeLine, CurveRole::kChokeLine, CurveRole::kOther}) {
     const auto count = std::ranges::count_if(map.curves, [role](const Curve& curve) { return curve.role == role; });
     if (count == 0) continue;
     counts += counts.empty() ? "" : ", ";
@@ -154,9 +156,10 @@ cv::Mat3b DrawProof(const Sheet& sheet, const PerformanceMap& map) {
   if (map.efficiency) axes += "   " + AxisWords("efficiency", *map.efficiency);
   if (!axes.empty()) caption.push_back({axes, look::kInk});
   if (map.reference_conditions)
-    caption.push_back({fmt::format("corrected to {:g} K and {:g} Pa ({})", map.reference_conditions->temperature_K, map.reference_conditions->pressure_Pa,
-                                   map.reference_conditions->basis == ReferenceConditions::Basis::kPrinted ? "as printed" : "assumed"),
-                       look::kInk});
+    caption.push_back(
+        {fmt::format("corrected to {:g} K and {:g} Pa ({})", map.reference_conditions->temperature_K, map.reference_conditions->pressure_Pa,
+                     map.reference_conditions->basis == ReferenceConditions::Basis::kPrinted ? "as printed" : "assumed"),
+         look::kInk});
   if (doubts.empty()) caption.push_back({"nothing asks for a look", look::kSea});
   for (const NumberedDoubt& doubt : doubts) caption.push_back({fmt::format("{}  {}", doubt.number, doubt.text), look::kOxide});
   pen.Caption(caption);

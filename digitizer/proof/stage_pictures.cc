@@ -89,7 +89,10 @@ cv::Mat3b DrawPrint(const Sheet& sheet, const StageResults& stages) {
       for (const CurveLabel& label : evidence.labels.labels)
         pen.Text({label.center.x, label.center.y - label.height_px - 4.0 * pen.unit_px()}, label.text.empty() ? "?" : label.text, look::kSea, 0.6);
   }
-  Describe(pen, fmt::format("print: {} words, commonest digit height {:.1f} px; tick numbers in ochre, titles and notes in oxide", print.words.size(), print.digit_height_px), print.report);
+  Describe(pen,
+           fmt::format("print: {} words, commonest digit height {:.1f} px; tick numbers in ochre, titles and notes in oxide", print.words.size(),
+                       print.digit_height_px),
+           print.report);
   return pen.canvas();
 }
 
@@ -110,7 +113,9 @@ std::vector<double> RoundValues(const Axis& axis) {
   return values;
 }
 
-double PlaceOf(const AxisFit& fit, double value) { return ((fit.axis.scale == AxisScale::kLog ? std::log10(value) : value) - fit.offset) / fit.slope; }
+double PlaceOf(const AxisFit& fit, double value) {
+  return ((fit.axis.scale == AxisScale::kLog ? std::log10(value) : value) - fit.offset) / fit.slope;
+}
 
 void DrawFrameLine(Pen& pen, const FrameMapping& frame, bool horizontal, double at, const cv::Scalar& color, double width) {
   std::vector<ImagePoint> path;
@@ -128,7 +133,9 @@ cv::Mat3b DrawAxes(const Sheet& sheet, const AxesFound& axes) {
       DrawFrameLine(pen, panel.frame, false, at, look::kOxide, 1.6);
     }
     for (const ImagePoint& corner : panel.frame.Corners()) pen.Dot(corner, look::kOxide, 5.0, false);
-    lines.push_back({fmt::format("plot {}: {}, frame residual {:.2f} px, confidence {:.2f}", p + 1, panel.frame.model(), panel.frame.residual_px(), panel.confidence), look::kInk});
+    lines.push_back({fmt::format("plot {}: {}, frame residual {:.2f} px, confidence {:.2f}", p + 1, panel.frame.model(), panel.frame.residual_px(),
+                                 panel.confidence),
+                     look::kInk});
     const std::pair<const char*, const std::optional<AxisFit>*> fits[] = {{"x", &panel.x}, {"y", &panel.y}, {"right", &panel.right}};
     for (const auto& [name, fit] : fits) {
       if (!fit->has_value()) {
@@ -141,17 +148,24 @@ cv::Mat3b DrawAxes(const Sheet& sheet, const AxesFound& axes) {
         const double t = PlaceOf(f, value);
         if (!(t > -0.01 && t < 1.01)) continue;
         if (!right) DrawFrameLine(pen, panel.frame, !along_x, t, look::kSea, 0.8);
-        pen.Text(panel.frame.ImageFromFrame(along_x ? FramePoint{t, 0.02} : right ? FramePoint{0.97, t} : FramePoint{0.03, t}), fmt::format("{:g}", value), look::kSea, 0.6);
+        pen.Text(panel.frame.ImageFromFrame(along_x ? FramePoint{t, 0.02}
+                                            : right ? FramePoint{0.97, t}
+                                                    : FramePoint{0.03, t}),
+                 fmt::format("{:g}", value), look::kSea, 0.6);
       }
-      lines.push_back({fmt::format("   {}: \"{}\" = {} [{}], {:g} to {:g}{}, {} of {} numbers, {} ticks, residual {:.4f}", name, f.title, QuantityName(f.axis.quantity), f.axis.unit, f.axis.min,
-                                   f.axis.max, f.axis.scale == AxisScale::kLog ? " log" : "", f.numbers_used, f.numbers_read, f.ticks_used, f.residual),
+      lines.push_back({fmt::format("   {}: \"{}\" = {} [{}], {:g} to {:g}{}, {} of {} numbers, {} ticks, residual {:.4f}", name, f.title,
+                                   QuantityName(f.axis.quantity), f.axis.unit, f.axis.min, f.axis.max, f.axis.scale == AxisScale::kLog ? " log" : "",
+                                   f.numbers_used, f.numbers_read, f.ticks_used, f.residual),
                        look::kInk});
       for (const std::string& doubt : f.doubts) lines.push_back({"   " + doubt, look::kOxide});
     }
   }
   if (axes.reference_conditions)
-    lines.push_back({fmt::format("reference conditions printed: {:g} K, {:g} Pa", axes.reference_conditions->temperature_K, axes.reference_conditions->pressure_Pa), look::kInk});
-  Describe(pen, fmt::format("axes: {} plot{}; lines of round values as calibrated, in sea", axes.panels.size(), axes.panels.size() == 1 ? "" : "s"), axes.report, lines);
+    lines.push_back({fmt::format("reference conditions printed: {:g} K, {:g} Pa", axes.reference_conditions->temperature_K,
+                                 axes.reference_conditions->pressure_Pa),
+                     look::kInk});
+  Describe(pen, fmt::format("axes: {} plot{}; lines of round values as calibrated, in sea", axes.panels.size(), axes.panels.size() == 1 ? "" : "s"),
+           axes.report, lines);
   return pen.canvas();
 }
 
@@ -190,19 +204,25 @@ cv::Mat3b DrawRoles(const Sheet& sheet, const StageResults& stages) {
     for (std::size_t i = 0; i < part.judged.curves.size(); ++i) {
       const JudgedCurve& curve = part.judged.curves[i];
       const bool island = curve.role == CurveRole::kEfficiencyIsland || curve.role == CurveRole::kEfficiencyLine;
-      const cv::Scalar& color = curve.role == CurveRole::kSurgeLine ? look::kOxide : island ? look::kSea : curve.role == CurveRole::kOther ? look::kOchre : look::kInk;
-      pen.Line(curve.trace.points, color, curve.role == CurveRole::kSurgeLine ? 3.4 : 1.8, curve.role == CurveRole::kOther ? Stroke::kDashDot : Stroke::kSolid, curve.trace.closed);
+      const cv::Scalar& color = curve.role == CurveRole::kSurgeLine ? look::kOxide
+                                : island                            ? look::kSea
+                                : curve.role == CurveRole::kOther   ? look::kOchre
+                                                                    : look::kInk;
+      pen.Line(curve.trace.points, color, curve.role == CurveRole::kSurgeLine ? 3.4 : 1.8,
+               curve.role == CurveRole::kOther ? Stroke::kDashDot : Stroke::kSolid, curve.trace.closed);
       if (curve.trace.points.empty()) continue;
       std::string role = CurveRoleName(curve.role);
       std::replace(role.begin(), role.end(), '_', ' ');
-      const std::string text = fmt::format("{} {}{}", i, role, curve.value ? fmt::format(" {:g} {}", *curve.value, curve.unit == "1" ? "" : curve.unit) : "");
+      const std::string text =
+          fmt::format("{} {}{}", i, role, curve.value ? fmt::format(" {:g} {}", *curve.value, curve.unit == "1" ? "" : curve.unit) : "");
       pen.Text(curve.trace.points[curve.trace.points.size() * (2 + i % 3) / 6], text, color, 0.55);
       for (const std::string& reason : curve.reasons) lines.push_back({fmt::format("   {}: {}", i, reason), look::kOxide});
     }
   }
   if (stages.evidence) {
     for (const PanelEvidence& evidence : *stages.evidence)
-      for (const CurveLabel& label : evidence.labels.labels) pen.Box(label.center, label.width_px + 4.0, label.height_px + 4.0, label.angle_deg, look::kOchre, 1.0);
+      for (const CurveLabel& label : evidence.labels.labels)
+        pen.Box(label.center, label.width_px + 4.0, label.height_px + 4.0, label.angle_deg, look::kOchre, 1.0);
   }
   Describe(pen, "roles and values as judged, corrections applied; labels boxed in ochre", report, lines);
   return pen.canvas();
@@ -228,7 +248,8 @@ std::vector<StagePicture> DrawStages(const Sheet& sheet, const StageResults& sta
   return pictures;
 }
 
-void DrawStagePngs(const Sheet& sheet, const StageResults& stages, const std::function<bool(const std::string& name, const std::vector<std::uint8_t>& png)>& keep) {
+void DrawStagePngs(const Sheet& sheet, const StageResults& stages,
+                   const std::function<bool(const std::string& name, const std::vector<std::uint8_t>& png)>& keep) {
   ForEachStage(sheet, stages, [&](const char* name, const cv::Mat3b& picture) { return keep(name, EncodePng(picture)); });
 }
 

@@ -11,7 +11,7 @@
 namespace islebook {
 
 struct StagePicture {
-  std::string name;    // "1-page", "2-ridges", "3-print", "4-axes", "5-curves", "6-roles"
+  std::string name;  // "1-page", "2-ridges", "3-print", "4-axes", "5-curves", "6-roles"
   cv::Mat3b picture;
 };
 
@@ -20,6 +20,7 @@ std::vector<StagePicture> DrawStages(const Sheet& sheet, const StageResults& sta
 
 // The same as PNG files, for doors that know no pictures: each is drawn, handed over and let go before the next.
 // `keep` returns false to stop.
-void DrawStagePngs(const Sheet& sheet, const StageResults& stages, const std::function<bool(const std::string& name, const std::vector<std::uint8_t>& png)>& keep);
+void DrawStagePngs(const Sheet& sheet, const StageResults& stages,
+                   const std::function<bool(const std::string& name, const std::vector<std::uint8_t>& png)>& keep);
 
 }  // namespace islebook

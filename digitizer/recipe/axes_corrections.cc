@@ -52,7 +52,8 @@ FrameMapping FrameNear(const std::array<Point2, 4>& corners, const Page& page, c
     options.picture_height = page.ink.rows;
     const auto fit = FrameFitter::Fit(at, lines, {}, options);
     bool near = fit.has_value();
-    for (std::size_t i = 0; near && i < 4; ++i) near = Distance(fit->mapping.Corners()[i], at[i]) < std::max(6.0, kSideReach * fit->mapping.WidthPx());
+    for (std::size_t i = 0; near && i < 4; ++i)
+      near = Distance(fit->mapping.Corners()[i], at[i]) < std::max(6.0, kSideReach * fit->mapping.WidthPx());
     if (near) return fit->mapping;
   }
   return FrameMapping::FromCorners(at);

@@ -18,8 +18,8 @@ std::vector<std::string> ApplyAxesCorrections(const Recipe& recipe, const Page& 
 
 // Curve corrections, after curves are judged.
 struct CurveCorrections {
-  std::vector<bool> applied;          // per correction of the recipe: it found its curve or plot here. With several maps on a sheet it may be another's
-  std::vector<std::string> doubts;    // per correction that could not be carried out though its curve was found
+  std::vector<bool> applied;        // per correction of the recipe: it found its curve or plot here. With several maps on a sheet it may be another's
+  std::vector<std::string> doubts;  // per correction that could not be carried out though its curve was found
 };
 CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const AxesFound& axes, JudgedMap& judged);
 

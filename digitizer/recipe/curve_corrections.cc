@@ -9,8 +9,8 @@
 namespace islebook {
 namespace {
 
-constexpr float kHandSigma = 1.5F;     // px; how well a person places a point
-constexpr double kTieReach = 4.0;      // px; curves this much farther than the nearest still compete by role and value
+constexpr float kHandSigma = 1.5F;  // px; how well a person places a point
+constexpr double kTieReach = 4.0;   // px; curves this much farther than the nearest still compete by role and value
 
 template <typename... Ts>
 struct Overloaded : Ts... {
@@ -251,7 +251,8 @@ class Corrector {
       std::reverse(t.bridged.begin(), t.bridged.end());
     };
     auto gap = [](ImagePoint p, ImagePoint q) { return std::hypot(p.x - q.x, p.y - q.y); };
-    const double ends[4] = {gap(a.points.back(), b.points.front()), gap(a.points.back(), b.points.back()), gap(a.points.front(), b.points.front()), gap(a.points.front(), b.points.back())};
+    const double ends[4] = {gap(a.points.back(), b.points.front()), gap(a.points.back(), b.points.back()), gap(a.points.front(), b.points.front()),
+                            gap(a.points.front(), b.points.back())};
     const auto closest = std::min_element(ends, ends + 4) - ends;
     if (closest >= 2) turn(a);
     if (closest == 1 || closest == 3) turn(b);

@@ -19,10 +19,10 @@ namespace islebook {
 inline constexpr int kRecipeSchema = 1;
 
 struct RecipeSettings {
-  std::optional<MapKind> kind;                                 // a person's word; else look and see
-  std::optional<int> page;                                     // of a PDF or a TIFF, from 1
-  std::optional<double> dpi;                                   // at which a PDF or SVG page is drawn
-  std::optional<ReferenceConditions> assumed_reference;        // where the sheet prints none; basis is kAssumed
+  std::optional<MapKind> kind;                           // a person's word; else look and see
+  std::optional<int> page;                               // of a PDF or a TIFF, from 1
+  std::optional<double> dpi;                             // at which a PDF or SVG page is drawn
+  std::optional<ReferenceConditions> assumed_reference;  // where the sheet prints none; basis is kAssumed
   bool operator==(const RecipeSettings&) const = default;
 };
 
@@ -110,8 +110,8 @@ struct SetTitle {
   bool operator==(const SetTitle&) const = default;
 };
 
-using CorrectionStep =
-    std::variant<SetFrame, SetAxis, AddCurve, TraceCurve, CutCurve, JoinCurves, DeleteCurve, RelabelCurve, SetRole, AcceptCurve, SetReference, SetTitle>;
+using CorrectionStep = std::variant<SetFrame, SetAxis, AddCurve, TraceCurve, CutCurve, JoinCurves, DeleteCurve, RelabelCurve, SetRole, AcceptCurve,
+                                    SetReference, SetTitle>;
 
 struct Correction {
   CorrectionStep step;

@@ -72,7 +72,8 @@ class Node {
     const std::string path = PathOf(key);
     if (!list.is_array()) Refuse(path, "must be a list of points, each [x, y] in sheet pixels.");
     if (list.size() < fewest || list.size() > most)
-      Refuse(path, fewest == most ? fmt::format("must hold exactly {} points.", fewest) : fmt::format("must hold between {} and {} points.", fewest, most));
+      Refuse(path,
+             fewest == most ? fmt::format("must hold exactly {} points.", fewest) : fmt::format("must hold between {} and {} points.", fewest, most));
     std::vector<Point2> points;
     for (std::size_t i = 0; i < list.size(); ++i) points.push_back(AsPlace(list[i], fmt::format("{}[{}]", path, i)));
     return points;
@@ -123,7 +124,8 @@ class Node {
 
 constexpr char kRoleWords[] = "speed_line, surge_line, choke_line, efficiency_island, flow_line, efficiency_line, other";
 constexpr char kQuantityWords[] =
-    "corrected_mass_flow, corrected_volume_flow, pressure_ratio_tt, pressure_ratio_ts, expansion_ratio_ts, expansion_ratio_tt, turbine_flow_parameter, "
+    "corrected_mass_flow, corrected_volume_flow, pressure_ratio_tt, pressure_ratio_ts, expansion_ratio_ts, expansion_ratio_tt, "
+    "turbine_flow_parameter, "
     "efficiency_ts, efficiency_tt, corrected_speed, velocity_ratio";
 
 CurveNear ReadNear(const Json& json, const std::string& path) {
@@ -184,7 +186,8 @@ CurveMeaning ReadMeaning(Node& node) {
   if (unit) meaning.unit = ReadUnit(node, *unit);
   if (meaning.value && !unit) Refuse(node.PathOf("unit"), "is missing beside the value.");
   if (!meaning.value && unit) Refuse(node.PathOf("value"), "is missing beside the unit.");
-  if (unit && !UnitFits(meaning.unit, meaning.role)) Refuse(node.PathOf("unit"), fmt::format("\"{}\" does not fit a {}.", meaning.unit, CurveRoleName(meaning.role)));
+  if (unit && !UnitFits(meaning.unit, meaning.role))
+    Refuse(node.PathOf("unit"), fmt::format("\"{}\" does not fit a {}.", meaning.unit, CurveRoleName(meaning.role)));
   return meaning;
 }
 
@@ -204,22 +207,29 @@ SetFrame ReadSetFrame(Node& node) {
 SetAxis ReadSetAxis(Node& node) {
   SetAxis step;
   const std::string side = node.Text("axis");
-  if (side == "x") step.axis = AxisSide::kX;
-  else if (side == "y") step.axis = AxisSide::kY;
-  else if (side == "efficiency") step.axis = AxisSide::kRight;
-  else Refuse(node.PathOf("axis"), fmt::format("\"{}\" is not known; use one of: x, y, efficiency.", side));
+  if (side == "x")
+    step.axis = AxisSide::kX;
+  else if (side == "y")
+    step.axis = AxisSide::kY;
+  else if (side == "efficiency")
+    step.axis = AxisSide::kRight;
+  else
+    Refuse(node.PathOf("axis"), fmt::format("\"{}\" is not known; use one of: x, y, efficiency.", side));
   step.quantity = node.MaybeWord("quantity", ParseQuantity, kQuantityWords);
   if (const auto unit = node.MaybeText("unit")) step.unit = ReadUnit(node, *unit);
   step.scale = node.MaybeWord("scale", ParseAxisScale, "linear, log");
   step.min = node.MaybeNumber("min");
   step.max = node.MaybeNumber("max");
   step.panel = node.MaybePlace("panel_px");
-  if (step.min.has_value() != step.max.has_value()) Refuse(node.PathOf(step.min ? "max" : "min"), "is missing: the two ends of an axis are given together.");
+  if (step.min.has_value() != step.max.has_value())
+    Refuse(node.PathOf(step.min ? "max" : "min"), "is missing: the two ends of an axis are given together.");
   if (step.min && *step.min == *step.max) Refuse(node.PathOf("max"), "must differ from min.");
-  if (step.min && step.scale == AxisScale::kLog && !(*step.min > 0.0 && *step.max > 0.0)) Refuse(node.PathOf("min"), "must be above 0 on a log axis, and max too.");
+  if (step.min && step.scale == AxisScale::kLog && !(*step.min > 0.0 && *step.max > 0.0))
+    Refuse(node.PathOf("min"), "must be above 0 on a log axis, and max too.");
   if (step.quantity && step.unit && !UnitFits(*step.unit, *step.quantity))
     Refuse(node.PathOf("unit"), fmt::format("\"{}\" does not measure {}.", *step.unit, QuantityName(*step.quantity)));
-  if (!step.quantity && !step.unit && !step.scale && !step.min) Refuse(node.PathOf("axis"), "nothing is set; give quantity, unit, scale, or min and max.");
+  if (!step.quantity && !step.unit && !step.scale && !step.min)
+    Refuse(node.PathOf("axis"), "nothing is set; give quantity, unit, scale, or min and max.");
   return step;
 }
 
@@ -227,10 +237,13 @@ ReferenceConditions ReadConditions(Node& node, bool may_be_printed) {
   ReferenceConditions conditions;
   conditions.temperature_K = node.Number("temperature_K");
   conditions.pressure_Pa = node.Number("pressure_Pa");
-  if (!(conditions.temperature_K > 150.0 && conditions.temperature_K < 500.0)) Refuse(node.PathOf("temperature_K"), "must be an inlet temperature in kelvin (150 to 500).");
-  if (!(conditions.pressure_Pa > 1e4 && conditions.pressure_Pa < 1e6)) Refuse(node.PathOf("pressure_Pa"), "must be an absolute inlet pressure in pascal (10,000 to 1,000,000).");
+  if (!(conditions.temperature_K > 150.0 && conditions.temperature_K < 500.0))
+    Refuse(node.PathOf("temperature_K"), "must be an inlet temperature in kelvin (150 to 500).");
+  if (!(conditions.pressure_Pa > 1e4 && conditions.pressure_Pa < 1e6))
+    Refuse(node.PathOf("pressure_Pa"), "must be an absolute inlet pressure in pascal (10,000 to 1,000,000).");
   const auto basis = may_be_printed ? node.MaybeText("basis") : std::nullopt;
-  if (basis && *basis != "printed" && *basis != "assumed") Refuse(node.PathOf("basis"), fmt::format("\"{}\" is not known; use one of: printed, assumed.", *basis));
+  if (basis && *basis != "printed" && *basis != "assumed")
+    Refuse(node.PathOf("basis"), fmt::format("\"{}\" is not known; use one of: printed, assumed.", *basis));
   conditions.basis = may_be_printed && (!basis || *basis == "printed") ? ReferenceConditions::Basis::kPrinted : ReferenceConditions::Basis::kAssumed;
   return conditions;
 }
@@ -281,8 +294,10 @@ CorrectionStep ReadStep(Node& node) {
   if (word == "accept_curve") return AcceptCurve{ReadCurve(node)};
   if (word == "set_reference") return SetReference{ReadConditions(node, true)};
   if (word == "set_title") return SetTitle{node.Text("title")};
-  Refuse(node.PathOf("do"), fmt::format("\"{}\" is not a correction that is known; use one of: set_frame, set_axis, add_curve, trace_curve, cut_curve, join_curves, "
-                                        "delete_curve, relabel_curve, set_role, accept_curve, set_reference, set_title.", word));
+  Refuse(node.PathOf("do"),
+         fmt::format("\"{}\" is not a correction that is known; use one of: set_frame, set_axis, add_curve, trace_curve, cut_curve, join_curves, "
+                     "delete_curve, relabel_curve, set_role, accept_curve, set_reference, set_title.",
+                     word));
 }
 
 RecipeSettings ReadSettings(const Json& json) {
@@ -309,7 +324,8 @@ Recipe ReadRecipe(const Json& json) {
   Recipe recipe;
   const double schema = node.Number("recipe");
   if (schema < 1.0 || schema != std::floor(schema)) Refuse("recipe", "must be the schema's number, 1.");
-  if (schema > kRecipeSchema) Refuse("recipe", fmt::format("schema {} was written by a newer version; this one reads up to {}.", schema, kRecipeSchema));
+  if (schema > kRecipeSchema)
+    Refuse("recipe", fmt::format("schema {} was written by a newer version; this one reads up to {}.", schema, kRecipeSchema));
   if (const Json* settings = node.Find("settings")) recipe.settings = ReadSettings(*settings);
   if (const Json* corrections = node.Find("corrections")) {
     if (!corrections->is_array()) Refuse("corrections", "must be a list.");

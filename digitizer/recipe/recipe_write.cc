@@ -163,8 +163,12 @@ std::string DescribeStep(const CorrectionStep& step) {
   return std::visit(Overloaded{
                         [](const SetFrame&) { return std::string("set the plot's corners"); },
                         [](const SetAxis& s) { return fmt::format("set the {} axis", SideName(s.axis)); },
-                        [](const AddCurve& s) { return fmt::format("add a {} from ({:.0f}, {:.0f})", RoleText(s.meaning.role), s.points.front().x, s.points.front().y); },
-                        [](const TraceCurve& s) { return fmt::format("trace a {} from ({:.0f}, {:.0f})", RoleText(s.meaning.role), s.through.front().x, s.through.front().y); },
+                        [](const AddCurve& s) {
+                          return fmt::format("add a {} from ({:.0f}, {:.0f})", RoleText(s.meaning.role), s.points.front().x, s.points.front().y);
+                        },
+                        [](const TraceCurve& s) {
+                          return fmt::format("trace a {} from ({:.0f}, {:.0f})", RoleText(s.meaning.role), s.through.front().x, s.through.front().y);
+                        },
                         [](const CutCurve& s) { return "cut " + AtPlace(s.curve); },
                         [](const JoinCurves& s) { return "join " + AtPlace(s.curve) + " with " + AtPlace(s.with); },
                         [](const DeleteCurve& s) { return "delete " + AtPlace(s.curve); },

@@ -16,8 +16,8 @@ struct BarEnd {
   cv::Point2d at, out;  // position and outward unit tangent
 };
 
-constexpr double kLongestBar = 90.0;    // px
-constexpr double kStraight = 0.965;     // chord over length
+constexpr double kLongestBar = 90.0;  // px
+constexpr double kStraight = 0.965;   // chord over length
 constexpr double kCell = 64.0;
 constexpr std::size_t kFewestBars = 4;  // that make a dashed line by themselves
 
@@ -162,7 +162,8 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
   };
   const double usual_length = middle(claimed_lengths), usual_mass = middle(claimed_masses), usual_gap = middle(claimed_gaps);
   const auto alike = [&](int i) {
-    return chains[i].length_px > 0.5 * usual_length && chains[i].length_px < 1.35 * usual_length && chains[i].ink_mass > 0.75 * usual_mass && chains[i].ink_mass < 1.3 * usual_mass;
+    return chains[i].length_px > 0.5 * usual_length && chains[i].length_px < 1.35 * usual_length && chains[i].ink_mass > 0.75 * usual_mass &&
+           chains[i].ink_mass < 1.3 * usual_mass;
   };
   for (const ShortRun& run : short_runs)
     if (run.bars.size() >= 2 && run.longest_gap < 1.7 * usual_gap && std::all_of(run.bars.begin(), run.bars.end(), alike))

@@ -9,9 +9,9 @@
 namespace islebook {
 
 struct RidgePoint {
-  float x, y;        // in the picture that was given
-  float tx, ty;      // unit tangent, sign free
-  float strength;    // -(second derivative across the line) * sigma^2
+  float x, y;      // in the picture that was given
+  float tx, ty;    // unit tangent, sign free
+  float strength;  // -(second derivative across the line) * sigma^2
 };
 
 struct RidgePointField {

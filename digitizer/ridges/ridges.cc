@@ -13,8 +13,8 @@
 namespace islebook {
 namespace {
 
-constexpr int kThickRun = 28;       // px of length that a core needs
-constexpr int kThickPx = 7;         // strokes at least this thick are traced on the half-size picture
+constexpr int kThickRun = 28;             // px of length that a core needs
+constexpr int kThickPx = 7;               // strokes at least this thick are traced on the half-size picture
 constexpr double kNoiseGain = 0.153 * 5;  // five times the noise of the second derivative times sigma^2, for sigma near 1.6
 
 // Areas of strokes too thick for the fine scale; empty when there are none.
@@ -211,8 +211,10 @@ double InkMassAcross(const cv::Mat1b& ink, ImagePoint p, double direction, doubl
 }
 
 Result<void> RidgeOptions::Check() const {
-  if (sigma_px < 0.8 || sigma_px > 4.0) return Fail(ErrorCode::kInvalidArgument, "The ridge filter's sigma must lie between 0.8 and 4 px.", "sigma_px");
-  if (low_contrast <= 0 || high_contrast < low_contrast) return Fail(ErrorCode::kInvalidArgument, "The ridge contrasts must be positive and the high one at least the low one.", "low_contrast");
+  if (sigma_px < 0.8 || sigma_px > 4.0)
+    return Fail(ErrorCode::kInvalidArgument, "The ridge filter's sigma must lie between 0.8 and 4 px.", "sigma_px");
+  if (low_contrast <= 0 || high_contrast < low_contrast)
+    return Fail(ErrorCode::kInvalidArgument, "The ridge contrasts must be positive and the high one at least the low one.", "low_contrast");
   return {};
 }
 

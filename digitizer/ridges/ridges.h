@@ -13,10 +13,10 @@
 namespace islebook {
 
 struct RidgeOptions {
-  double sigma_px = 1.6;         // of the Gaussian; serves lines of 1 to 6 px. Thicker lines are found at twice this on the half-size picture
-  double low_contrast = 5.0;     // a chain point's second derivative across the line times sigma^2, in gray levels, is at least this or 5 x its noise
-  double high_contrast = 10.0;   // a chain holds at least one point of this
-  double min_length_px = 3.0;    // shorter chains are dropped
+  double sigma_px = 1.6;        // of the Gaussian; serves lines of 1 to 6 px. Thicker lines are found at twice this on the half-size picture
+  double low_contrast = 5.0;    // a chain point's second derivative across the line times sigma^2, in gray levels, is at least this or 5 x its noise
+  double high_contrast = 10.0;  // a chain holds at least one point of this
+  double min_length_px = 3.0;   // shorter chains are dropped
   Result<void> Check() const;
 };
 
@@ -25,9 +25,10 @@ struct RidgeChain {
   std::vector<float> strength;     // second derivative across the line at each point, times sigma^2
   bool closed = false;             // ends meet; the first point is not repeated
   double length_px = 0.0;
-  double ink_mass = 0.0;           // median over the chain of the darkness summed across the line, in px of full black: blur leaves it unchanged, so it is the drawn width times its blackness
-  cv::Vec3f lab{};                 // median color on the center line, CIE Lab (L 0..100)
-  bool is_dash = false;            // one bar of a dashed line
+  double ink_mass =
+      0.0;  // median over the chain of the darkness summed across the line, in px of full black: blur leaves it unchanged, so it is the drawn width times its blackness
+  cv::Vec3f lab{};       // median color on the center line, CIE Lab (L 0..100)
+  bool is_dash = false;  // one bar of a dashed line
 };
 
 struct RidgesFound {

@@ -2,8 +2,8 @@
 #include <cstdio>
 #include <cstring>
 
-#include <jpeglib.h>
 #include <jerror.h>
+#include <jpeglib.h>
 
 #include "digitizer/sheet/decoders.h"
 #include "digitizer/sheet/exif.h"

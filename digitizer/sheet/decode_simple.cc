@@ -57,7 +57,8 @@ Result<Picture> DecodeBmp(Bytes bytes, const SheetOptions& options) {
   if ((compression != 0 && !(compression == 3 && bits == 32)) || (bits != 1 && bits != 4 && bits != 8 && bits != 24 && bits != 32))
     return Fail(ErrorCode::kNotASheet, "the BMP file is of a rare kind; save it as PNG.");
   const std::size_t row_bytes = (static_cast<std::size_t>(width) * bits + 31) / 32 * 4;
-  if (pixel_offset > bytes.size() || (bytes.size() - pixel_offset) / row_bytes < static_cast<std::size_t>(height)) return FailDamaged("BMP", "the file ends early");
+  if (pixel_offset > bytes.size() || (bytes.size() - pixel_offset) / row_bytes < static_cast<std::size_t>(height))
+    return FailDamaged("BMP", "the file ends early");
 
   cv::Vec3b palette[256] = {};
   if (bits <= 8) {
@@ -95,9 +96,11 @@ Result<Picture> DecodePnm(Bytes bytes, const SheetOptions& options) {
   Picture picture;
   picture.pixels.create(static_cast<int>(height), static_cast<int>(width));
   const std::size_t sample_bytes = top > 255 ? 2 : 1;
-  const std::size_t row_bytes = bitmap ? (static_cast<std::size_t>(width) + 7) / 8 : static_cast<std::size_t>(width) * static_cast<std::size_t>(channels) * sample_bytes;
+  const std::size_t row_bytes =
+      bitmap ? (static_cast<std::size_t>(width) + 7) / 8 : static_cast<std::size_t>(width) * static_cast<std::size_t>(channels) * sample_bytes;
   const std::size_t start = words.at() + 1;
-  if (!text && (start > bytes.size() || (bytes.size() - start) / row_bytes < static_cast<std::size_t>(height))) return FailDamaged("PNM", "the file ends early");
+  if (!text && (start > bytes.size() || (bytes.size() - start) / row_bytes < static_cast<std::size_t>(height)))
+    return FailDamaged("PNM", "the file ends early");
   for (int y = 0; y < picture.pixels.rows; ++y) {
     for (int x = 0; x < picture.pixels.cols; ++x) {
       for (int c = 0; c < channels; ++c) {
@@ -108,14 +111,18 @@ Result<Picture> DecodePnm(Bytes bytes, const SheetOptions& options) {
         } else {
           const std::uint8_t* row = &bytes[start + row_bytes * static_cast<std::size_t>(y)];
           const std::size_t sample = static_cast<std::size_t>(x) * static_cast<std::size_t>(channels) + static_cast<std::size_t>(c);
-          if (bitmap) value = row[x / 8] >> (7 - x % 8) & 1;
-          else value = sample_bytes == 2 ? row[2 * sample] << 8 | row[2 * sample + 1] : row[sample];
+          if (bitmap)
+            value = row[x / 8] >> (7 - x % 8) & 1;
+          else
+            value = sample_bytes == 2 ? row[2 * sample] << 8 | row[2 * sample + 1] : row[sample];
         }
         value = std::min(value, top) * 255 / top;
         if (bitmap) value = 255 - value;
         const auto level = static_cast<std::uint8_t>(value);
-        if (channels == 3) picture.pixels(y, x)[2 - c] = level;
-        else picture.pixels(y, x) = cv::Vec3b::all(level);
+        if (channels == 3)
+          picture.pixels(y, x)[2 - c] = level;
+        else
+          picture.pixels(y, x) = cv::Vec3b::all(level);
       }
     }
   }

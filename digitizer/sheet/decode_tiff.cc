@@ -62,7 +62,8 @@ Result<Picture> DecodeTiff(Bytes bytes, const SheetOptions& options) {
   const std::unique_ptr<TIFFOpenOptions, FreeOptions> open_options(TIFFOpenOptionsAlloc());
   TIFFOpenOptionsSetErrorHandlerExtR(open_options.get(), OnError, &source);
   TIFFOpenOptionsSetWarningHandlerExtR(open_options.get(), OnWarning, &source);
-  const std::unique_ptr<TIFF, Close> tiff(TIFFClientOpenExt("sheet", "rm", &source, OnRead, OnWrite, OnSeek, OnClose, OnSize, nullptr, nullptr, open_options.get()));
+  const std::unique_ptr<TIFF, Close> tiff(
+      TIFFClientOpenExt("sheet", "rm", &source, OnRead, OnWrite, OnSeek, OnClose, OnSize, nullptr, nullptr, open_options.get()));
   if (!tiff) return FailDamaged("TIFF", source.text);
   if (options.page > 1 && TIFFSetDirectory(tiff.get(), static_cast<tdir_t>(options.page - 1)) == 0)
     return Fail(ErrorCode::kNotFound, fmt::format("the TIFF has no page {}; choose an earlier page.", options.page));

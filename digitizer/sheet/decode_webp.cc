@@ -33,9 +33,11 @@ Result<Picture> DecodeWebp(Bytes bytes, const SheetOptions& options) {
   picture.pixels.create(features.height, features.width);
   if (features.has_alpha != 0) {
     cv::Mat4b bgra(features.height, features.width);
-    if (WebPDecodeBGRAInto(bytes.data(), bytes.size(), bgra.data, bgra.total() * 4, static_cast<int>(bgra.step)) == nullptr) return FailDamaged("WebP", "");
+    if (WebPDecodeBGRAInto(bytes.data(), bytes.size(), bgra.data, bgra.total() * 4, static_cast<int>(bgra.step)) == nullptr)
+      return FailDamaged("WebP", "");
     CompositeOnWhite(bgra, picture.pixels, false);
-  } else if (WebPDecodeBGRInto(bytes.data(), bytes.size(), picture.pixels.data, picture.pixels.total() * 3, static_cast<int>(picture.pixels.step)) == nullptr) {
+  } else if (WebPDecodeBGRInto(bytes.data(), bytes.size(), picture.pixels.data, picture.pixels.total() * 3, static_cast<int>(picture.pixels.step)) ==
+             nullptr) {
     return FailDamaged("WebP", "");
   }
   return picture;

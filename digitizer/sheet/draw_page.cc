@@ -49,7 +49,9 @@ Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
   const auto width = std::llround(width_pt * options.page_dpi / 72.0), height = std::llround(height_pt * options.page_dpi / 72.0);
   if (const auto size = CheckSize(width, height, options); !size) return std::unexpected(size.error());
 
-  const auto drawn = RunHelper({"pdftocairo", "-png", "-singlefile", "-cropbox", "-scale-to-x", std::to_string(width), "-scale-to-y", std::to_string(height), "-f", page, "-l", page, "-", "-"}, bytes);
+  const auto drawn = RunHelper({"pdftocairo", "-png", "-singlefile", "-cropbox", "-scale-to-x", std::to_string(width), "-scale-to-y",
+                                std::to_string(height), "-f", page, "-l", page, "-", "-"},
+                               bytes);
   if (!drawn) return std::unexpected(drawn.error());
   if (drawn->timed_out || drawn->too_much) return FailSlow("PDF");
   if (drawn->exit_code != 0 || drawn->output.empty()) return FailDamaged("PDF", "");
@@ -60,7 +62,9 @@ Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
 
 Result<Picture> DrawSvgPage(Bytes bytes, const SheetOptions& options) {
   // Lengths without a unit are 1/96 inch, so drawing at 96 dpi and zooming treats all units alike.
-  const auto drawn = RunHelper({"rsvg-convert", "--format=png", "--background-color=white", "--dpi-x=96", "--dpi-y=96", fmt::format("--zoom={}", options.page_dpi / 96.0)}, bytes);
+  const auto drawn = RunHelper(
+      {"rsvg-convert", "--format=png", "--background-color=white", "--dpi-x=96", "--dpi-y=96", fmt::format("--zoom={}", options.page_dpi / 96.0)},
+      bytes);
   if (!drawn) return std::unexpected(drawn.error());
   if (drawn->timed_out || drawn->too_much) return FailSlow("SVG");
   if (drawn->exit_code != 0 || drawn->output.empty()) {

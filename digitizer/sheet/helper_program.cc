@@ -57,7 +57,8 @@ void Limit(int what, std::int64_t most) {
 
 Result<HelperOutput> RunHelper(const std::vector<std::string>& command, std::span<const std::uint8_t> input, const HelperLimits& limits) {
   Pipe in, out, err;
-  if (!in.Open() || !out.Open() || !err.Open()) return Fail(ErrorCode::kInternal, fmt::format("{} cannot be started: {}.", command.front(), std::strerror(errno)));
+  if (!in.Open() || !out.Open() || !err.Open())
+    return Fail(ErrorCode::kInternal, fmt::format("{} cannot be started: {}.", command.front(), std::strerror(errno)));
   std::vector<const char*> arguments;
   for (const std::string& word : command) arguments.push_back(word.c_str());
   arguments.push_back(nullptr);
@@ -95,8 +96,10 @@ Result<HelperOutput> RunHelper(const std::vector<std::string>& command, std::spa
     }
     if (ends[1].revents != 0) {
       const ssize_t n = read(out.read_end(), buffer.data(), buffer.size());
-      if (n > 0) result.output.insert(result.output.end(), buffer.begin(), buffer.begin() + n);
-      else if (n == 0 || errno != EINTR) out.CloseRead();
+      if (n > 0)
+        result.output.insert(result.output.end(), buffer.begin(), buffer.begin() + n);
+      else if (n == 0 || errno != EINTR)
+        out.CloseRead();
       if (static_cast<std::int64_t>(result.output.size()) > limits.output_bytes) {
         result.too_much = true;
         break;
@@ -104,8 +107,11 @@ Result<HelperOutput> RunHelper(const std::vector<std::string>& command, std::spa
     }
     if (ends[2].revents != 0) {
       const ssize_t n = read(err.read_end(), buffer.data(), buffer.size());
-      if (n > 0) result.errors.append(reinterpret_cast<const char*>(buffer.data()), std::min<std::size_t>(static_cast<std::size_t>(n), 4000 - std::min<std::size_t>(4000, result.errors.size())));
-      else if (n == 0 || errno != EINTR) err.CloseRead();
+      if (n > 0)
+        result.errors.append(reinterpret_cast<const char*>(buffer.data()),
+                             std::min<std::size_t>(static_cast<std::size_t>(n), 4000 - std::min<std::size_t>(4000, result.errors.size())));
+      else if (n == 0 || errno != EINTR)
+        err.CloseRead();
     }
   }
   if (result.timed_out || result.too_much) kill(child, SIGKILL);
@@ -120,7 +126,9 @@ Result<HelperOutput> RunHelper(const std::vector<std::string>& command, std::spa
   result.exit_code = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
   if (WIFSIGNALED(status) && (WTERMSIG(status) == SIGXCPU || WTERMSIG(status) == SIGKILL)) result.timed_out = !result.too_much;
   if (result.exit_code == 127 && result.output.empty())
-    return Fail(ErrorCode::kNotFound, fmt::format("the program {} that draws such pages is not installed; install it, or save the page as a PNG at 300 dpi.", command.front()));
+    return Fail(
+        ErrorCode::kNotFound,
+        fmt::format("the program {} that draws such pages is not installed; install it, or save the page as a PNG at 300 dpi.", command.front()));
   return result;
 }
 

@@ -20,9 +20,9 @@ struct HelperLimits {
 struct HelperOutput {
   int exit_code = 0;
   bool timed_out = false;
-  bool too_much = false;   // more output than allowed
+  bool too_much = false;  // more output than allowed
   std::vector<std::uint8_t> output;
-  std::string errors;      // the start of its standard error
+  std::string errors;  // the start of its standard error
 };
 
 // Errors: kNotFound where the program is not installed, kInternal where it cannot be started.

@@ -9,9 +9,9 @@
 #include <vector>
 
 #include <fmt/format.h>
-#include <opencv2/core.hpp>
 #include <sodium.h>
 #include <sys/stat.h>
+#include <opencv2/core.hpp>
 
 #include "digitizer/sheet/decoders.h"
 #include "digitizer/sheet/exif.h"
@@ -29,7 +29,9 @@ std::string Sha256(Bytes bytes) {
   return hex;
 }
 
-bool StartsWith(Bytes bytes, std::string_view start) { return bytes.size() >= start.size() && std::memcmp(bytes.data(), start.data(), start.size()) == 0; }
+bool StartsWith(Bytes bytes, std::string_view start) {
+  return bytes.size() >= start.size() && std::memcmp(bytes.data(), start.data(), start.size()) == 0;
+}
 
 bool LooksLikeSvg(std::string_view text) {
   if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
@@ -64,7 +66,8 @@ std::unexpected<Error> FailForeign(Bytes bytes) {
 }
 
 Result<Picture> DecodeAs(const std::string& format, Bytes bytes, const SheetOptions& options) {
-  if (format != "tiff" && format != "pdf" && options.page != 1) return Fail(ErrorCode::kNotFound, fmt::format("the file has one page, so there is no page {}.", options.page));
+  if (format != "tiff" && format != "pdf" && options.page != 1)
+    return Fail(ErrorCode::kNotFound, fmt::format("the file has one page, so there is no page {}.", options.page));
   if (format == "jpeg") return DecodeJpeg(bytes, options);
   if (format == "png") return DecodePng(bytes, options);
   if (format == "tiff") return DecodeTiff(bytes, options);
@@ -79,8 +82,10 @@ Result<Picture> DecodeAs(const std::string& format, Bytes bytes, const SheetOpti
 
 Result<void> SheetOptions::Check() const {
   if (page < 1) return Fail(ErrorCode::kInvalidArgument, "pages are counted from 1.", "page");
-  if (!(page_dpi >= 72.0 && page_dpi <= 1200.0)) return Fail(ErrorCode::kInvalidArgument, "the resolution of pages must lie between 72 and 1200 dpi.", "page_dpi");
-  if (max_pixels < 1 || max_pixels > 1'000'000'000) return Fail(ErrorCode::kInvalidArgument, "the largest picture must have between 1 and 1,000,000,000 pixels.", "max_pixels");
+  if (!(page_dpi >= 72.0 && page_dpi <= 1200.0))
+    return Fail(ErrorCode::kInvalidArgument, "the resolution of pages must lie between 72 and 1200 dpi.", "page_dpi");
+  if (max_pixels < 1 || max_pixels > 1'000'000'000)
+    return Fail(ErrorCode::kInvalidArgument, "the largest picture must have between 1 and 1,000,000,000 pixels.", "max_pixels");
   if (min_side_px < 1) return Fail(ErrorCode::kInvalidArgument, "the smallest side must be at least 1 pixel.", "min_side_px");
   return {};
 }
@@ -88,11 +93,12 @@ Result<void> SheetOptions::Check() const {
 Result<void> CheckSize(std::int64_t width, std::int64_t height, const SheetOptions& options) {
   if (width <= 0 || height <= 0) return Fail(ErrorCode::kNotASheet, "the picture says that it has no pixels; save it anew.");
   if (width > 65535 || height > 65535 || width * height > options.max_pixels)
-    return Fail(ErrorCode::kSheetTooLarge,
-                fmt::format("the picture is too large ({} x {} pixels; at most {} million are read); save a smaller copy.", width, height, options.max_pixels / 1'000'000));
+    return Fail(ErrorCode::kSheetTooLarge, fmt::format("the picture is too large ({} x {} pixels; at most {} million are read); save a smaller copy.",
+                                                       width, height, options.max_pixels / 1'000'000));
   if (width < options.min_side_px || height < options.min_side_px)
     return Fail(ErrorCode::kSheetTooSmall,
-                fmt::format("the picture is too small to hold a map ({} x {} pixels; at least {} each way); give a larger copy.", width, height, options.min_side_px));
+                fmt::format("the picture is too small to hold a map ({} x {} pixels; at least {} each way); give a larger copy.", width, height,
+                            options.min_side_px));
   return {};
 }
 
@@ -147,13 +153,16 @@ Result<std::vector<std::uint8_t>> ReadSheetBytes(const std::filesystem::path& fi
   std::unique_ptr<std::FILE, int (*)(std::FILE*)> stream(std::fopen(file.c_str(), "rb"), std::fclose);
   if (!stream) {
     const int reason = errno;
-    return Fail(ErrorCode::kCannotRead, fmt::format("cannot be opened: {}.", reason == ENOENT ? "there is no such file" : std::strerror(reason)), name);
+    return Fail(ErrorCode::kCannotRead, fmt::format("cannot be opened: {}.", reason == ENOENT ? "there is no such file" : std::strerror(reason)),
+                name);
   }
-  struct stat facts {};
+  struct stat facts{};
   if (fstat(fileno(stream.get()), &facts) == 0) {
     if (S_ISDIR(facts.st_mode)) return Fail(ErrorCode::kCannotRead, "this is a folder; name the picture files in it.", name);
     if (S_ISREG(facts.st_mode) && static_cast<std::uint64_t>(facts.st_size) > kMostFileBytes)
-      return Fail(ErrorCode::kSheetTooLarge, fmt::format("the file is too large ({} MB; at most {} are read); save a smaller copy.", facts.st_size >> 20, kMostFileBytes >> 20), name);
+      return Fail(ErrorCode::kSheetTooLarge,
+                  fmt::format("the file is too large ({} MB; at most {} are read); save a smaller copy.", facts.st_size >> 20, kMostFileBytes >> 20),
+                  name);
   }
   std::vector<std::uint8_t> bytes;
   if (S_ISREG(facts.st_mode)) bytes.reserve(static_cast<std::size_t>(facts.st_size) + 1);

@@ -15,20 +15,20 @@
 namespace islebook {
 
 struct SheetOptions {
-  int page = 1;                    // of a PDF or a multi-page TIFF, from 1
-  double page_dpi = 300.0;         // at which PDF and SVG pages are drawn
+  int page = 1;                           // of a PDF or a multi-page TIFF, from 1
+  double page_dpi = 300.0;                // at which PDF and SVG pages are drawn
   std::int64_t max_pixels = 120'000'000;  // larger pictures are refused before they are decoded
-  int min_side_px = 64;            // smaller pictures cannot hold a map
+  int min_side_px = 64;                   // smaller pictures cannot hold a map
   Result<void> Check() const;
 };
 
 struct Sheet {
-  std::string file;     // name without folder
-  std::string sha256;   // of the bytes, lower-case hex
+  std::string file;    // name without folder
+  std::string sha256;  // of the bytes, lower-case hex
   int page = 1;
-  std::string format;   // "jpeg", "png", "tiff", "webp", "bmp", "pnm", "pdf", "svg"
-  cv::Mat3b pixels;     // BGR, upright
-  double dpi = 0.0;     // 0: not said
+  std::string format;  // "jpeg", "png", "tiff", "webp", "bmp", "pnm", "pdf", "svg"
+  cv::Mat3b pixels;    // BGR, upright
+  double dpi = 0.0;    // 0: not said
 };
 
 // Errors: kCannotRead, kNotASheet (empty, truncated, no picture), kSheetTooLarge, kSheetTooSmall. Thread safe.

@@ -8,9 +8,9 @@
 namespace islebook {
 
 struct StageReport {
-  double confidence = 1.0;            // 0..1
-  std::vector<std::string> notes;     // short facts: "84 chains", "residual 0.08 px", "stopped: no long lines"
-  std::vector<std::string> doubts;    // in words, for a person to review
+  double confidence = 1.0;          // 0..1
+  std::vector<std::string> notes;   // short facts: "84 chains", "residual 0.08 px", "stopped: no long lines"
+  std::vector<std::string> doubts;  // in words, for a person to review
 };
 
 // Called with the stage's name and the fraction done (0..1) of the whole sheet; returning false asks the work to stop (ErrorCode::kCancelled).

@@ -4,8 +4,8 @@
 #include <utility>
 #include <vector>
 
-#include <nlohmann/json.hpp>
 #include <sodium.h>
+#include <nlohmann/json.hpp>
 
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/strict_json.h"

@@ -38,12 +38,16 @@ class Builder {
     std::vector<std::size_t> found;
     for (std::size_t i = 0; i < map_.curves.size(); ++i) {
       if (map_.curves[i].role != role) continue;
-      if (map_.curves[i].points.size() >= least_points) found.push_back(i);
-      else LeaveOut(i, fmt::format("has {} of the {} points that it needs", map_.curves[i].points.size(), least_points));
+      if (map_.curves[i].points.size() >= least_points)
+        found.push_back(i);
+      else
+        LeaveOut(i, fmt::format("has {} of the {} points that it needs", map_.curves[i].points.size(), least_points));
     }
     return found;
   }
-  void LeaveOut(std::size_t curve, const std::string& why) { out_.left_out.push_back(Capitalized(fmt::format("{} is left out: it {}.", CurveInWords(map_.curves[curve]), why))); }
+  void LeaveOut(std::size_t curve, const std::string& why) {
+    out_.left_out.push_back(Capitalized(fmt::format("{} is left out: it {}.", CurveInWords(map_.curves[curve]), why)));
+  }
 
   // Surge is up and to the left.
   MapLine FromSurge(std::size_t curve) const {
@@ -58,7 +62,8 @@ class Builder {
     out_.speed_unit = map_lines::CommonUnit(map_, curves);
     for (const std::size_t i : curves)
       if (!map_lines::ValueIn(map_.curves[i], out_.speed_unit))
-        LeaveOut(i, map_.curves[i].value ? fmt::format("has its speed in {}, the others in {}", map_.curves[i].unit, out_.speed_unit) : "has no speed");
+        LeaveOut(i,
+                 map_.curves[i].value ? fmt::format("has its speed in {}, the others in {}", map_.curves[i].unit, out_.speed_unit) : "has no speed");
     for (const auto& [speed, pieces] : map_lines::GroupByValue(map_, curves, out_.speed_unit)) {
       std::vector<MapLine> lines;
       for (const std::size_t i : pieces) lines.push_back(FromSurge(i));
@@ -92,9 +97,12 @@ class Builder {
     std::vector<std::size_t> usable;
     for (const std::size_t i : curves) {
       const Curve& curve = map_.curves[i];
-      if (!curve.value) LeaveOut(i, "has no efficiency");
-      else if (curve.unit == "1" || curve.unit == "%") usable.push_back(i);
-      else LeaveOut(i, "has a value that is neither a fraction nor a percentage");
+      if (!curve.value)
+        LeaveOut(i, "has no efficiency");
+      else if (curve.unit == "1" || curve.unit == "%")
+        usable.push_back(i);
+      else
+        LeaveOut(i, "has a value that is neither a fraction nor a percentage");
     }
     for (const auto& [efficiency, pieces] : map_lines::GroupByValue(map_, usable, "1")) {
       EfficiencyIsland island{efficiency, {}};
@@ -115,9 +123,11 @@ Result<CompressorMap> AsCompressorMap(const PerformanceMap& map) {
   if (!map.kind) return Fail(ErrorCode::kWrongKind, "the map's kind is not known; say that it is a compressor before using it as one.");
   if (*map.kind != MapKind::kCompressor) return Fail(ErrorCode::kWrongKind, "this is a turbine map; a compressor map is needed.");
   if (!map.x || !map.y) return Fail(ErrorCode::kWrongKind, "the map has no axes, so its curves have no values; set the axes first.");
-  const bool upright = IsFlow(map.x->quantity) && IsPressureRatio(map.y->quantity), turned = IsFlow(map.y->quantity) && IsPressureRatio(map.x->quantity);
+  const bool upright = IsFlow(map.x->quantity) && IsPressureRatio(map.y->quantity),
+             turned = IsFlow(map.y->quantity) && IsPressureRatio(map.x->quantity);
   if (!upright && !turned)
-    return Fail(ErrorCode::kWrongKind, fmt::format("the axes show {} and {}, not a flow and a pressure ratio; set the axes first.", QuantityInWords(map.x->quantity), QuantityInWords(map.y->quantity)));
+    return Fail(ErrorCode::kWrongKind, fmt::format("the axes show {} and {}, not a flow and a pressure ratio; set the axes first.",
+                                                   QuantityInWords(map.x->quantity), QuantityInWords(map.y->quantity)));
   return Builder(map, turned, turned ? *map.y : *map.x, turned ? *map.x : *map.y).Build();
 }
 

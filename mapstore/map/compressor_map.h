@@ -38,12 +38,12 @@ struct CompressorMap {
   Axis flow;            // quantity, unit and scale of points' x
   Axis pressure_ratio;  // of points' y
   std::optional<ReferenceConditions> reference_conditions;
-  std::string speed_unit;                // as on the labels; empty without speed lines
-  std::vector<CompressorSpeedLine> speed_lines;    // slowest first
-  std::optional<MapLine> surge_line;     // upwards
-  std::optional<MapLine> choke_line;     // upwards
-  std::vector<EfficiencyIsland> islands;           // lowest efficiency first
-  std::vector<std::string> left_out;     // what could not be used and why, in sentences
+  std::string speed_unit;                        // as on the labels; empty without speed lines
+  std::vector<CompressorSpeedLine> speed_lines;  // slowest first
+  std::optional<MapLine> surge_line;             // upwards
+  std::optional<MapLine> choke_line;             // upwards
+  std::vector<EfficiencyIsland> islands;         // lowest efficiency first
+  std::vector<std::string> left_out;             // what could not be used and why, in sentences
 };
 
 // Pieces of one line are joined where they do not overlap; a sheet with pressure ratio along x is turned round.

@@ -31,7 +31,10 @@ std::string CurveInWords(const Curve& curve) {
     case CurveRole::kEfficiencyLine: what = "efficiency line"; break;
     case CurveRole::kOther: what = "other curve"; break;
   }
-  if (!curve.value) return fmt::format("{} {} without a value", curve.role == CurveRole::kEfficiencyIsland || curve.role == CurveRole::kEfficiencyLine || curve.role == CurveRole::kOther ? "an" : "a", what);
+  if (!curve.value)
+    return fmt::format(
+        "{} {} without a value",
+        curve.role == CurveRole::kEfficiencyIsland || curve.role == CurveRole::kEfficiencyLine || curve.role == CurveRole::kOther ? "an" : "a", what);
   const std::string unit = curve.unit.empty() || curve.unit == "1" ? "" : curve.unit == "%" ? " %" : " " + curve.unit;
   return fmt::format("the {}{} {}", NumberInWords(*curve.value), unit, what);
 }

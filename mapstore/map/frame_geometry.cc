@@ -41,10 +41,13 @@ std::vector<Crossing> FindCrossings(const std::vector<Point2>& a, const std::vec
     return end_tolerance > 0.0 && (Distance(line.front(), at) <= end_tolerance || Distance(line.back(), at) <= end_tolerance);
   };
   for (std::size_t i = 0; i + 1 < a.size(); ++i) {
-    const double ax0 = std::min(a[i].x, a[i + 1].x), ax1 = std::max(a[i].x, a[i + 1].x), ay0 = std::min(a[i].y, a[i + 1].y), ay1 = std::max(a[i].y, a[i + 1].y);
+    const double ax0 = std::min(a[i].x, a[i + 1].x), ax1 = std::max(a[i].x, a[i + 1].x), ay0 = std::min(a[i].y, a[i + 1].y),
+                 ay1 = std::max(a[i].y, a[i + 1].y);
     const std::size_t first_of_segment = crossings.size();
     for (std::size_t j = 0; j + 1 < b.size(); ++j) {
-      if (std::max(b[j].x, b[j + 1].x) < ax0 || std::min(b[j].x, b[j + 1].x) > ax1 || std::max(b[j].y, b[j + 1].y) < ay0 || std::min(b[j].y, b[j + 1].y) > ay1) continue;
+      if (std::max(b[j].x, b[j + 1].x) < ax0 || std::min(b[j].x, b[j + 1].x) > ax1 || std::max(b[j].y, b[j + 1].y) < ay0 ||
+          std::min(b[j].y, b[j + 1].y) > ay1)
+        continue;
       const double rx = a[i + 1].x - a[i].x, ry = a[i + 1].y - a[i].y, sx = b[j + 1].x - b[j].x, sy = b[j + 1].y - b[j].y;
       const double cross = rx * sy - ry * sx;
       if (cross == 0.0) continue;
@@ -57,7 +60,8 @@ std::vector<Crossing> FindCrossings(const std::vector<Point2>& a, const std::vec
       if (near_end(a, at) || near_end(b, at)) continue;
       crossings.push_back({at, static_cast<double>(i) + t, static_cast<double>(j) + u});
     }
-    std::sort(crossings.begin() + static_cast<std::ptrdiff_t>(first_of_segment), crossings.end(), [](const Crossing& p, const Crossing& q) { return p.along_a < q.along_a; });
+    std::sort(crossings.begin() + static_cast<std::ptrdiff_t>(first_of_segment), crossings.end(),
+              [](const Crossing& p, const Crossing& q) { return p.along_a < q.along_a; });
   }
   return crossings;
 }

@@ -13,10 +13,14 @@ std::size_t SequenceLength(std::string_view text) {
   const unsigned first = byte(0);
   if (first < 0x80) return 1;
   std::size_t length = 0;
-  if (first >= 0xC2 && first <= 0xDF) length = 2;
-  else if (first >= 0xE0 && first <= 0xEF) length = 3;
-  else if (first >= 0xF0 && first <= 0xF4) length = 4;
-  else return 0;
+  if (first >= 0xC2 && first <= 0xDF)
+    length = 2;
+  else if (first >= 0xE0 && first <= 0xEF)
+    length = 3;
+  else if (first >= 0xF0 && first <= 0xF4)
+    length = 4;
+  else
+    return 0;
   for (std::size_t i = 1; i < length; ++i)
     if ((byte(i) & 0xC0) != 0x80) return 0;
   if ((first == 0xE0 && byte(1) < 0xA0) || (first == 0xED && byte(1) > 0x9F)) return 0;
@@ -74,8 +78,10 @@ std::string ValidUtf8(std::string_view text) {
   out.reserve(text.size());
   while (!text.empty()) {
     const std::size_t length = SequenceLength(text);
-    if (length == 0) out += "\xEF\xBF\xBD";
-    else out += text.substr(0, length);
+    if (length == 0)
+      out += "\xEF\xBF\xBD";
+    else
+      out += text.substr(0, length);
     text.remove_prefix(length == 0 ? 1 : length);
   }
   return out;

@@ -117,7 +117,8 @@ std::string ReadUnit(const Node& node) {
   if (IsDocumentUnit(unit)) return unit;
   // Another spelling of one of them is understood; another size is not, as values would have to change with it.
   if (const auto parsed = ParseUnit(unit); parsed && !parsed->repaired && IsDocumentUnit(parsed->spelling)) return parsed->spelling;
-  Throw(ErrorCode::kUnknownUnit, node.place(), "is " + Quoted(unit) + ", which is not a unit of map documents; spell it as in map_schema.json, for example lb/min, kg/s or rpm.");
+  Throw(ErrorCode::kUnknownUnit, node.place(),
+        "is " + Quoted(unit) + ", which is not a unit of map documents; spell it as in map_schema.json, for example lb/min, kg/s or rpm.");
 }
 
 Axis ReadAxis(const Node& node) {
@@ -203,7 +204,8 @@ PerformanceMap ReadMap(const Node& root) {
   if (schema < 0) Malformed("schema", "must not be negative.");
   if (schema > kMapSchema)
     Throw(ErrorCode::kUnsupportedSchema, "schema",
-          "is " + std::to_string(schema) + ": the document was written by a newer version, this one reads up to schema " + std::to_string(kMapSchema) + "; update the program to open it.");
+          "is " + std::to_string(schema) + ": the document was written by a newer version, this one reads up to schema " +
+              std::to_string(kMapSchema) + "; update the program to open it.");
 
   PerformanceMap map;
   if (auto kind = root.Find("kind")) map.kind = Word(*kind, ParseMapKind, "kind of map");

@@ -53,8 +53,8 @@ std::string NumberList(const Numbers& numbers) {
 
 std::string AxisObject(const std::optional<Axis>& axis) {
   if (!axis) return "null";
-  return fmt::format(R"({{"quantity": {}, "unit": {}, "scale": {}, "min": {}, "max": {}}})", JsonString(QuantityName(axis->quantity)), JsonString(axis->unit),
-                     JsonString(AxisScaleName(axis->scale)), JsonNumber(axis->min), JsonNumber(axis->max));
+  return fmt::format(R"({{"quantity": {}, "unit": {}, "scale": {}, "min": {}, "max": {}}})", JsonString(QuantityName(axis->quantity)),
+                     JsonString(axis->unit), JsonString(AxisScaleName(axis->scale)), JsonNumber(axis->min), JsonNumber(axis->max));
 }
 
 std::string CurveObject(const Curve& curve) {
@@ -66,8 +66,9 @@ std::string CurveObject(const Curve& curve) {
       "sigma": {},
       "confidence": {}, "needs_review": {}, "reasons": {}
     }})",
-                     JsonString(CurveRoleName(curve.role)), curve.value ? JsonNumber(*curve.value) : "null", curve.unit.empty() ? "null" : JsonString(curve.unit), curve.closed,
-                     PointList(curve.points, deeper), PointList(curve.points_px, deeper), PointList(curve.sigma, deeper), JsonNumber(curve.confidence), curve.needs_review,
+                     JsonString(CurveRoleName(curve.role)), curve.value ? JsonNumber(*curve.value) : "null",
+                     curve.unit.empty() ? "null" : JsonString(curve.unit), curve.closed, PointList(curve.points, deeper),
+                     PointList(curve.points_px, deeper), PointList(curve.sigma, deeper), JsonNumber(curve.confidence), curve.needs_review,
                      TextList(curve.reasons));
 }
 
@@ -80,13 +81,14 @@ std::string CalibrationObject(const Calibration& calibration) {
     "axis_sigma": {},
     "evidence": {}
   }})",
-                     JsonString(calibration.model), PointList({calibration.frame_px.begin(), calibration.frame_px.end()}, "      "), NumberList(calibration.parameters),
-                     JsonNumber(calibration.residual_px), NumberList(calibration.axis_sigma), TextList(calibration.evidence));
+                     JsonString(calibration.model), PointList({calibration.frame_px.begin(), calibration.frame_px.end()}, "      "),
+                     NumberList(calibration.parameters), JsonNumber(calibration.residual_px), NumberList(calibration.axis_sigma),
+                     TextList(calibration.evidence));
 }
 
 std::string SourceObject(const SheetSource& source) {
-  return fmt::format(R"({{"file": {}, "sha256": {}, "size_px": [{}, {}], "page": {}}})", JsonString(source.file), JsonString(source.sha256), source.size_px[0], source.size_px[1],
-                     source.page);
+  return fmt::format(R"({{"file": {}, "sha256": {}, "size_px": [{}, {}], "page": {}}})", JsonString(source.file), JsonString(source.sha256),
+                     source.size_px[0], source.size_px[1], source.page);
 }
 
 void CleanTexts(std::vector<std::string>& texts) {
@@ -104,10 +106,13 @@ class Checker {
   void Require(bool good, const std::string& place, const char* complaint) {
     if (!good && !error_) error_ = Error{ErrorCode::kMalformedDocument, place + " " + complaint, place};
   }
-  void Within(double value, double low, double high, const std::string& place, const char* complaint) { Require(value >= low && value <= high, place, complaint); }
+  void Within(double value, double low, double high, const std::string& place, const char* complaint) {
+    Require(value >= low && value <= high, place, complaint);
+  }
   void Points(const std::vector<Point2>& points, double low, double high, const std::string& place, const char* complaint) {
     for (std::size_t i = 0; i < points.size() && ok(); ++i)
-      if (!(points[i].x >= low && points[i].x <= high && points[i].y >= low && points[i].y <= high)) Require(false, place + "[" + std::to_string(i) + "]", complaint);
+      if (!(points[i].x >= low && points[i].x <= high && points[i].y >= low && points[i].y <= high))
+        Require(false, place + "[" + std::to_string(i) + "]", complaint);
   }
 
  private:
@@ -168,7 +173,8 @@ PerformanceMap AsWritten(const PerformanceMap& map) {
 
 std::string WriteMapDocument(const PerformanceMap& unrounded) {
   const PerformanceMap map = AsWritten(unrounded);
-  std::string out = fmt::format(R"({{
+  std::string out =
+      fmt::format(R"({{
   "document": "performance-map",
   "schema": {},
   "kind": {},
@@ -176,12 +182,12 @@ std::string WriteMapDocument(const PerformanceMap& unrounded) {
   "axes": {{
     "x": {},
     "y": {})",
-                                kMapSchema, map.kind ? JsonString(MapKindName(*map.kind)) : "null", JsonString(map.title), AxisObject(map.x), AxisObject(map.y));
+                  kMapSchema, map.kind ? JsonString(MapKindName(*map.kind)) : "null", JsonString(map.title), AxisObject(map.x), AxisObject(map.y));
   if (map.efficiency) out += fmt::format(",\n    \"efficiency\": {}", AxisObject(map.efficiency));
   out += "\n  },\n  \"reference_conditions\": ";
   if (const auto& conditions = map.reference_conditions) {
-    out += fmt::format(R"({{"temperature_K": {}, "pressure_Pa": {}, "basis": "{}"}})", JsonNumber(conditions->temperature_K), JsonNumber(conditions->pressure_Pa),
-                       conditions->basis == ReferenceConditions::Basis::kPrinted ? "printed" : "assumed");
+    out += fmt::format(R"({{"temperature_K": {}, "pressure_Pa": {}, "basis": "{}"}})", JsonNumber(conditions->temperature_K),
+                       JsonNumber(conditions->pressure_Pa), conditions->basis == ReferenceConditions::Basis::kPrinted ? "printed" : "assumed");
   } else {
     out += "null";
   }
@@ -191,8 +197,9 @@ std::string WriteMapDocument(const PerformanceMap& unrounded) {
     out += CurveObject(map.curves[i]);
   }
   out += map.curves.empty() ? "],\n" : "\n  ],\n";
-  out += fmt::format("  \"calibration\": {},\n  \"source\": {},\n  \"recipe\": {},\n  \"needs_review\": [", map.calibration ? CalibrationObject(*map.calibration) : "null",
-                     map.source ? SourceObject(*map.source) : "null", map.recipe_json.empty() ? "null" : map.recipe_json);
+  out += fmt::format("  \"calibration\": {},\n  \"source\": {},\n  \"recipe\": {},\n  \"needs_review\": [",
+                     map.calibration ? CalibrationObject(*map.calibration) : "null", map.source ? SourceObject(*map.source) : "null",
+                     map.recipe_json.empty() ? "null" : map.recipe_json);
   for (std::size_t i = 0; i < map.needs_review.size(); ++i) {
     out += i > 0 ? ",\n    " : "\n    ";
     out += JsonString(map.needs_review[i]);
@@ -212,7 +219,8 @@ Result<void> CheckWritable(const PerformanceMap& map) {
   }
   for (std::size_t i = 0; i < map.curves.size() && check.ok(); ++i) CheckCurve(check, map.curves[i], "curves[" + std::to_string(i) + "]");
   if (const auto& calibration = map.calibration) {
-    check.Points({calibration->frame_px.begin(), calibration->frame_px.end()}, -kMaxPixel, kMaxPixel, "calibration.frame_px", "is no place on a sheet.");
+    check.Points({calibration->frame_px.begin(), calibration->frame_px.end()}, -kMaxPixel, kMaxPixel, "calibration.frame_px",
+                 "is no place on a sheet.");
     for (std::size_t i = 0; i < calibration->parameters.size(); ++i)
       check.Require(std::isfinite(calibration->parameters[i]), "calibration.parameters[" + std::to_string(i) + "]", "is not a finite number.");
     check.Within(calibration->residual_px, 0.0, kMaxPixel, "calibration.residual_px", "is no distance on a sheet.");

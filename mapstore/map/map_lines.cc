@@ -30,8 +30,12 @@ void Reverse(MapLine& line) {
 
 std::optional<MapLine> JoinPieces(std::vector<MapLine> pieces, int coordinate) {
   if (pieces.empty()) return std::nullopt;
-  const auto low = [&](const MapLine& line) { return std::min(Coordinate(line.points.front(), coordinate), Coordinate(line.points.back(), coordinate)); };
-  const auto high = [&](const MapLine& line) { return std::max(Coordinate(line.points.front(), coordinate), Coordinate(line.points.back(), coordinate)); };
+  const auto low = [&](const MapLine& line) {
+    return std::min(Coordinate(line.points.front(), coordinate), Coordinate(line.points.back(), coordinate));
+  };
+  const auto high = [&](const MapLine& line) {
+    return std::max(Coordinate(line.points.front(), coordinate), Coordinate(line.points.back(), coordinate));
+  };
   std::ranges::stable_sort(pieces, {}, low);
   // Pieces that run downwards in the coordinate are joined from the far end.
   const MapLine& longest = *std::ranges::max_element(pieces, {}, [&](const MapLine& line) { return high(line) - low(line); });
@@ -46,8 +50,10 @@ std::optional<MapLine> JoinPieces(std::vector<MapLine> pieces, int coordinate) {
     const MapLine& next = pieces[i];
     const bool both_have_sigma = out.sigma.size() == out.points.size() && next.sigma.size() == next.points.size();
     out.points.insert(out.points.end(), next.points.begin(), next.points.end());
-    if (both_have_sigma) out.sigma.insert(out.sigma.end(), next.sigma.begin(), next.sigma.end());
-    else out.sigma.clear();
+    if (both_have_sigma)
+      out.sigma.insert(out.sigma.end(), next.sigma.begin(), next.sigma.end());
+    else
+      out.sigma.clear();
     out.curves.insert(out.curves.end(), next.curves.begin(), next.curves.end());
     out.needs_review = out.needs_review || next.needs_review;
   }
@@ -75,14 +81,17 @@ std::optional<double> ValueIn(const Curve& curve, const std::string& unit) {
   return converted ? std::optional(*converted) : std::nullopt;
 }
 
-std::vector<std::pair<double, std::vector<std::size_t>>> GroupByValue(const PerformanceMap& map, const std::vector<std::size_t>& curves, const std::string& unit) {
+std::vector<std::pair<double, std::vector<std::size_t>>> GroupByValue(const PerformanceMap& map, const std::vector<std::size_t>& curves,
+                                                                      const std::string& unit) {
   std::vector<std::pair<double, std::vector<std::size_t>>> groups;
   for (const std::size_t i : curves) {
     const auto value = ValueIn(map.curves[i], unit);
     if (!value) continue;
     const auto same = std::ranges::find_if(groups, [&](const auto& group) { return std::fabs(group.first - *value) <= 1e-9 * std::fabs(*value); });
-    if (same != groups.end()) same->second.push_back(i);
-    else groups.push_back({*value, {i}});
+    if (same != groups.end())
+      same->second.push_back(i);
+    else
+      groups.push_back({*value, {i}});
   }
   std::ranges::sort(groups, {}, [](const auto& group) { return group.first; });
   return groups;

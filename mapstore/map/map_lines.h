@@ -27,6 +27,7 @@ std::string CommonUnit(const PerformanceMap& map, const std::vector<std::size_t>
 std::optional<double> ValueIn(const Curve& curve, const std::string& unit);
 
 // Curves grouped by equal value (to one part in 10^9), ascending.
-std::vector<std::pair<double, std::vector<std::size_t>>> GroupByValue(const PerformanceMap& map, const std::vector<std::size_t>& curves, const std::string& unit);
+std::vector<std::pair<double, std::vector<std::size_t>>> GroupByValue(const PerformanceMap& map, const std::vector<std::size_t>& curves,
+                                                                      const std::string& unit);
 
 }  // namespace islebook::map_lines

@@ -76,12 +76,12 @@ struct Curve {
 
 // How sheet pixels became axis values, kept so that a revision can be checked later. All of it informative for readers.
 struct Calibration {
-  std::string model;                        // name of the mapping, e.g. "homography+radial+curl"
-  std::array<Point2, 4> frame_px{};         // plot frame on the sheet: top left, top right, bottom right, bottom left
-  std::vector<double> parameters;           // of the mapping, in the model's own order (digitizer/axes/plot_frame.h)
-  double residual_px = 0.0;                 // rms of the frame and tick evidence about the mapping
-  std::array<double, 2> axis_sigma{};       // standard uncertainty of an axis value, as a fraction of the axis span: x, y
-  std::vector<std::string> evidence;        // in words: what was fitted ("11 of 11 x numbers", "frame, 4 sides")
+  std::string model;                   // name of the mapping, e.g. "homography+radial+curl"
+  std::array<Point2, 4> frame_px{};    // plot frame on the sheet: top left, top right, bottom right, bottom left
+  std::vector<double> parameters;      // of the mapping, in the model's own order (digitizer/axes/plot_frame.h)
+  double residual_px = 0.0;            // rms of the frame and tick evidence about the mapping
+  std::array<double, 2> axis_sigma{};  // standard uncertainty of an axis value, as a fraction of the axis span: x, y
+  std::vector<std::string> evidence;   // in words: what was fitted ("11 of 11 x numbers", "frame, 4 sides")
   bool operator==(const Calibration&) const = default;
 };
 

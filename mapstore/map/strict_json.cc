@@ -40,7 +40,8 @@ Result<Json> ParseStrictJson(std::string_view text) {
       keys.pop_back();
     } else if (event == Json::parse_event_t::key) {
       const std::string key = parsed.get<std::string>();
-      if (!keys.back().insert(key).second) throw Refusal{Error{ErrorCode::kMalformedDocument, "holds the key \"" + key.substr(0, 60) + "\" twice in one object.", key}};
+      if (!keys.back().insert(key).second)
+        throw Refusal{Error{ErrorCode::kMalformedDocument, "holds the key \"" + key.substr(0, 60) + "\" twice in one object.", key}};
     }
     return true;
   };
@@ -50,7 +51,8 @@ Result<Json> ParseStrictJson(std::string_view text) {
     return std::unexpected(refusal.error);
   } catch (const Json::parse_error& e) {
     const std::string place = LineAndColumn(text, e.byte);
-    return Fail(ErrorCode::kMalformedDocument, e.byte > text.size() ? "is not complete: the JSON ends in the middle." : "is not JSON: " + place + " cannot be read.", place);
+    return Fail(ErrorCode::kMalformedDocument,
+                e.byte > text.size() ? "is not complete: the JSON ends in the middle." : "is not JSON: " + place + " cannot be read.", place);
   } catch (const Json::exception&) {  // a number that no double can hold
     return Fail(ErrorCode::kMalformedDocument, "holds a number that is too large to be real.");
   }

@@ -10,8 +10,12 @@
 namespace islebook {
 namespace {
 
-bool IsTurbineX(Quantity q) { return q == Quantity::kExpansionRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToTotal || q == Quantity::kVelocityRatio; }
-bool IsTurbineFlow(Quantity q) { return q == Quantity::kTurbineFlowParameter || q == Quantity::kCorrectedMassFlow || q == Quantity::kCorrectedVolumeFlow; }
+bool IsTurbineX(Quantity q) {
+  return q == Quantity::kExpansionRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToTotal || q == Quantity::kVelocityRatio;
+}
+bool IsTurbineFlow(Quantity q) {
+  return q == Quantity::kTurbineFlowParameter || q == Quantity::kCorrectedMassFlow || q == Quantity::kCorrectedVolumeFlow;
+}
 
 // Efficiency lines as fractions: by the unit of their axis, or by their size where the sheet does not describe one.
 double EfficiencyFactor(const TurbineMap& out, const MapLine& line) {
@@ -28,16 +32,20 @@ Result<TurbineMap> AsTurbineMap(const PerformanceMap& map) {
   if (!map.kind) return Fail(ErrorCode::kWrongKind, "the map's kind is not known; say that it is a turbine before using it as one.");
   if (*map.kind != MapKind::kTurbine) return Fail(ErrorCode::kWrongKind, "this is a compressor map; a turbine map is needed.");
   if (!map.x || !map.y) return Fail(ErrorCode::kWrongKind, "the map has no axes, so its curves have no values; set the axes first.");
-  const bool upright = IsTurbineX(map.x->quantity) && IsTurbineFlow(map.y->quantity), turned = IsTurbineX(map.y->quantity) && IsTurbineFlow(map.x->quantity);
+  const bool upright = IsTurbineX(map.x->quantity) && IsTurbineFlow(map.y->quantity),
+             turned = IsTurbineX(map.y->quantity) && IsTurbineFlow(map.x->quantity);
   if (!upright && !turned)
-    return Fail(ErrorCode::kWrongKind, fmt::format("the axes show {} and {}, not an expansion ratio and a flow; set the axes first.", QuantityInWords(map.x->quantity), QuantityInWords(map.y->quantity)));
+    return Fail(ErrorCode::kWrongKind, fmt::format("the axes show {} and {}, not an expansion ratio and a flow; set the axes first.",
+                                                   QuantityInWords(map.x->quantity), QuantityInWords(map.y->quantity)));
 
   TurbineMap out;
   out.expansion_ratio = turned ? *map.y : *map.x;
   out.flow = turned ? *map.x : *map.y;
   out.efficiency = map.efficiency;
   out.reference_conditions = map.reference_conditions;
-  const auto leave_out = [&](std::size_t curve, const std::string& why) { out.left_out.push_back(Capitalized(fmt::format("{} is left out: it {}.", CurveInWords(map.curves[curve]), why))); };
+  const auto leave_out = [&](std::size_t curve, const std::string& why) {
+    out.left_out.push_back(Capitalized(fmt::format("{} is left out: it {}.", CurveInWords(map.curves[curve]), why)));
+  };
 
   std::vector<std::size_t> all;
   for (std::size_t i = 0; i < map.curves.size(); ++i)
@@ -53,8 +61,10 @@ Result<TurbineMap> AsTurbineMap(const PerformanceMap& map) {
     std::vector<std::size_t> curves;
     for (const std::size_t i : all) {
       if (map.curves[i].role != role) continue;
-      if (map.curves[i].points.size() < 2) leave_out(i, "has fewer than two points");
-      else curves.push_back(i);
+      if (map.curves[i].points.size() < 2)
+        leave_out(i, "has fewer than two points");
+      else
+        curves.push_back(i);
     }
     // An efficiency line is (x, efficiency) whichever way the flow lines are drawn.
     const bool swap = turned && role == CurveRole::kFlowLine;

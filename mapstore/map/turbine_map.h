@@ -21,7 +21,7 @@ struct TurbineMap {
   Axis flow;                       // of the flow lines' y
   std::optional<Axis> efficiency;  // of the efficiency lines' y, as printed
   std::optional<ReferenceConditions> reference_conditions;
-  std::string line_unit;           // of the values: rpm, krpm, m/s, %, 1
+  std::string line_unit;                      // of the values: rpm, krpm, m/s, %, 1
   std::vector<TurbineLine> flow_lines;        // lowest value first
   std::vector<TurbineLine> efficiency_lines;  // lowest value first
   std::vector<std::string> left_out;

@@ -21,7 +21,8 @@ constexpr double kSmoothBend = 30.0;     // surge, choke and turbine lines; 20 a
 
 bool IsEfficiency(Quantity q) { return q == Quantity::kEfficiencyTotalToStatic || q == Quantity::kEfficiencyTotalToTotal; }
 bool IsRatio(Quantity q) {
-  return q == Quantity::kPressureRatioTotalToTotal || q == Quantity::kPressureRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToTotal;
+  return q == Quantity::kPressureRatioTotalToTotal || q == Quantity::kPressureRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToStatic ||
+         q == Quantity::kExpansionRatioTotalToTotal;
 }
 bool IsFlow(Quantity q) { return q == Quantity::kCorrectedMassFlow || q == Quantity::kCorrectedVolumeFlow || q == Quantity::kTurbineFlowParameter; }
 
@@ -31,7 +32,8 @@ bool Fits(Quantity quantity, Dimension dimension) {
     case Quantity::kCorrectedMassFlow: return dimension == Dimension::kMassFlow;
     case Quantity::kCorrectedVolumeFlow: return dimension == Dimension::kVolumeFlow;
     case Quantity::kTurbineFlowParameter: return dimension == Dimension::kFlowParameter;
-    case Quantity::kCorrectedSpeed: return dimension == Dimension::kRotationalSpeed || dimension == Dimension::kVelocity || dimension == Dimension::kRatio;
+    case Quantity::kCorrectedSpeed:
+      return dimension == Dimension::kRotationalSpeed || dimension == Dimension::kVelocity || dimension == Dimension::kRatio;
     default: return dimension == Dimension::kRatio;
   }
 }
@@ -44,25 +46,38 @@ void CheckAxis(const Context& context, const std::optional<Axis>& axis, const ch
     return;
   }
   if (!Fits(axis->quantity, unit->dimension))
-    context.Add(Severity::kError, std::nullopt, fmt::format("The {} axis shows {}, which cannot be in {}.", name, QuantityInWords(axis->quantity), axis->unit));
+    context.Add(Severity::kError, std::nullopt,
+                fmt::format("The {} axis shows {}, which cannot be in {}.", name, QuantityInWords(axis->quantity), axis->unit));
   if (axis->min == axis->max || !std::isfinite(axis->min) || !std::isfinite(axis->max)) {
-    context.Add(Severity::kError, std::nullopt, fmt::format("The {} axis runs from {} to {}, so it has no span.", name, NumberInWords(axis->min), NumberInWords(axis->max)));
+    context.Add(Severity::kError, std::nullopt,
+                fmt::format("The {} axis runs from {} to {}, so it has no span.", name, NumberInWords(axis->min), NumberInWords(axis->max)));
     return;
   }
   const double low = std::min(axis->min, axis->max), high = std::max(axis->min, axis->max);
-  if (axis->scale == AxisScale::kLog && low <= 0.0) context.Add(Severity::kError, std::nullopt, fmt::format("The {} axis is logarithmic but reaches {}.", name, NumberInWords(low)));
-  if (axis->min > axis->max) context.Add(Severity::kDoubt, std::nullopt, fmt::format("The {} axis runs backwards, from {} to {}.", name, NumberInWords(axis->min), NumberInWords(axis->max)));
+  if (axis->scale == AxisScale::kLog && low <= 0.0)
+    context.Add(Severity::kError, std::nullopt, fmt::format("The {} axis is logarithmic but reaches {}.", name, NumberInWords(low)));
+  if (axis->min > axis->max)
+    context.Add(Severity::kDoubt, std::nullopt,
+                fmt::format("The {} axis runs backwards, from {} to {}.", name, NumberInWords(axis->min), NumberInWords(axis->max)));
   if (IsRatio(axis->quantity) && (high <= 1.05 || high > 15.0 || low < 0.0))
-    context.Add(Severity::kDoubt, std::nullopt, fmt::format("The {} axis runs from {} to {}, which is unusual for a pressure ratio.", name, NumberInWords(low), NumberInWords(high)));
+    context.Add(Severity::kDoubt, std::nullopt,
+                fmt::format("The {} axis runs from {} to {}, which is unusual for a pressure ratio.", name, NumberInWords(low), NumberInWords(high)));
   if (IsFlow(axis->quantity)) {
     const double si = ToSi(high, *unit);
-    const bool odd = unit->dimension == Dimension::kMassFlow ? si < 0.005 || si > 60.0 : unit->dimension == Dimension::kVolumeFlow ? si < 0.004 || si > 60.0 : si < 1e-6 || si > 1e-2;
-    if (odd || low < 0.0) context.Add(Severity::kDoubt, std::nullopt, fmt::format("The {} axis runs from {} to {} {}, which is unusual for a turbocharger.", name, NumberInWords(low), NumberInWords(high), axis->unit));
+    const bool odd = unit->dimension == Dimension::kMassFlow     ? si < 0.005 || si > 60.0
+                     : unit->dimension == Dimension::kVolumeFlow ? si < 0.004 || si > 60.0
+                                                                 : si < 1e-6 || si > 1e-2;
+    if (odd || low < 0.0)
+      context.Add(Severity::kDoubt, std::nullopt,
+                  fmt::format("The {} axis runs from {} to {} {}, which is unusual for a turbocharger.", name, NumberInWords(low),
+                              NumberInWords(high), axis->unit));
   }
   if (IsEfficiency(axis->quantity)) {
     const double factor = axis->unit == "%" ? 0.01 : 1.0;
     if (low * factor < -0.01 || high * factor > 1.05)
-      context.Add(Severity::kDoubt, std::nullopt, fmt::format("The {} axis runs from {} to {}{}, which is no range of efficiency.", name, NumberInWords(low), NumberInWords(high), axis->unit == "%" ? " %" : ""));
+      context.Add(Severity::kDoubt, std::nullopt,
+                  fmt::format("The {} axis runs from {} to {}{}, which is no range of efficiency.", name, NumberInWords(low), NumberInWords(high),
+                              axis->unit == "%" ? " %" : ""));
   }
 }
 
@@ -78,7 +93,8 @@ std::vector<std::size_t> Context::CurvesOf(CurveRole role, std::size_t least_poi
 std::string Context::PlaceInWords(const Point2& frame_point) const {
   if (!map.x || !map.y) return "";
   const Point2 p = frame_geometry::FrameScale(*map.x, *map.y).FromFrame(frame_point);
-  return fmt::format("{}{}, {}{}", NumberInWords(p.x, 3), map.x->unit == "1" ? "" : " " + map.x->unit, NumberInWords(p.y, 3), map.y->unit == "1" ? "" : " " + map.y->unit);
+  return fmt::format("{}{}, {}{}", NumberInWords(p.x, 3), map.x->unit == "1" ? "" : " " + map.x->unit, NumberInWords(p.y, 3),
+                     map.y->unit == "1" ? "" : " " + map.y->unit);
 }
 
 int HigherOf(const std::vector<Point2>& a, const std::vector<Point2>& b) {
@@ -106,10 +122,14 @@ std::vector<std::size_t> ToBlame(const Context& context, const std::vector<std::
   };
   for (const auto& [a, b] : pairs) {
     const bool doubt_a = context.IsDoubted(a), doubt_b = context.IsDoubted(b);
-    if (doubt_a != doubt_b) blame(doubt_a ? a : b);
-    else open.emplace_back(a, b);
+    if (doubt_a != doubt_b)
+      blame(doubt_a ? a : b);
+    else
+      open.emplace_back(a, b);
   }
-  std::erase_if(open, [&](const auto& pair) { return std::ranges::find(blamed, pair.first) != blamed.end() || std::ranges::find(blamed, pair.second) != blamed.end(); });
+  std::erase_if(open, [&](const auto& pair) {
+    return std::ranges::find(blamed, pair.first) != blamed.end() || std::ranges::find(blamed, pair.second) != blamed.end();
+  });
   while (!open.empty()) {
     std::map<std::size_t, int> count;
     for (const auto& [a, b] : open) {
@@ -121,7 +141,9 @@ std::vector<std::size_t> ToBlame(const Context& context, const std::vector<std::
     for (const auto& [curve, n] : count)
       if (n == most) worst.push_back(curve);
     for (const std::size_t curve : worst) blame(curve);
-    std::erase_if(open, [&](const auto& pair) { return std::ranges::find(worst, pair.first) != worst.end() || std::ranges::find(worst, pair.second) != worst.end(); });
+    std::erase_if(open, [&](const auto& pair) {
+      return std::ranges::find(worst, pair.first) != worst.end() || std::ranges::find(worst, pair.second) != worst.end();
+    });
   }
   std::ranges::sort(blamed);
   return blamed;
@@ -132,17 +154,21 @@ void CheckAxes(const Context& context) {
   if (!map.x || !map.y) {
     context.Add(map.curves.empty() ? Severity::kRemark : Severity::kError, std::nullopt, "The map has no axes, so its curves have no values.");
   } else if (map.kind == MapKind::kCompressor) {
-    const bool upright = (map.x->quantity == Quantity::kCorrectedMassFlow || map.x->quantity == Quantity::kCorrectedVolumeFlow) && IsRatio(map.y->quantity);
-    const bool turned = (map.y->quantity == Quantity::kCorrectedMassFlow || map.y->quantity == Quantity::kCorrectedVolumeFlow) && IsRatio(map.x->quantity);
+    const bool upright =
+        (map.x->quantity == Quantity::kCorrectedMassFlow || map.x->quantity == Quantity::kCorrectedVolumeFlow) && IsRatio(map.y->quantity);
+    const bool turned =
+        (map.y->quantity == Quantity::kCorrectedMassFlow || map.y->quantity == Quantity::kCorrectedVolumeFlow) && IsRatio(map.x->quantity);
     if (!upright && !turned)
       context.Add(Severity::kError, std::nullopt,
-                  fmt::format("A compressor map has a flow and a pressure ratio; these axes show {} and {}.", QuantityInWords(map.x->quantity), QuantityInWords(map.y->quantity)));
+                  fmt::format("A compressor map has a flow and a pressure ratio; these axes show {} and {}.", QuantityInWords(map.x->quantity),
+                              QuantityInWords(map.y->quantity)));
   } else if (map.kind == MapKind::kTurbine) {
     const bool any_flow = IsFlow(map.x->quantity) || IsFlow(map.y->quantity) || IsEfficiency(map.y->quantity);
     const bool any_ratio = IsRatio(map.x->quantity) || IsRatio(map.y->quantity) || map.x->quantity == Quantity::kVelocityRatio;
     if (!any_flow || !any_ratio)
       context.Add(Severity::kError, std::nullopt,
-                  fmt::format("A turbine map has an expansion ratio and a flow; these axes show {} and {}.", QuantityInWords(map.x->quantity), QuantityInWords(map.y->quantity)));
+                  fmt::format("A turbine map has an expansion ratio and a flow; these axes show {} and {}.", QuantityInWords(map.x->quantity),
+                              QuantityInWords(map.y->quantity)));
   }
   CheckAxis(context, map.x, "x");
   CheckAxis(context, map.y, "y");
@@ -151,11 +177,14 @@ void CheckAxes(const Context& context) {
     context.Add(Severity::kError, std::nullopt, fmt::format("The efficiency axis shows {}.", QuantityInWords(map.efficiency->quantity)));
   if (const auto& conditions = map.reference_conditions) {
     if (!(conditions->temperature_K >= 233.0 && conditions->temperature_K <= 1300.0))
-      context.Add(Severity::kError, std::nullopt, fmt::format("A reference temperature of {} K cannot be right.", NumberInWords(conditions->temperature_K)));
+      context.Add(Severity::kError, std::nullopt,
+                  fmt::format("A reference temperature of {} K cannot be right.", NumberInWords(conditions->temperature_K)));
     else if (map.kind == MapKind::kCompressor && conditions->temperature_K > 333.0)
-      context.Add(Severity::kDoubt, std::nullopt, fmt::format("A reference temperature of {} K is unusual for a compressor.", NumberInWords(conditions->temperature_K)));
+      context.Add(Severity::kDoubt, std::nullopt,
+                  fmt::format("A reference temperature of {} K is unusual for a compressor.", NumberInWords(conditions->temperature_K)));
     if (!(conditions->pressure_Pa >= 5e4 && conditions->pressure_Pa <= 2e5))
-      context.Add(Severity::kDoubt, std::nullopt, fmt::format("A reference pressure of {} kPa is unusual.", NumberInWords(conditions->pressure_Pa / 1000.0)));
+      context.Add(Severity::kDoubt, std::nullopt,
+                  fmt::format("A reference pressure of {} kPa is unusual.", NumberInWords(conditions->pressure_Pa / 1000.0)));
   }
 }
 
@@ -165,14 +194,19 @@ void CheckEachCurve(const Context& context) {
     const Curve& curve = map.curves[i];
     const std::string name = CurveInWords(curve);
     const auto add = [&](Severity severity, const std::string& rest) { context.Add(severity, i, Capitalized(name + " " + rest)); };
-    const bool compressor_role = curve.role == CurveRole::kSpeedLine || curve.role == CurveRole::kSurgeLine || curve.role == CurveRole::kChokeLine || curve.role == CurveRole::kEfficiencyIsland;
+    const bool compressor_role = curve.role == CurveRole::kSpeedLine || curve.role == CurveRole::kSurgeLine || curve.role == CurveRole::kChokeLine ||
+                                 curve.role == CurveRole::kEfficiencyIsland;
     const bool turbine_role = curve.role == CurveRole::kFlowLine || curve.role == CurveRole::kEfficiencyLine;
-    if ((compressor_role && map.kind == MapKind::kTurbine) || (turbine_role && map.kind == MapKind::kCompressor)) add(Severity::kError, fmt::format("does not belong on a {} map.", MapKindName(*map.kind)));
+    if ((compressor_role && map.kind == MapKind::kTurbine) || (turbine_role && map.kind == MapKind::kCompressor))
+      add(Severity::kError, fmt::format("does not belong on a {} map.", MapKindName(*map.kind)));
     if (curve.points.size() < 2) add(Severity::kError, "has fewer than two points.");
     if (curve.closed && curve.points.size() < 3) add(Severity::kError, "is closed but has fewer than three points.");
-    if (curve.closed && curve.role != CurveRole::kEfficiencyIsland && curve.role != CurveRole::kOther) add(Severity::kError, "is closed, which only an island can be.");
-    if (!curve.points_px.empty() && curve.points_px.size() != curve.points.size()) add(Severity::kError, "has another number of sheet points than of points.");
-    if (!curve.sigma.empty() && curve.sigma.size() != curve.points.size()) add(Severity::kError, "has another number of uncertainties than of points.");
+    if (curve.closed && curve.role != CurveRole::kEfficiencyIsland && curve.role != CurveRole::kOther)
+      add(Severity::kError, "is closed, which only an island can be.");
+    if (!curve.points_px.empty() && curve.points_px.size() != curve.points.size())
+      add(Severity::kError, "has another number of sheet points than of points.");
+    if (!curve.sigma.empty() && curve.sigma.size() != curve.points.size())
+      add(Severity::kError, "has another number of uncertainties than of points.");
     if (std::ranges::any_of(curve.sigma, [](const Point2& s) { return !(s.x > 0.0 && s.y > 0.0) || !std::isfinite(s.x) || !std::isfinite(s.y); }))
       add(Severity::kError, "states an uncertainty that is not above zero.");
     if (std::ranges::any_of(curve.points, [](const Point2& p) { return !std::isfinite(p.x) || !std::isfinite(p.y); })) {
@@ -187,9 +221,12 @@ void CheckEachCurve(const Context& context) {
     if (outside > 0) add(Severity::kDoubt, fmt::format("leaves the plot frame at {} of its {} points.", outside, frame.size()));
 
     // Corners: drawn curves of these kinds are smooth; a sharp bend is where two curves were joined. Islands may be pointed.
-    const double allowed = curve.role == CurveRole::kSpeedLine ? kSpeedLineBend : curve.role == CurveRole::kEfficiencyIsland || curve.role == CurveRole::kOther ? 360.0 : kSmoothBend;
+    const double allowed = curve.role == CurveRole::kSpeedLine                                             ? kSpeedLineBend
+                           : curve.role == CurveRole::kEfficiencyIsland || curve.role == CurveRole::kOther ? 360.0
+                                                                                                           : kSmoothBend;
     if (const auto bend = frame_geometry::SharpestBend(frame, kBendReach); frame.size() > 10 && bend.degrees > allowed)
-      add(Severity::kDoubt, fmt::format("has a corner of {:.0f} degrees near {}; two curves may have been joined there.", bend.degrees, context.PlaceInWords(bend.at)));
+      add(Severity::kDoubt,
+          fmt::format("has a corner of {:.0f} degrees near {}; two curves may have been joined there.", bend.degrees, context.PlaceInWords(bend.at)));
 
     // Plausible pressure ratios.
     if (map.x && map.y && curve.role != CurveRole::kEfficiencyLine) {
@@ -201,7 +238,8 @@ void CheckEachCurve(const Context& context) {
             high = std::max(high, value);
           }
       if (low < 0.97) add(Severity::kDoubt, fmt::format("goes down to a pressure ratio of {}, which is below 1.", NumberInWords(low, 3)));
-      if (high > 12.0 && high < 1e300) add(Severity::kDoubt, fmt::format("goes up to a pressure ratio of {}, which one stage cannot reach.", NumberInWords(high, 3)));
+      if (high > 12.0 && high < 1e300)
+        add(Severity::kDoubt, fmt::format("goes up to a pressure ratio of {}, which one stage cannot reach.", NumberInWords(high, 3)));
     }
 
     // Plausible values.
@@ -217,13 +255,18 @@ void CheckEachCurve(const Context& context) {
     }
     const double si = ToSi(*curve.value, *unit);
     if (curve.role == CurveRole::kEfficiencyIsland) {
-      if (unit->dimension != Dimension::kRatio) add(Severity::kError, fmt::format("has an efficiency in {}.", curve.unit));
-      else if (si < 0.2 || si > 0.95) add(Severity::kDoubt, "has an efficiency outside 0.2 to 0.95.");
+      if (unit->dimension != Dimension::kRatio)
+        add(Severity::kError, fmt::format("has an efficiency in {}.", curve.unit));
+      else if (si < 0.2 || si > 0.95)
+        add(Severity::kDoubt, "has an efficiency outside 0.2 to 0.95.");
     } else if (curve.role == CurveRole::kSpeedLine || turbine_role) {
       const double rpm = si * 60.0 / (2.0 * 3.14159265358979);
-      if (unit->dimension == Dimension::kRotationalSpeed && (rpm < 3000.0 || rpm > 400000.0)) add(Severity::kDoubt, "has a speed outside 3,000 to 400,000 rpm.");
-      else if (unit->dimension == Dimension::kVelocity && (si < 50.0 || si > 800.0)) add(Severity::kDoubt, "has a tip speed outside 50 to 800 m/s.");
-      else if (unit->dimension == Dimension::kRatio && (si < 0.0 || si > 1.5)) add(Severity::kDoubt, "has a value outside 0 to 150 %.");
+      if (unit->dimension == Dimension::kRotationalSpeed && (rpm < 3000.0 || rpm > 400000.0))
+        add(Severity::kDoubt, "has a speed outside 3,000 to 400,000 rpm.");
+      else if (unit->dimension == Dimension::kVelocity && (si < 50.0 || si > 800.0))
+        add(Severity::kDoubt, "has a tip speed outside 50 to 800 m/s.");
+      else if (unit->dimension == Dimension::kRatio && (si < 0.0 || si > 1.5))
+        add(Severity::kDoubt, "has a value outside 0 to 150 %.");
       else if (unit->dimension != Dimension::kRotationalSpeed && unit->dimension != Dimension::kVelocity && unit->dimension != Dimension::kRatio)
         add(Severity::kError, fmt::format("has a value in {}, which is neither a speed nor an opening.", curve.unit));
     }
@@ -249,7 +292,8 @@ PerformanceMap Turned(PerformanceMap map) {
 
 std::vector<Finding> ValidateMap(const PerformanceMap& given) {
   const bool compressor = given.kind == MapKind::kCompressor;
-  const bool turned = given.x && given.y && validation::IsRatio(compressor ? given.x->quantity : given.y->quantity) && validation::IsFlow(compressor ? given.y->quantity : given.x->quantity);
+  const bool turned = given.x && given.y && validation::IsRatio(compressor ? given.x->quantity : given.y->quantity) &&
+                      validation::IsFlow(compressor ? given.y->quantity : given.x->quantity);
   const PerformanceMap& map = turned && given.kind ? Turned(given) : given;
   std::vector<Finding> findings;
   validation::Context context{map, findings, {}};
@@ -257,7 +301,8 @@ std::vector<Finding> ValidateMap(const PerformanceMap& given) {
   for (const Curve& curve : map.curves) {
     const std::optional<Axis>& y = curve.role == CurveRole::kEfficiencyLine ? map.efficiency : map.y;
     const bool finite = std::ranges::all_of(curve.points, [](const Point2& p) { return std::isfinite(p.x) && std::isfinite(p.y); });
-    context.frame.push_back(sound_axes && y && y->min != y->max && finite ? frame_geometry::FrameScale(*map.x, *y).ToFrame(curve.points) : std::vector<Point2>{});
+    context.frame.push_back(sound_axes && y && y->min != y->max && finite ? frame_geometry::FrameScale(*map.x, *y).ToFrame(curve.points)
+                                                                          : std::vector<Point2>{});
   }
   if (!map.kind && !map.curves.empty()) context.Add(Severity::kDoubt, std::nullopt, "It is not known whether this is a compressor or a turbine map.");
   validation::CheckAxes(context);

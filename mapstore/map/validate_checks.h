@@ -17,7 +17,9 @@ struct Context {
   std::vector<Finding>& findings;
   std::vector<std::vector<Point2>> frame;  // per curve, (0..1, 0..1); efficiency lines on their own axis; empty where there are no axes
 
-  void Add(Severity severity, std::optional<std::size_t> curve, std::string sentence) const { findings.push_back({severity, curve, std::move(sentence)}); }
+  void Add(Severity severity, std::optional<std::size_t> curve, std::string sentence) const {
+    findings.push_back({severity, curve, std::move(sentence)});
+  }
   std::vector<std::size_t> CurvesOf(CurveRole role, std::size_t least_points = 2) const;
   bool IsDoubted(std::size_t curve) const { return map.curves[curve].needs_review || map.curves[curve].confidence < 0.5; }
   // A place in the frame in axis units: "23.4 lb/min, 2.15".

@@ -27,7 +27,8 @@ std::vector<IslandCurve> IslandsOf(const Context& context) {
   std::vector<IslandCurve> islands;
   for (const std::size_t i : context.CurvesOf(CurveRole::kEfficiencyIsland)) {
     const Curve& curve = context.map.curves[i];
-    islands.push_back({i, map_lines::ValueIn(curve, "1"), curve.closed ? frame_geometry::Closed(context.frame[i]) : context.frame[i], curve.closed && curve.points.size() >= 3});
+    islands.push_back({i, map_lines::ValueIn(curve, "1"), curve.closed ? frame_geometry::Closed(context.frame[i]) : context.frame[i],
+                       curve.closed && curve.points.size() >= 3});
   }
   return islands;
 }
@@ -59,7 +60,8 @@ void CheckIslands(const Context& context) {
       for (const auto& [inner, outer] : {std::pair(&a, &b), std::pair(&b, &a)}) {
         if (!frame_geometry::IsInside(outer->line, inner->line.front())) continue;
         if (*inner->efficiency < *outer->efficiency)
-          context.Add(Severity::kDoubt, inner->curve, Capitalized(fmt::format("{} lies inside {}, though its efficiency is lower.", name(*inner), name(*outer))));
+          context.Add(Severity::kDoubt, inner->curve,
+                      Capitalized(fmt::format("{} lies inside {}, though its efficiency is lower.", name(*inner), name(*outer))));
         else if (*inner->efficiency == *outer->efficiency)
           context.Add(Severity::kDoubt, inner->curve, Capitalized(fmt::format("{} lies inside another of the same efficiency.", name(*inner))));
       }
@@ -69,7 +71,8 @@ void CheckIslands(const Context& context) {
     const auto pair = std::ranges::find_if(pairs, [one](const auto& p) { return p.first == one || p.second == one; });
     const std::size_t other = pair->first == one ? pair->second : pair->first;
     context.Add(Severity::kError, one,
-                Capitalized(fmt::format("{} crosses {} near {}; islands are nested and never meet.", CurveInWords(context.map.curves[one]), CurveInWords(context.map.curves[other]),
+                Capitalized(fmt::format("{} crosses {} near {}; islands are nested and never meet.", CurveInWords(context.map.curves[one]),
+                                        CurveInWords(context.map.curves[other]),
                                         context.PlaceInWords(places[static_cast<std::size_t>(pair - pairs.begin())]))));
   }
 
@@ -90,13 +93,14 @@ void CheckIslands(const Context& context) {
       std::size_t left = k, right = k;
       while (left > 0 && *meetings[left].island->efficiency == here) --left;
       while (right + 1 < meetings.size() && *meetings[right].island->efficiency == here) ++right;
-      if (*meetings[left].island->efficiency > here && *meetings[right].island->efficiency > here) valleys.try_emplace(meetings[k].island->curve, speed_line);
+      if (*meetings[left].island->efficiency > here && *meetings[right].island->efficiency > here)
+        valleys.try_emplace(meetings[k].island->curve, speed_line);
     }
   }
   for (const auto& [curve, speed_line] : valleys)
     context.Add(Severity::kDoubt, curve,
-                Capitalized(fmt::format("{} lies between islands of higher efficiency along {}; one of their labels may be misread.", CurveInWords(context.map.curves[curve]),
-                                        CurveInWords(context.map.curves[speed_line]))));
+                Capitalized(fmt::format("{} lies between islands of higher efficiency along {}; one of their labels may be misread.",
+                                        CurveInWords(context.map.curves[curve]), CurveInWords(context.map.curves[speed_line]))));
 }
 
 }  // namespace islebook::validation

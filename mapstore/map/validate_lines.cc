@@ -61,7 +61,8 @@ std::vector<Valued> WithValues(const Context& context, const std::vector<std::si
 }
 
 // "between the 90,000 rpm and the 105,000 rpm lines": where a line lies among those whose values agree.
-std::string NeighborsInWords(const Context& context, const std::vector<Valued>& lines, const std::vector<std::size_t>& odd, std::size_t one, const std::function<int(std::size_t, std::size_t)>& order) {
+std::string NeighborsInWords(const Context& context, const std::vector<Valued>& lines, const std::vector<std::size_t>& odd, std::size_t one,
+                             const std::function<int(std::size_t, std::size_t)>& order) {
   std::optional<std::size_t> below, above;
   for (std::size_t i = 0; i < lines.size(); ++i) {
     if (i == one || std::ranges::find(odd, i) != odd.end()) continue;
@@ -117,13 +118,15 @@ void ReportOrder(const Context& context, const std::vector<Valued>& lines, const
   const auto name = [&](std::size_t i) { return CurveInWords(context.map.curves[lines[i].curve]); };
   for (const std::size_t i : odd) {
     const auto fits = fitting.find(i);
-    context.Add(Severity::kDoubt, lines[i].curve,
-                Capitalized(fmt::format("{} lies {}, so its value or its place is in doubt{}.", name(i), NeighborsInWords(context, lines, odd, i, order),
-                                        fits == fitting.end() ? "" : fmt::format("; {} would fit", NumberInWords(fits->second)))));
+    context.Add(
+        Severity::kDoubt, lines[i].curve,
+        Capitalized(fmt::format("{} lies {}, so its value or its place is in doubt{}.", name(i), NeighborsInWords(context, lines, odd, i, order),
+                                fits == fitting.end() ? "" : fmt::format("; {} would fit", NumberInWords(fits->second)))));
   }
   for (const auto& [i, fits] : fitting)
     if (std::ranges::find(odd, i) == odd.end())
-      context.Add(Severity::kDoubt, lines[i].curve, Capitalized(fmt::format("{} breaks the even step of its family; {} would fit.", name(i), NumberInWords(fits))));
+      context.Add(Severity::kDoubt, lines[i].curve,
+                  Capitalized(fmt::format("{} breaks the even step of its family; {} would fit.", name(i), NumberInWords(fits))));
   for (std::size_t i = 0; i < lines.size(); ++i)
     for (std::size_t j = 0; j < lines.size(); ++j)
       if (i != j && lines[i].value == lines[j].value && HigherOf(context.frame[lines[i].curve], context.frame[lines[j].curve]) != 0) {
@@ -198,7 +201,8 @@ void CheckSpeedLines(const Context& context) {
   const std::vector<Valued> lines = WithValues(context, curves);
   for (const std::size_t i : curves)
     if (context.map.curves[i].value && std::ranges::find(lines, i, &Valued::curve) == lines.end())
-      context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} has its speed in another unit than the others.", CurveInWords(context.map.curves[i]))));
+      context.Add(Severity::kDoubt, i,
+                  Capitalized(fmt::format("{} has its speed in another unit than the others.", CurveInWords(context.map.curves[i]))));
   // The faster of two lines lies above the other, or to its right where they share no flow.
   const auto faster = [&](std::size_t i, std::size_t j) {
     const auto &a = context.frame[lines[i].curve], &b = context.frame[lines[j].curve];
@@ -230,13 +234,18 @@ void CheckSpeedLines(const Context& context) {
       back = std::max(back, farthest - p.x);
     }
     const std::string name = CurveInWords(context.map.curves[i]);
-    if (rise > kRiseTolerance) context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} rises again to the right of its peak, by {:.1f} % of the chart's height.", name, 100.0 * rise)));
-    if (back > kRiseTolerance) context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} turns back to lower flow, by {:.1f} % of the chart's width.", name, 100.0 * back)));
+    if (rise > kRiseTolerance)
+      context.Add(Severity::kDoubt, i,
+                  Capitalized(fmt::format("{} rises again to the right of its peak, by {:.1f} % of the chart's height.", name, 100.0 * rise)));
+    if (back > kRiseTolerance)
+      context.Add(Severity::kDoubt, i,
+                  Capitalized(fmt::format("{} turns back to lower flow, by {:.1f} % of the chart's width.", name, 100.0 * back)));
   }
 }
 
 void CheckLimits(const Context& context) {
-  const std::vector<std::size_t> surges = context.CurvesOf(CurveRole::kSurgeLine), chokes = context.CurvesOf(CurveRole::kChokeLine), lines = context.CurvesOf(CurveRole::kSpeedLine);
+  const std::vector<std::size_t> surges = context.CurvesOf(CurveRole::kSurgeLine), chokes = context.CurvesOf(CurveRole::kChokeLine),
+                                 lines = context.CurvesOf(CurveRole::kSpeedLine);
   // Two lines of one kind may be pieces of one, above each other; beside each other they are not.
   for (const auto* limits : {&surges, &chokes})
     for (const std::size_t one : *limits)
@@ -245,9 +254,12 @@ void CheckLimits(const Context& context) {
         const auto [low, high] = std::ranges::minmax(context.frame[one], {}, &Point2::y);
         const auto [other_low, other_high] = std::ranges::minmax(context.frame[other], {}, &Point2::y);
         const double shared = std::min(high.y, other_high.y) - std::max(low.y, other_low.y);
-        const bool weaker = context.IsDoubted(one) || (!context.IsDoubted(other) && frame_geometry::LengthOf(context.frame[one]) <= frame_geometry::LengthOf(context.frame[other]));
+        const bool weaker = context.IsDoubted(one) || (!context.IsDoubted(other) && frame_geometry::LengthOf(context.frame[one]) <=
+                                                                                        frame_geometry::LengthOf(context.frame[other]));
         if (weaker && shared > 0.3 * std::min(high.y - low.y, other_high.y - other_low.y))
-          context.Add(Severity::kDoubt, one, fmt::format("There are two {} lines beside each other; this is the shorter or the less certain.", limits == &surges ? "surge" : "choke"));
+          context.Add(Severity::kDoubt, one,
+                      fmt::format("There are two {} lines beside each other; this is the shorter or the less certain.",
+                                  limits == &surges ? "surge" : "choke"));
       }
   if (lines.empty()) return;
 
@@ -256,7 +268,8 @@ void CheckLimits(const Context& context) {
     for (const std::size_t i : lines) {
       const std::vector<Point2> line = FromSurge(context.frame[i]);
       double distance = 1e300;
-      for (const std::size_t limit : limits) distance = std::min(distance, frame_geometry::DistanceTo(context.frame[limit], at_surge ? line.front() : line.back()));
+      for (const std::size_t limit : limits)
+        distance = std::min(distance, frame_geometry::DistanceTo(context.frame[limit], at_surge ? line.front() : line.back()));
       if (distance > tolerance) away.push_back(i);
     }
     return away;
@@ -264,20 +277,26 @@ void CheckLimits(const Context& context) {
   if (!surges.empty()) {
     const auto away = away_from(surges, true, kSurgeTolerance);
     if (2 * away.size() > lines.size()) {
-      context.Add(Severity::kDoubt, surges.front(), fmt::format("Only {} of {} speed lines begin at the surge line.", lines.size() - away.size(), lines.size()));
+      context.Add(Severity::kDoubt, surges.front(),
+                  fmt::format("Only {} of {} speed lines begin at the surge line.", lines.size() - away.size(), lines.size()));
     } else {
       for (const std::size_t i : away)
-        context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} does not begin at the surge line; a part of it may be missing.", CurveInWords(context.map.curves[i]))));
+        context.Add(
+            Severity::kDoubt, i,
+            Capitalized(fmt::format("{} does not begin at the surge line; a part of it may be missing.", CurveInWords(context.map.curves[i]))));
     }
   }
   if (!chokes.empty()) {
     const auto away = away_from(chokes, false, kChokeTolerance);
-    if (2 * away.size() > lines.size()) context.Add(Severity::kDoubt, chokes.front(), fmt::format("Only {} of {} speed lines end at the choke line.", lines.size() - away.size(), lines.size()));
+    if (2 * away.size() > lines.size())
+      context.Add(Severity::kDoubt, chokes.front(),
+                  fmt::format("Only {} of {} speed lines end at the choke line.", lines.size() - away.size(), lines.size()));
   }
   for (const std::size_t surge : surges) {
     std::vector<Point2> line = context.frame[surge];
     if (line.front().y > line.back().y) std::ranges::reverse(line);
-    if (line.back().x < line.front().x - kSurgeTolerance) context.Add(Severity::kDoubt, surge, "The surge line leans to lower flow as the pressure ratio rises.");
+    if (line.back().x < line.front().x - kSurgeTolerance)
+      context.Add(Severity::kDoubt, surge, "The surge line leans to lower flow as the pressure ratio rises.");
   }
 }
 
@@ -293,8 +312,10 @@ void CheckTurbineLines(const Context& context) {
       fall = std::max(fall, highest - p.y);
     }
     if (fall > kTurbineTolerance)
-      context.Add(Severity::kDoubt, i,
-                  Capitalized(fmt::format("{} falls by {:.1f} % of the chart's height; a turbine swallows more, not less, as the expansion ratio rises.", CurveInWords(map.curves[i]), 100.0 * fall)));
+      context.Add(
+          Severity::kDoubt, i,
+          Capitalized(fmt::format("{} falls by {:.1f} % of the chart's height; a turbine swallows more, not less, as the expansion ratio rises.",
+                                  CurveInWords(map.curves[i]), 100.0 * fall)));
     if (!map.curves[i].value && flows.size() > 1) context.Add(Severity::kDoubt, i, "A flow line carries no speed or opening, and there are several.");
   }
 
@@ -311,7 +332,8 @@ void CheckTurbineLines(const Context& context) {
       if (side == 0 || valued[i].value == valued[j].value) continue;
       ((side > 0) == (valued[i].value > valued[j].value) ? agree : disagree) += 1;
     }
-  if (openings && disagree > 1 && agree == 0) context.Add(Severity::kRemark, std::nullopt, "The flow falls as the vane opening rises: on this sheet 0 may mean open.");
+  if (openings && disagree > 1 && agree == 0)
+    context.Add(Severity::kRemark, std::nullopt, "The flow falls as the vane opening rises: on this sheet 0 may mean open.");
   const int way = disagree > agree ? -1 : 1;
   const auto order = [&](std::size_t i, std::size_t j) { return way * higher(i, j); };
   if (valued.size() >= 3) ReportOrder(context, valued, order);
@@ -321,7 +343,9 @@ void CheckTurbineLines(const Context& context) {
     const double factor = map.efficiency->unit == "%" ? 0.01 : 1.0;
     const auto [low, high] = std::ranges::minmax(map.curves[i].points, {}, &Point2::y);
     if (low.y * factor < -0.005 || high.y * factor > 0.95)
-      context.Add(Severity::kDoubt, i, Capitalized(fmt::format("{} runs from {} to {} in efficiency, which no turbine has.", CurveInWords(map.curves[i]), NumberInWords(low.y * factor, 3), NumberInWords(high.y * factor, 3))));
+      context.Add(Severity::kDoubt, i,
+                  Capitalized(fmt::format("{} runs from {} to {} in efficiency, which no turbine has.", CurveInWords(map.curves[i]),
+                                          NumberInWords(low.y * factor, 3), NumberInWords(high.y * factor, 3))));
   }
   // The two families carry the same values. Where one value of each has no partner, one of the two is misread; where a line is missing, that is worth knowing.
   if (efficiencies.empty()) return;
@@ -339,14 +363,17 @@ void CheckTurbineLines(const Context& context) {
     if (has_partner(line, other)) trusted.push_back(line.value);
   const std::vector<bool> flows_fit = OnTheStep(lonely_flows, trusted), efficiencies_fit = OnTheStep(lonely_efficiencies, trusted);
   const bool flows_even = IsEven(valued), efficiencies_even = IsEven(other);
-  const bool any_misfit = std::ranges::find(flows_fit, false) != flows_fit.end() || std::ranges::find(efficiencies_fit, false) != efficiencies_fit.end();
-  for (const auto& [lines, fit, family] : {std::tuple(&lonely_flows, &flows_fit, "efficiency"), std::tuple(&lonely_efficiencies, &efficiencies_fit, "flow")})
+  const bool any_misfit =
+      std::ranges::find(flows_fit, false) != flows_fit.end() || std::ranges::find(efficiencies_fit, false) != efficiencies_fit.end();
+  for (const auto& [lines, fit, family] :
+       {std::tuple(&lonely_flows, &flows_fit, "efficiency"), std::tuple(&lonely_efficiencies, &efficiencies_fit, "flow")})
     for (std::size_t i = 0; i < lines->size(); ++i) {
       const bool of_even_family = lines == &lonely_flows ? flows_even && !efficiencies_even : efficiencies_even && !flows_even;
       const bool blameless = of_even_family || (any_misfit && !fit->empty() && (*fit)[i]);  // it falls on the step of the rest, another does not
       const bool doubt = misread && !blameless;
       context.Add(doubt ? Severity::kDoubt : Severity::kRemark, (*lines)[i].curve,
-                  Capitalized(fmt::format("{} has no {} line of the same value{}.", CurveInWords(map.curves[(*lines)[i].curve]), family, doubt ? ", and another line there has none either: one of them may be misread" : "")));
+                  Capitalized(fmt::format("{} has no {} line of the same value{}.", CurveInWords(map.curves[(*lines)[i].curve]), family,
+                                          doubt ? ", and another line there has none either: one of them may be misread" : "")));
     }
 }
 

@@ -40,9 +40,12 @@ std::unexpected<Error> FailWrite(const std::filesystem::path& file, int error_nu
 int WriteAll(int descriptor, std::string_view contents) {
   while (!contents.empty()) {
     const ssize_t n = write(descriptor, contents.data(), contents.size());
-    if (n > 0) contents.remove_prefix(static_cast<std::size_t>(n));
-    else if (n == 0) return ENOSPC;
-    else if (errno != EINTR) return errno;
+    if (n > 0)
+      contents.remove_prefix(static_cast<std::size_t>(n));
+    else if (n == 0)
+      return ENOSPC;
+    else if (errno != EINTR)
+      return errno;
   }
   return 0;
 }
@@ -54,9 +57,11 @@ Result<std::string> ReadFileContents(const std::filesystem::path& file, std::uin
   if (descriptor < 0) return FailRead(file, errno);
   std::string contents;
   int failure = 0;
-  struct stat status {};
-  if (fstat(descriptor, &status) != 0) failure = errno;
-  else if (S_ISDIR(status.st_mode)) failure = EISDIR;
+  struct stat status{};
+  if (fstat(descriptor, &status) != 0)
+    failure = errno;
+  else if (S_ISDIR(status.st_mode))
+    failure = EISDIR;
   bool too_long = false;
   char block[1 << 16];
   while (failure == 0 && !too_long) {
@@ -72,7 +77,8 @@ Result<std::string> ReadFileContents(const std::filesystem::path& file, std::uin
   close(descriptor);
   if (failure != 0) return FailRead(file, failure);
   if (too_long)
-    return Fail(ErrorCode::kCannotRead, "is longer than " + std::to_string(max_bytes >> 20) + " MB, far more than such a file needs; check that it is the right one.",
+    return Fail(ErrorCode::kCannotRead,
+                "is longer than " + std::to_string(max_bytes >> 20) + " MB, far more than such a file needs; check that it is the right one.",
                 file.string());
   return contents;
 }
@@ -84,7 +90,7 @@ Result<void> ReplaceFileContents(const std::filesystem::path& file, std::string_
   // A link is followed, so that it stays a link.
   std::filesystem::path target = std::filesystem::is_symlink(file, error) ? std::filesystem::weakly_canonical(file, error) : file;
   if (error) target = file;
-  struct stat old {};
+  struct stat old{};
   const bool replaces = stat(target.c_str(), &old) == 0;
   if (replaces && S_ISDIR(old.st_mode)) return FailWrite(file, EISDIR);
   if (replaces && !S_ISREG(old.st_mode)) {  // a pipe or device: nothing to rename

@@ -10,8 +10,8 @@
 namespace islebook {
 namespace {
 
-constexpr double kEfficiencyTooUnsure = 0.03;       // a wider standard uncertainty is no answer
-constexpr double kFarBelowOutermost = 0.15;         // efficiency this far below the outermost island is not justified
+constexpr double kEfficiencyTooUnsure = 0.03;  // a wider standard uncertainty is no answer
+constexpr double kFarBelowOutermost = 0.15;    // efficiency this far below the outermost island is not justified
 
 bool Positive(double value) { return std::isfinite(value) && value > 0.0; }
 
@@ -75,9 +75,11 @@ void FillMarginSigma(const CompressorSurface& surface, SurgeMargin margin, Compr
     const double moved = MarginOf(margin, flow, *answer.pressure_ratio, surge.flow + sigma_line, surge.pressure_ratio).value_or(value);
     variance += std::pow(moved - value, 2);
   } else {
-    const std::optional<double> moved = margin == SurgeMargin::kConstantFlow ? surface.SurgePressureRatioAtFlow(flow + sigma_line) : surface.SurgeFlowAtPressureRatio(*answer.pressure_ratio);
+    const std::optional<double> moved = margin == SurgeMargin::kConstantFlow ? surface.SurgePressureRatioAtFlow(flow + sigma_line)
+                                                                             : surface.SurgeFlowAtPressureRatio(*answer.pressure_ratio);
     if (moved) {
-      const double other = margin == SurgeMargin::kConstantFlow ? (*moved - *answer.pressure_ratio) / *answer.pressure_ratio : (flow - *moved - sigma_line) / flow;
+      const double other =
+          margin == SurgeMargin::kConstantFlow ? (*moved - *answer.pressure_ratio) / *answer.pressure_ratio : (flow - *moved - sigma_line) / flow;
       variance += std::pow(other - value, 2);
     }
   }
@@ -174,7 +176,8 @@ CompressorAnswer CompressorQuery::AtFlowAndPressureRatio(double flow, double pre
 namespace {
 
 // A place on the asked speed line, with the uncertainty of what was not given.
-CompressorAnswer AtPlace(const CompressorSurface& surface, const CompressorQueryOptions& options, const MapPlace& place, bool flow_given, double given) {
+CompressorAnswer AtPlace(const CompressorSurface& surface, const CompressorQueryOptions& options, const MapPlace& place, bool flow_given,
+                         double given) {
   const SurfaceJet jet = surface.At(place);
   CompressorAnswer answer;
   answer.flow = flow_given ? given : jet.flow;
@@ -216,7 +219,8 @@ CompressorAnswer OffLine(const CompressorSurface& surface, const CompressorQuery
   return answer;
 }
 
-CompressorAnswer FromPlaces(const CompressorSurface& surface, const CompressorQueryOptions& options, const std::vector<MapPlace>& places, double speed, bool flow_given, double given) {
+CompressorAnswer FromPlaces(const CompressorSurface& surface, const CompressorQueryOptions& options, const std::vector<MapPlace>& places,
+                            double speed, bool flow_given, double given) {
   if (places.empty()) return OffLine(surface, options, speed, flow_given, given);
   // Where a line has two flows at one pressure ratio, the one farther from surge is where an engine settles.
   CompressorAnswer answer = AtPlace(surface, options, flow_given ? places.front() : places.back(), flow_given, given);
@@ -283,16 +287,22 @@ std::string DoubtWords(const CompressorAnswer& answer, const CompressorSurface& 
   if (doubts & kBadQuestion) return "Two of flow, pressure ratio and speed are needed, each a positive number.";
   const std::string& unit = surface.SpeedUnit();
   if (doubts & kSpeedOutsideLines) {
-    sentences.push_back(answer.region == MapRegion::kUnderSpeed ? fmt::format("The speed is below the lowest speed line ({:g} {}).", surface.MinSpeed(), unit)
-                                                                : fmt::format("The speed is above the highest speed line ({:g} {}).", surface.MaxSpeed(), unit));
+    sentences.push_back(answer.region == MapRegion::kUnderSpeed
+                            ? fmt::format("The speed is below the lowest speed line ({:g} {}).", surface.MinSpeed(), unit)
+                            : fmt::format("The speed is above the highest speed line ({:g} {}).", surface.MaxSpeed(), unit));
   } else if (doubts & kBeyondLine) {
-    sentences.push_back(answer.region == MapRegion::kLeftOfSurge ? "The speed line meets the surge line before it gets there." : "The speed line ends at choke before it gets there.");
+    sentences.push_back(answer.region == MapRegion::kLeftOfSurge ? "The speed line meets the surge line before it gets there."
+                                                                 : "The speed line ends at choke before it gets there.");
   } else if (doubts & kOffMap) {
     switch (answer.region) {
       case MapRegion::kLeftOfSurge: sentences.push_back("The point lies left of the surge line: no steady operation, no speed or efficiency."); break;
       case MapRegion::kPastChoke: sentences.push_back("The point lies past the choke end of the speed lines."); break;
-      case MapRegion::kOverSpeed: sentences.push_back(fmt::format("The point lies above the highest speed line ({:g} {}).", surface.MaxSpeed(), unit)); break;
-      case MapRegion::kUnderSpeed: sentences.push_back(fmt::format("The point lies below the lowest speed line ({:g} {}).", surface.MinSpeed(), unit)); break;
+      case MapRegion::kOverSpeed:
+        sentences.push_back(fmt::format("The point lies above the highest speed line ({:g} {}).", surface.MaxSpeed(), unit));
+        break;
+      case MapRegion::kUnderSpeed:
+        sentences.push_back(fmt::format("The point lies below the lowest speed line ({:g} {}).", surface.MinSpeed(), unit));
+        break;
       case MapRegion::kOnMap: break;
     }
   } else {

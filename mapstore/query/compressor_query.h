@@ -25,17 +25,17 @@ struct CompressorQuestion {
 // Why a value is missing or marked. Bits of CompressorAnswer::doubts; DoubtWords() turns them into sentences.
 enum AnswerDoubt : std::uint32_t {
   kNoDoubt = 0,
-  kOffMap = 1u << 0,                    // the point is outside the map; see region
-  kEfficiencyExtrapolated = 1u << 1,    // beyond the outermost island on this side
-  kEfficiencyUnknown = 1u << 2,         // too far beyond it, or off the map
-  kNoIslands = 1u << 3,                 // the map prints no efficiency
-  kSpeedUnknown = 1u << 4,              // off the map
-  kMarginUnknown = 1u << 5,             // the surge line does not reach there
-  kMarginFromFlatLine = 1u << 6,        // left of surge: the speed line is taken as level
-  kSeveralAnswers = 1u << 7,            // the likelier is given, the rest are alternatives
-  kBadQuestion = 1u << 8,               // not two of the three, or a value that is no positive number
-  kBeyondLine = 1u << 9,                // the speed line does not reach that flow or pressure ratio
-  kSpeedOutsideLines = 1u << 10,        // the speed asked for is below the lowest or above the highest line
+  kOffMap = 1u << 0,                  // the point is outside the map; see region
+  kEfficiencyExtrapolated = 1u << 1,  // beyond the outermost island on this side
+  kEfficiencyUnknown = 1u << 2,       // too far beyond it, or off the map
+  kNoIslands = 1u << 3,               // the map prints no efficiency
+  kSpeedUnknown = 1u << 4,            // off the map
+  kMarginUnknown = 1u << 5,           // the surge line does not reach there
+  kMarginFromFlatLine = 1u << 6,      // left of surge: the speed line is taken as level
+  kSeveralAnswers = 1u << 7,          // the likelier is given, the rest are alternatives
+  kBadQuestion = 1u << 8,             // not two of the three, or a value that is no positive number
+  kBeyondLine = 1u << 9,              // the speed line does not reach that flow or pressure ratio
+  kSpeedOutsideLines = 1u << 10,      // the speed asked for is below the lowest or above the highest line
   kChokeMarginUnknown = 1u << 11,
 };
 
@@ -49,11 +49,11 @@ struct CompressorAnswer {
   std::optional<double> sigma_speed;
   std::optional<double> sigma_efficiency;
   std::optional<double> sigma_surge_margin;
-  std::optional<double> sigma_flow;            // where flow or pressure ratio was asked for
+  std::optional<double> sigma_flow;  // where flow or pressure ratio was asked for
   std::optional<double> sigma_pressure_ratio;
   MapRegion region = MapRegion::kOnMap;
-  bool inside = false;                 // region is kOnMap
-  std::uint32_t doubts = kNoDoubt;     // AnswerDoubt bits
+  bool inside = false;              // region is kOnMap
+  std::uint32_t doubts = kNoDoubt;  // AnswerDoubt bits
   std::vector<CompressorAnswer> alternatives;
 };
 

@@ -98,7 +98,8 @@ Result<double> QuestionUnits::Factor(QuestionValue value, const std::optional<Un
     const ReferenceConditions from = given_at_ ? *given_at_ : map_reference_.value_or(ReferenceConditions{});
     const bool have_reference = map_reference_.has_value();
     const auto refuse = [&](const std::string& why) {
-      return Fail(ErrorCode::kIncompatibleUnit, fmt::format("a {} in {} cannot be read on this map, whose unit is {}{}", InWords(value), unit->spelling, printed.empty() ? "none" : printed, why));
+      return Fail(ErrorCode::kIncompatibleUnit, fmt::format("a {} in {} cannot be read on this map, whose unit is {}{}", InWords(value),
+                                                            unit->spelling, printed.empty() ? "none" : printed, why));
     };
     if (unit->dimension == own->dimension) {
       if (unit->offset != 0.0) return refuse(".");
@@ -115,7 +116,8 @@ Result<double> QuestionUnits::Factor(QuestionValue value, const std::optional<Un
       changed_reference = true;
     } else if (value == QuestionValue::kFlow && unit->dimension == Dimension::kFlowParameter && own->dimension == Dimension::kMassFlow) {
       if (!have_reference) return refuse("; it states no reference conditions.");
-      factor = ToCorrectedFlow(TurbineFlowParameter::KilogramRootKelvinPerSecondPascal(unit->factor), *map_reference_).kilograms_per_second() / own->factor;
+      factor = ToCorrectedFlow(TurbineFlowParameter::KilogramRootKelvinPerSecondPascal(unit->factor), *map_reference_).kilograms_per_second() /
+               own->factor;
       changed_reference = true;
     } else {
       return refuse(".");
@@ -123,7 +125,8 @@ Result<double> QuestionUnits::Factor(QuestionValue value, const std::optional<Un
   }
   if (given_at_ && map_reference_ && !changed_reference) {
     if (value == QuestionValue::kFlow) factor *= ReferenceFactor(flow_quantity_, *given_at_, *map_reference_);
-    if (value == QuestionValue::kSpeed) factor *= ChangeReference(CorrectedSpeed::RadiansPerSecond(1.0), *given_at_, *map_reference_).radians_per_second();
+    if (value == QuestionValue::kSpeed)
+      factor *= ChangeReference(CorrectedSpeed::RadiansPerSecond(1.0), *given_at_, *map_reference_).radians_per_second();
   }
   return factor;
 }
@@ -143,7 +146,8 @@ Result<double> QuestionUnits::Parse(QuestionValue value, std::string_view text) 
 Result<ReferenceConditions> ParseReferenceArgument(std::string_view text) {
   const ReferenceReading reading = ParseReferenceConditions(text);
   if (reading.conditions) return *reading.conditions;
-  return Fail(ErrorCode::kInvalidArgument, fmt::format("reference conditions read like \"298 K, 100 kPa\"; \"{}\" does not{}", text, reading.reason.empty() ? "." : ": " + reading.reason));
+  return Fail(ErrorCode::kInvalidArgument, fmt::format("reference conditions read like \"298 K, 100 kPa\"; \"{}\" does not{}", text,
+                                                       reading.reason.empty() ? "." : ": " + reading.reason));
 }
 
 }  // namespace islebook

@@ -40,7 +40,8 @@ Result<Record> ReadRecord(std::string_view csv, std::size_t& at, int& line) {
         field += csv[at++];
       }
       if (at < csv.size() && csv[at] != ',' && csv[at] != '\r' && csv[at] != '\n')
-        return Fail(ErrorCode::kInvalidArgument, "something stands after a closing quote; fields are separated by commas.", fmt::format("line {}", line));
+        return Fail(ErrorCode::kInvalidArgument, "something stands after a closing quote; fields are separated by commas.",
+                    fmt::format("line {}", line));
     } else {
       while (at < csv.size() && csv[at] != ',' && csv[at] != '\r' && csv[at] != '\n') field += csv[at++];
     }
@@ -122,7 +123,8 @@ Result<QuestionTable> ReadQuestionTable(std::string_view csv, const QuestionUnit
     header = std::move(*record);
     have_header = true;
   }
-  if (!have_header) return Fail(ErrorCode::kInvalidArgument, "the table is empty; its first line must name the columns, for instance flow,pressure_ratio.", "line 1");
+  if (!have_header)
+    return Fail(ErrorCode::kInvalidArgument, "the table is empty; its first line must name the columns, for instance flow,pressure_ratio.", "line 1");
   const std::string place = fmt::format("line {}", header.line);
   std::vector<Column> columns;
   for (const std::string& field : header.fields) {
@@ -140,8 +142,10 @@ Result<QuestionTable> ReadQuestionTable(std::string_view csv, const QuestionUnit
   }
   if (table.columns.empty()) {
     const bool semicolons = header.fields.front().find(';') != std::string::npos;
-    return Fail(ErrorCode::kInvalidArgument, semicolons ? "the columns are separated by semicolons; separate them by commas, with decimal points in the numbers."
-                                                        : "no column is named flow, pressure_ratio, speed, expansion_ratio or vane_opening.", place);
+    return Fail(ErrorCode::kInvalidArgument,
+                semicolons ? "the columns are separated by semicolons; separate them by commas, with decimal points in the numbers."
+                           : "no column is named flow, pressure_ratio, speed, expansion_ratio or vane_opening.",
+                place);
   }
   while (at < csv.size()) {
     auto record = ReadRecord(csv, at, line);

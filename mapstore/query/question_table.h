@@ -14,14 +14,14 @@
 namespace islebook {
 
 struct TableQuestion {
-  int line = 0;                                // in the file, from 1
-  std::array<std::optional<double>, 5> values; // by QuestionValue, in the map's printed units
-  std::string error;                           // a sentence, where the line holds no usable question; empty otherwise
+  int line = 0;                                 // in the file, from 1
+  std::array<std::optional<double>, 5> values;  // by QuestionValue, in the map's printed units
+  std::string error;                            // a sentence, where the line holds no usable question; empty otherwise
 };
 
 struct QuestionTable {
-  std::vector<QuestionValue> columns;          // that the header names, in order
-  std::vector<std::string> ignored;            // names of other columns
+  std::vector<QuestionValue> columns;  // that the header names, in order
+  std::vector<std::string> ignored;    // names of other columns
   std::vector<TableQuestion> questions;
 };
 

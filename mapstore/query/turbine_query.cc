@@ -36,14 +36,18 @@ TurbineAnswer AtPlace(const TurbineSurface& surface, double parameter, double ex
                              (parameter < surface.LineValues().front() * (1.0 - 1e-9) || parameter > surface.LineValues().back() * (1.0 + 1e-9));
   if (outside_lines) {
     answer.inside = false;
-    AddReason(answer, fmt::format("The {} is outside the labeled lines ({:g} to {:g} {}).", ParameterWord(surface), surface.LineValues().front(), surface.LineValues().back(), surface.ParameterUnit()));
+    AddReason(answer, fmt::format("The {} is outside the labeled lines ({:g} to {:g} {}).", ParameterWord(surface), surface.LineValues().front(),
+                                  surface.LineValues().back(), surface.ParameterUnit()));
     return answer;
   }
-  const bool off_range = (passed && passed->extrapolated) || (efficiency && efficiency->extrapolated) || (surface.HasFlow() && !passed) || (surface.HasEfficiency() && !efficiency);
+  const bool off_range = (passed && passed->extrapolated) || (efficiency && efficiency->extrapolated) || (surface.HasFlow() && !passed) ||
+                         (surface.HasEfficiency() && !efficiency);
   if (off_range) {
     const bool outside = expansion_ratio < low || expansion_ratio > high;
     answer.inside = !outside;
-    AddReason(answer, fmt::format("{}the expansion ratio is outside the lines there ({:.4g} to {:.4g}).", (passed && passed->extrapolated) || (efficiency && efficiency->extrapolated) ? "Extrapolated: " : "Not known: ", low, high));
+    AddReason(answer, fmt::format("{}the expansion ratio is outside the lines there ({:.4g} to {:.4g}).",
+                                  (passed && passed->extrapolated) || (efficiency && efficiency->extrapolated) ? "Extrapolated: " : "Not known: ",
+                                  low, high));
   }
   if (!surface.HasFlow()) AddReason(answer, "The map prints no flow lines.");
   if (!surface.HasEfficiency()) AddReason(answer, "The map prints no efficiency lines.");
@@ -74,7 +78,8 @@ TurbineAnswer TurbineQuery::Ask(const TurbineQuestion& question) const {
     answer.reason = "An expansion ratio must be above 1.";
     return answer;
   }
-  if (question.expansion_ratio && (question.parameter || !needs_parameter)) return AtPlace(surface_, question.parameter.value_or(0.0), *question.expansion_ratio, std::nullopt);
+  if (question.expansion_ratio && (question.parameter || !needs_parameter))
+    return AtPlace(surface_, question.parameter.value_or(0.0), *question.expansion_ratio, std::nullopt);
   if (question.expansion_ratio && question.flow) {
     const std::vector<double> parameters = surface_.ParametersAt(*question.expansion_ratio, *question.flow);
     if (parameters.empty()) {
@@ -82,7 +87,8 @@ TurbineAnswer TurbineQuery::Ask(const TurbineQuestion& question) const {
       return answer;
     }
     answer = AtPlace(surface_, parameters.front(), *question.expansion_ratio, question.flow);
-    for (std::size_t i = 1; i < parameters.size(); ++i) answer.alternatives.push_back(AtPlace(surface_, parameters[i], *question.expansion_ratio, question.flow));
+    for (std::size_t i = 1; i < parameters.size(); ++i)
+      answer.alternatives.push_back(AtPlace(surface_, parameters[i], *question.expansion_ratio, question.flow));
     if (parameters.size() > 1) AddReason(answer, "There is more than one answer; the first stands here.");
     return answer;
   }
@@ -94,7 +100,8 @@ TurbineAnswer TurbineQuery::Ask(const TurbineQuestion& question) const {
     }
     return AtPlace(surface_, question.parameter.value_or(0.0), *expansion_ratio, question.flow);
   }
-  answer.reason = needs_parameter ? fmt::format("Two of expansion ratio, flow and {} are needed.", ParameterWord(surface_)) : "An expansion ratio or a flow is needed.";
+  answer.reason = needs_parameter ? fmt::format("Two of expansion ratio, flow and {} are needed.", ParameterWord(surface_))
+                                  : "An expansion ratio or a flow is needed.";
   return answer;
 }
 

@@ -24,8 +24,8 @@ struct TurbineAnswer {
   std::optional<double> parameter;   // speed or vane opening
   std::optional<double> sigma_flow;
   std::optional<double> sigma_efficiency;
-  bool inside = false;   // within the lines' range of expansion ratio and between labeled lines
-  std::string reason;    // in words; empty: nothing to say
+  bool inside = false;  // within the lines' range of expansion ratio and between labeled lines
+  std::string reason;   // in words; empty: nothing to say
   std::vector<TurbineAnswer> alternatives;
 };
 

@@ -32,7 +32,9 @@ struct CompressorSurface::Impl {
 
 namespace {
 
-bool IsPressureRatio(Quantity quantity) { return quantity == Quantity::kPressureRatioTotalToTotal || quantity == Quantity::kPressureRatioTotalToStatic; }
+bool IsPressureRatio(Quantity quantity) {
+  return quantity == Quantity::kPressureRatioTotalToTotal || quantity == Quantity::kPressureRatioTotalToStatic;
+}
 bool IsFlow(Quantity quantity) { return quantity == Quantity::kCorrectedMassFlow || quantity == Quantity::kCorrectedVolumeFlow; }
 
 // A sheet with pressure ratio along x, turned round.
@@ -52,7 +54,8 @@ std::optional<double> FractionOf(const Curve& curve) {
   return fraction;
 }
 
-std::vector<Island> PlaceIslands(const PerformanceMap& map, const SurfaceTable& table, double x_start, double x_per_n, std::vector<std::string>& notes) {
+std::vector<Island> PlaceIslands(const PerformanceMap& map, const SurfaceTable& table, double x_start, double x_per_n,
+                                 std::vector<std::string>& notes) {
   std::vector<Island> islands;
   int unlabeled = 0;
   for (const Curve& curve : map.curves) {
@@ -96,7 +99,10 @@ std::vector<Island> PlaceIslands(const PerformanceMap& map, const SurfaceTable& 
     if (island.closed && island.points.size() > 2) island.points.push_back(island.points.front());
     if (island.points.size() >= 3) islands.push_back(std::move(island));
   }
-  if (unlabeled > 0) notes.push_back(fmt::format("{} without a readable value {} left out.", unlabeled == 1 ? "An efficiency island" : fmt::format("{} efficiency islands", unlabeled), unlabeled == 1 ? "is" : "are"));
+  if (unlabeled > 0)
+    notes.push_back(fmt::format("{} without a readable value {} left out.",
+                                unlabeled == 1 ? "An efficiency island" : fmt::format("{} efficiency islands", unlabeled),
+                                unlabeled == 1 ? "is" : "are"));
   return islands;
 }
 
@@ -123,15 +129,18 @@ Result<CompressorSurface> CompressorSurface::Build(const PerformanceMap& map, co
   if (Result<void> checked = options.Check(); !checked) return std::unexpected(checked.error());
   if (map.kind == MapKind::kTurbine) return Fail(ErrorCode::kWrongKind, "this is a turbine map; a compressor map is needed here.");
   if (!map.kind) return Fail(ErrorCode::kWrongKind, "this document holds no compressor map.");
-  if (!map.x || !map.y) return Fail(ErrorCode::kMalformedDocument, "the map lacks an axis, so its curves mean nothing; give both axes in the recipe.");
+  if (!map.x || !map.y)
+    return Fail(ErrorCode::kMalformedDocument, "the map lacks an axis, so its curves mean nothing; give both axes in the recipe.");
   if (IsPressureRatio(map.x->quantity) && IsFlow(map.y->quantity)) return Build(Turned(map), options);
   if (!IsFlow(map.x->quantity)) return Fail(ErrorCode::kMalformedDocument, "one axis of a compressor map must be a flow.", "axes.x");
-  if (!IsPressureRatio(map.y->quantity)) return Fail(ErrorCode::kMalformedDocument, "one axis of a compressor map must be a pressure ratio.", "axes.y");
+  if (!IsPressureRatio(map.y->quantity))
+    return Fail(ErrorCode::kMalformedDocument, "one axis of a compressor map must be a pressure ratio.", "axes.y");
 
   auto impl = std::make_shared<Impl>();
   PreparedMap prepared = PrepareSpeedLines(map);
   if (prepared.lines.size() < 2) {
-    return Fail(ErrorCode::kNotEnoughCurves, fmt::format("at least two speed lines with values are needed and the map has {}; label them in the recipe.", prepared.lines.size()));
+    return Fail(ErrorCode::kNotEnoughCurves,
+                fmt::format("at least two speed lines with values are needed and the map has {}; label them in the recipe.", prepared.lines.size()));
   }
   CompleteShortLines(prepared, options.beta_intervals);
   for (const SpeedLine& line : prepared.lines) impl->line_speeds.push_back(line.speed);
@@ -185,7 +194,8 @@ SurfaceJet CompressorSurface::At(const MapPlace& place) const {
   const double beta = std::clamp(place.beta, -SurfaceTable::kMarginBeta, 1.0 + SurfaceTable::kMarginBeta);
   const TableJet jet = table.At(n, beta);
   const double slope = PressureRatioByHead(jet.value[1]), per_speed = 1.0 / impl_->max_speed;
-  return {jet.value[0], jet.by_n[0] * per_speed, jet.by_beta[0], PressureRatioOf(jet.value[1]), slope * jet.by_n[1] * per_speed, slope * jet.by_beta[1]};
+  return {jet.value[0],          jet.by_n[0] * per_speed, jet.by_beta[0], PressureRatioOf(jet.value[1]), slope * jet.by_n[1] * per_speed,
+          slope * jet.by_beta[1]};
 }
 
 EfficiencyJet CompressorSurface::EfficiencyAt(const MapPlace& place) const {

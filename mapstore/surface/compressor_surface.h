@@ -22,9 +22,9 @@ enum class MapRegion { kOnMap, kLeftOfSurge, kPastChoke, kOverSpeed, kUnderSpeed
 const char* MapRegionName(MapRegion region);  // "on_map", "left_of_surge", ...
 
 struct CompressorSurfaceOptions {
-  int beta_intervals = 40;      // of the table between surge and choke, 8..200
-  int rows_between_lines = 0;   // of the table between two speed lines, 1..16; 0: as the number of lines asks
-  bool estimate_sigma = true;   // without: every sigma is nullopt, and building is quicker
+  int beta_intervals = 40;     // of the table between surge and choke, 8..200
+  int rows_between_lines = 0;  // of the table between two speed lines, 1..16; 0: as the number of lines asks
+  bool estimate_sigma = true;  // without: every sigma is nullopt, and building is quicker
   Result<void> Check() const;
 };
 
@@ -68,10 +68,10 @@ class CompressorSurface {
   const std::vector<double>& LineSpeeds() const;  // ascending
   const std::string& SpeedUnit() const;           // as the labels print it
   bool HasEfficiency() const;
-  double LowestIsland() const;  // the smallest efficiency printed, a fraction; HasEfficiency() must hold
-  bool SurgeLinePrinted() const;  // false: it is taken through the left ends of the speed lines
-  bool ChokeLinePrinted() const;  // false: taken through the right ends
-  const std::vector<std::string>& Notes() const;   // in words; each is a reason for a person to look
+  double LowestIsland() const;                    // the smallest efficiency printed, a fraction; HasEfficiency() must hold
+  bool SurgeLinePrinted() const;                  // false: it is taken through the left ends of the speed lines
+  bool ChokeLinePrinted() const;                  // false: taken through the right ends
+  const std::vector<std::string>& Notes() const;  // in words; each is a reason for a person to look
   // The boundary from the lowest point of the surge line up, along the highest speed line, down the choke ends and back along the lowest speed line.
   std::vector<EdgePoint> Outline() const;
 

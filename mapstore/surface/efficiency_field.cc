@@ -18,8 +18,8 @@ constexpr double kStep = (kHigh - kLow) / kIntervals;
 constexpr int kHalfBand = 3 * kSize + 3;
 constexpr int kSigmaGrid = 25;
 constexpr int kFlagGrid = 64;
-constexpr double kAlike = 8.0;             // neighboring points of a traced curve err alike: so many count as one
-constexpr double kSigmaShare = 0.75;       // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
+constexpr double kAlike = 8.0;           // neighboring points of a traced curve err alike: so many count as one
+constexpr double kSigmaShare = 0.75;     // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
 constexpr double kUsualCurvature = 5.0;  // second derivatives of efficiency over the unit square are of this size
 
 struct Basis {
@@ -165,12 +165,13 @@ void EfficiencyField::DropStrays(std::vector<Island>& islands, const std::vector
   for (std::size_t i = 0; i < islands.size(); ++i) {
     if (!used[i]) continue;
     const std::size_t before = islands[i].points.size();
-    if (any) std::erase_if(islands[i].points, [&](const IslandPoint& point) { return std::abs(Raw(point.x, point.y).value - islands[i].level) > kStray; });
+    if (any)
+      std::erase_if(islands[i].points, [&](const IslandPoint& point) { return std::abs(Raw(point.x, point.y).value - islands[i].level) > kStray; });
     for (IslandPoint& point : islands[i].points) point.trust = 1.0;
     const std::size_t gone = before - islands[i].points.size();
     if (gone > before / 33)
-      notes_.push_back(fmt::format("{:.0f} % of the {:g} % island disagrees with its neighbors and is left out.", 100.0 * static_cast<double>(gone) / static_cast<double>(before),
-                                   std::round(islands[i].level * 1e4) / 100.0));
+      notes_.push_back(fmt::format("{:.0f} % of the {:g} % island disagrees with its neighbors and is left out.",
+                                   100.0 * static_cast<double>(gone) / static_cast<double>(before), std::round(islands[i].level * 1e4) / 100.0));
   }
 }
 
@@ -213,7 +214,8 @@ double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vecto
   const int lowest = static_cast<int>(std::ceil(-kLow / kStep)), highest = kSize - 3 - lowest;
   for (int y = lowest; y < highest; ++y) {
     for (int x = lowest; x < highest; ++x) {
-      const double third_x = c(x + 3, y) - 3.0 * c(x + 2, y) + 3.0 * c(x + 1, y) - c(x, y), third_y = c(x, y + 3) - 3.0 * c(x, y + 2) + 3.0 * c(x, y + 1) - c(x, y);
+      const double third_x = c(x + 3, y) - 3.0 * c(x + 2, y) + 3.0 * c(x + 1, y) - c(x, y),
+                   third_y = c(x, y + 3) - 3.0 * c(x, y + 2) + 3.0 * c(x, y + 1) - c(x, y);
       energy += (third_x * third_x + third_y * third_y) / std::pow(kStep, 6);
       terms += 1;
     }
@@ -242,7 +244,8 @@ double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vecto
 }
 
 EfficiencyField::Jet EfficiencyField::Raw(double x, double y) const {
-  const double px = std::clamp((x - kLow) / kStep, 0.0, static_cast<double>(kIntervals)), py = std::clamp((y - kLow) / kStep, 0.0, static_cast<double>(kIntervals));
+  const double px = std::clamp((x - kLow) / kStep, 0.0, static_cast<double>(kIntervals)),
+               py = std::clamp((y - kLow) / kStep, 0.0, static_cast<double>(kIntervals));
   const int fx = std::min(static_cast<int>(px), kIntervals - 1), fy = std::min(static_cast<int>(py), kIntervals - 1);
   double wx[4], sx[4], wy[4], sy[4];
   BsplineWeights(px - fx, wx);
@@ -303,7 +306,10 @@ void EfficiencyField::MarkExtrapolated(const std::vector<Island>& islands, const
   std::vector<std::vector<char>> touched(levels, std::vector<char>(cells, 0));
   for (std::size_t k = 0; k < islands.size(); ++k) {
     if (!used[k]) continue;
-    const int level = static_cast<int>(std::min_element(levels_.begin(), levels_.end(), [&](double a, double b) { return std::abs(a - islands[k].level) < std::abs(b - islands[k].level); }) - levels_.begin());
+    const int level =
+        static_cast<int>(std::min_element(levels_.begin(), levels_.end(),
+                                          [&](double a, double b) { return std::abs(a - islands[k].level) < std::abs(b - islands[k].level); }) -
+                         levels_.begin());
     for (const IslandPoint& point : islands[k].points) {
       const int i = static_cast<int>(std::floor(point.x * kFlagGrid)), j = static_cast<int>(std::floor(point.y * kFlagGrid));
       for (int b = j - 1; b <= j + 1; ++b)

@@ -20,7 +20,7 @@ struct IslandPoint {
 struct Island {
   double level = 0.0;  // fraction
   bool closed = false;
-  bool doubtful = false;  // flagged for review: believed less where it disagrees
+  bool doubtful = false;            // flagged for review: believed less where it disagrees
   std::vector<IslandPoint> points;  // along the curve
 };
 

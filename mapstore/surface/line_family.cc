@@ -122,7 +122,11 @@ LineFamily::LineFamily(const PreparedMap& prepared, int beta_intervals, int left
 }
 
 LineFamily::LineFamily(const LineFamily& other, int left_out)
-    : max_speed_(other.max_speed_), head_share_(other.head_share_), head_weight_(other.head_weight_), intervals_(other.intervals_), surge_(other.surge_) {
+    : max_speed_(other.max_speed_),
+      head_share_(other.head_share_),
+      head_weight_(other.head_weight_),
+      intervals_(other.intervals_),
+      surge_(other.surge_) {
   for (std::size_t i = 0; i < other.members_.size(); ++i)
     if (static_cast<int>(i) != left_out) members_.push_back(other.members_[i]);
   Interpolate();
@@ -234,8 +238,9 @@ void CompleteShortLines(PreparedMap& prepared, int beta_intervals) {
       point.sigma_head *= 2.0;
       if (point.flow > end.flow || point.head < end.head) line.points.push_back(point);
     }
-    prepared.notes.push_back(fmt::format("The {} line ends about {:.0f} % of its width short of choke, as its neighbors have it; from there it is taken to go on as they do.",
-                                         SpeedWords(line.speed, prepared.speed_unit), 100.0 * most * (worst == 0 || worst + 1 == count ? 2.0 : 1.0)));
+    prepared.notes.push_back(fmt::format(
+        "The {} line ends about {:.0f} % of its width short of choke, as its neighbors have it; from there it is taken to go on as they do.",
+        SpeedWords(line.speed, prepared.speed_unit), 100.0 * most * (worst == 0 || worst + 1 == count ? 2.0 : 1.0)));
   }
 }
 

@@ -43,8 +43,8 @@ class LineFamily {
   void Interpolate();
 
   double max_speed_ = 1.0;
-  double head_share_ = 0.5;    // k
-  double head_weight_ = 1.0;   // c
+  double head_share_ = 0.5;   // k
+  double head_weight_ = 1.0;  // c
   int intervals_ = 40;
   SurgeCurve surge_;
   std::vector<Member> members_;

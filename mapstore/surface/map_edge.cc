@@ -46,7 +46,8 @@ MapEdge::MapEdge(const SurfaceTable& table, const SurgeCurve& printed) {
   }
   surge_points = surge_side_;
   if (!printed.empty()) {
-    const double low = std::min(surge_side_.front().head, surge_side_.back().head), high = std::max(surge_side_.front().head, surge_side_.back().head);
+    const double low = std::min(surge_side_.front().head, surge_side_.back().head),
+                 high = std::max(surge_side_.front().head, surge_side_.back().head);
     const double reach = printed.MaxHead() - printed.MinHead();
     for (int i = 0; i <= 64; ++i) {
       const double head = printed.MinHead() + reach * i / 64.0;

@@ -16,7 +16,8 @@ class MapEdge {
   MapEdge(const SurfaceTable& table, const SurgeCurve& printed);
 
   const SurgeCurve& surge() const { return surge_; }
-  std::vector<LinePoint> Outline() const;  // clockwise on the chart from the lowest surge point: up the surge line, along the top, down the choke ends, back
+  std::vector<LinePoint> Outline()
+      const;  // clockwise on the chart from the lowest surge point: up the surge line, along the top, down the choke ends, back
   // Which side a point lies on that is not on the map. Surge line and choke ends count as going straight on beyond their ends.
   MapRegion RegionOutside(double flow, double head) const;
 

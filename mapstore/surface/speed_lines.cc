@@ -40,7 +40,8 @@ void TurnToChoke(std::vector<LinePoint>& points, double flow_per_head) {
 
 // Pieces of one speed line in order; a piece that mostly overlaps a longer one is left out.
 std::vector<LinePoint> JoinPieces(std::vector<std::vector<LinePoint>> pieces, double flow_per_head, bool& overlaps) {
-  std::sort(pieces.begin(), pieces.end(), [&](const auto& a, const auto& b) { return Run(a.front(), flow_per_head) < Run(b.front(), flow_per_head); });
+  std::sort(pieces.begin(), pieces.end(),
+            [&](const auto& a, const auto& b) { return Run(a.front(), flow_per_head) < Run(b.front(), flow_per_head); });
   std::vector<LinePoint> joined = std::move(pieces.front());
   for (std::size_t i = 1; i < pieces.size(); ++i) {
     std::vector<LinePoint>& piece = pieces[i];
@@ -79,7 +80,8 @@ void MeetSurge(SpeedLine& line, const SurgeCurve& surge, const std::string& unit
     crossing.flow = surge.FlowAt(crossing.head);
     const double cut = crossing.flow - points.front().flow;
     if (cut > 0.08 * width)
-      notes.push_back(fmt::format("The {} line begins {:.0f} % of its width left of the surge line; that part is left out.", SpeedWords(line.speed, unit), 100.0 * cut / width));
+      notes.push_back(fmt::format("The {} line begins {:.0f} % of its width left of the surge line; that part is left out.",
+                                  SpeedWords(line.speed, unit), 100.0 * cut / width));
     points.erase(points.begin(), points.begin() + static_cast<std::ptrdiff_t>(keep));
     if (points.front().flow - crossing.flow > 1e-4 * width || points.front().head != crossing.head) points.insert(points.begin(), crossing);
     return;
@@ -88,7 +90,8 @@ void MeetSurge(SpeedLine& line, const SurgeCurve& surge, const std::string& unit
   if (gap == 0.0) return;
   // Straight on along the line's own beginning, if that soon meets the surge line; level otherwise.
   std::size_t ahead = 1;
-  while (ahead + 1 < points.size() && std::hypot(points[ahead].flow - points[0].flow, (points[ahead].head - points[0].head) * width / std::max(points[0].head, 1e-6)) < 0.05 * width)
+  while (ahead + 1 < points.size() && std::hypot(points[ahead].flow - points[0].flow,
+                                                 (points[ahead].head - points[0].head) * width / std::max(points[0].head, 1e-6)) < 0.05 * width)
     ++ahead;
   const double slope = points[ahead].flow > points[0].flow ? (points[ahead].head - points[0].head) / (points[ahead].flow - points[0].flow) : 0.0;
   LinePoint start = points.front();
@@ -112,7 +115,8 @@ void MeetSurge(SpeedLine& line, const SurgeCurve& surge, const std::string& unit
   }
   if (start.flow < points.front().flow) {
     if (gap > 0.08 * width)
-      notes.push_back(fmt::format("The {} line stops {:.0f} % of its width short of the surge line; the surface reaches out to it.", SpeedWords(line.speed, unit), 100.0 * gap / width));
+      notes.push_back(fmt::format("The {} line stops {:.0f} % of its width short of the surge line; the surface reaches out to it.",
+                                  SpeedWords(line.speed, unit), 100.0 * gap / width));
     if (points.front().flow - start.flow < 0.002 * width) points.erase(points.begin());
     points.insert(points.begin(), start);
   } else if (start.flow > points.front().flow && start.flow < points.front().flow + 0.3 * width) {
@@ -121,7 +125,9 @@ void MeetSurge(SpeedLine& line, const SurgeCurve& surge, const std::string& unit
   }
 }
 
-double Cross(const LinePoint& a, const LinePoint& b, const LinePoint& c) { return (b.flow - a.flow) * (c.head - a.head) - (b.head - a.head) * (c.flow - a.flow); }
+double Cross(const LinePoint& a, const LinePoint& b, const LinePoint& c) {
+  return (b.flow - a.flow) * (c.head - a.head) - (b.head - a.head) * (c.flow - a.flow);
+}
 
 // Cuts what lies beyond the choke line.
 bool MeetChoke(SpeedLine& line, const std::vector<LinePoint>& choke) {
@@ -238,7 +244,8 @@ PreparedMap PrepareSpeedLines(const PerformanceMap& map) {
         if (!curve.value || !(*curve.value > 0.0) || !std::isfinite(*curve.value)) {
           ++unlabeled;
         } else if (curve.unit != prepared.speed_unit) {
-          prepared.notes.push_back(fmt::format("The {} line is in another unit than the other labels ({}) and is left out.", SpeedWords(*curve.value, curve.unit), prepared.speed_unit));
+          prepared.notes.push_back(fmt::format("The {} line is in another unit than the other labels ({}) and is left out.",
+                                               SpeedWords(*curve.value, curve.unit), prepared.speed_unit));
         } else if (points.size() < 2) {
           ++short_lines;
         } else {

@@ -10,8 +10,8 @@ constexpr int kRowsPerGap = 4;
 // Leaving a line out doubles the gap, and the error of a smooth interpolant grows faster than the gap: the share of it that stays when the line is back.
 // From many invented maps of exact curves; the test that holds the stated band against truth watches it.
 constexpr double kShareOfDoubleGap = 0.4;
-constexpr double kLeast = 1e-6;       // of the highest speed: nothing is surer than this between lines
-constexpr double kFewLines = 4e-3;    // where too few lines are left to leave one out
+constexpr double kLeast = 1e-6;     // of the highest speed: nothing is surer than this between lines
+constexpr double kFewLines = 4e-3;  // where too few lines are left to leave one out
 
 // The change of speed that a change of (flow, head) at a place stands for.
 double SpeedChange(const TableJet& jet, double flow, double head) {

@@ -18,7 +18,7 @@ class SpeedSigma {
 
  private:
   static constexpr int kColumns = 17;
-  std::vector<double> n_;       // rows
+  std::vector<double> n_;  // rows
   std::vector<float> sigma_;
 };
 

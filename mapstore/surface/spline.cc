@@ -212,8 +212,7 @@ SmoothResult Smooth(std::span<const SmoothInput> data, int intervals) {
     }
   }
   best.values.resize(intervals + 1);
-  for (int k = 0; k <= intervals; ++k)
-    best.values[k] = (best_coefficients[k] + 4.0 * best_coefficients[k + 1] + best_coefficients[k + 2]) / 6.0;
+  for (int k = 0; k <= intervals; ++k) best.values[k] = (best_coefficients[k] + 4.0 * best_coefficients[k + 1] + best_coefficients[k + 2]) / 6.0;
   return best;
 }
 

@@ -18,7 +18,8 @@ inline Weights HermiteWeights(double t, double step) {
 
 }  // namespace
 
-SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int between) : columns_(beta_intervals + 1), beta_step_(1.0 / beta_intervals) {
+SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int between)
+    : columns_(beta_intervals + 1), beta_step_(1.0 / beta_intervals) {
   const std::vector<double>& lines = family.lines();
   for (std::size_t i = 0; i + 1 < lines.size(); ++i)
     for (int k = 0; k <= between; ++k) n_.push_back(lines[i] + (lines[i + 1] - lines[i]) * k / (between + 1));
@@ -233,15 +234,22 @@ std::vector<TablePlace> SurfaceTable::LocateAll(double flow, double head) const 
       const auto [h0, h1] = std::minmax({a[1], b[1], c[1], d[1]});
       const bool edge = r == 0 || k == 0 || r + 2 == rows || k + 2 == columns_;
       const double reach = edge ? 1.0 : 0.05;
-      if (flow < f0 - reach * slack_flow || flow > f1 + reach * slack_flow || head < h0 - reach * slack_head || head > h1 + reach * slack_head) continue;
+      if (flow < f0 - reach * slack_flow || flow > f1 + reach * slack_flow || head < h0 - reach * slack_head || head > h1 + reach * slack_head)
+        continue;
       const std::optional<TablePlace> place = LocateFrom({0.5 * (n_[r] + n_[r + 1]), (k + 0.5) * beta_step_}, flow, head);
-      if (!place || place->beta < -kMarginBeta || place->beta > 1.0 + kMarginBeta || place->n < n_.front() - kMarginN || place->n > n_.back() + kMarginN) continue;
-      const bool known = std::any_of(found.begin(), found.end(), [&](const TablePlace& other) { return std::abs(other.n - place->n) + std::abs(other.beta - place->beta) < 1e-7; });
+      if (!place || place->beta < -kMarginBeta || place->beta > 1.0 + kMarginBeta || place->n < n_.front() - kMarginN ||
+          place->n > n_.back() + kMarginN)
+        continue;
+      const bool known = std::any_of(found.begin(), found.end(), [&](const TablePlace& other) {
+        return std::abs(other.n - place->n) + std::abs(other.beta - place->beta) < 1e-7;
+      });
       if (!known) found.push_back(*place);
     }
   }
   // Inside before outside.
-  const auto outside = [&](const TablePlace& place) { return std::max({0.0, -place.beta, place.beta - 1.0, n_.front() - place.n, place.n - n_.back()}); };
+  const auto outside = [&](const TablePlace& place) {
+    return std::max({0.0, -place.beta, place.beta - 1.0, n_.front() - place.n, place.n - n_.back()});
+  };
   std::stable_sort(found.begin(), found.end(), [&](const TablePlace& a, const TablePlace& b) { return outside(a) < outside(b); });
   return found;
 }
@@ -328,14 +336,19 @@ std::optional<double> SurfaceTable::SingleFlow(double n, double flow) const {
     at_right = value(++left + 1);
   }
   const int right = left + 1;
-  const auto slope = [&](int k) { return a * low_row[k].by_beta[0] + b * low_row[k].by_both[0] + c * high_row[k].by_beta[0] + d * high_row[k].by_both[0]; };
+  const auto slope = [&](int k) {
+    return a * low_row[k].by_beta[0] + b * low_row[k].by_both[0] + c * high_row[k].by_beta[0] + d * high_row[k].by_both[0];
+  };
   const double s0 = slope(left) * beta_step_, s1 = slope(right) * beta_step_, rise = at_right - at_left;
   // y = at_left + s0 x + c2 x^2 + c3 x^3
   const double c2 = 3.0 * rise - 2.0 * s0 - s1, c3 = s0 + s1 - 2.0 * rise;
   double x = rise > 0.0 ? (flow - at_left) / rise : 0.5, x_low = 0.0, x_high = 1.0;
   for (int i = 0; i < 40; ++i) {
     const double error = at_left + x * (s0 + x * (c2 + x * c3)) - flow;
-    if (error > 0.0) x_high = x; else x_low = x;
+    if (error > 0.0)
+      x_high = x;
+    else
+      x_low = x;
     const double by_x = s0 + x * (2.0 * c2 + 3.0 * x * c3);
     double next = by_x > 0.0 ? x - error / by_x : 0.5 * (x_low + x_high);
     if (!(next >= x_low && next <= x_high)) next = 0.5 * (x_low + x_high);

@@ -33,9 +33,9 @@ class SurfaceTable {
   // Straight on outside the table.
   TableJet At(double n, double beta) const;
   Pair Value(double n, double beta) const { return At(n, beta).value; }
-  double HeadAt(double n, double beta) const;  // inside the table
-  Pair SurgeEdge(double n) const { return Edge(n, 0); }              // value at beta 0
-  Pair ChokeEdge(double n) const { return Edge(n, columns_ - 1); }   // at beta 1
+  double HeadAt(double n, double beta) const;                       // inside the table
+  Pair SurgeEdge(double n) const { return Edge(n, 0); }             // value at beta 0
+  Pair ChokeEdge(double n) const { return Edge(n, columns_ - 1); }  // at beta 1
   bool one_way_flow() const { return one_way_flow_; }
 
   // Newton from the stored start. nullopt: it did not converge within the margin around the table.
@@ -55,8 +55,8 @@ class SurfaceTable {
   // The row and the place within it, 0..1 inside.
   int RowOf(double n) const;
 
-  static constexpr double kMarginBeta = 0.2;   // how far outside places are found
-  static constexpr double kMarginN = 0.06;     // of the highest speed
+  static constexpr double kMarginBeta = 0.2;  // how far outside places are found
+  static constexpr double kMarginN = 0.06;    // of the highest speed
 
  private:
   struct alignas(64) Node {

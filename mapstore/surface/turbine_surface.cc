@@ -37,12 +37,12 @@ struct Sample {
 // One line: a form with few constants, and a smooth correction along the line that is held beyond its ends.
 struct Line {
   double value = 0.0;
-  double low = 0.0, high = 0.0;  // expansion ratio
+  double low = 0.0, high = 0.0;    // expansion ratio
   double area = 0.0, share = 0.6;  // flow lines
   double scale = 1.0;              // efficiency lines: of the common parabola
   double sigma = 0.0;              // of its points, typical, in y
   double missed = 0.0;             // what leaving the line out shows: relative for flow, absolute for efficiency
-  HermiteCurve correction;         // factor on flow, term on efficiency, over the share of the ideal jet velocity: lines bend most where that is small
+  HermiteCurve correction;  // factor on flow, term on efficiency, over the share of the ideal jet velocity: lines bend most where that is small
   double CorrectionAt(double expansion_ratio) const { return correction.Value(JetShare(std::clamp(expansion_ratio, low, high))); }
 };
 
@@ -78,7 +78,8 @@ HermiteCurve Correction(const std::vector<Sample>& samples, const std::vector<do
   const double low = JetShare(low_ratio), high = JetShare(high_ratio);
   if (samples.size() < 2 || !(high > low)) return HermiteCurve({low, std::max(high, low + 1e-6)}, {values.front(), values.front()}, {0.0, 0.0});
   std::vector<SmoothInput> data(samples.size());
-  for (std::size_t i = 0; i < samples.size(); ++i) data[i] = {(JetShare(samples[i].x) - low) / (high - low), values[i], 1.0, i == 0 || i + 1 == samples.size()};
+  for (std::size_t i = 0; i < samples.size(); ++i)
+    data[i] = {(JetShare(samples[i].x) - low) / (high - low), values[i], 1.0, i == 0 || i + 1 == samples.size()};
   const SmoothResult smooth = Smooth(data, kIntervals);
   std::vector<double> x(kIntervals + 1);
   for (int k = 0; k <= kIntervals; ++k) x[k] = low + (high - low) * k / kIntervals;
@@ -147,7 +148,7 @@ double Across(const std::vector<Line>& lines, double parameter, const Pick& pick
   return u * u * ((1.0 + 2.0 * t) * y[i] + t * step * slopes[i]) + t * t * ((1.0 + 2.0 * u) * y[i + 1] - u * step * slopes[i + 1]);
 }
 
-double Straight(const std::vector<Line>& lines, double parameter, double Line::*number) {
+double Straight(const std::vector<Line>& lines, double parameter, double Line::* number) {
   if (lines.size() == 1) return lines.front().*number;
   std::size_t i = 0;
   while (i + 2 < lines.size() && parameter > lines[i + 1].value) ++i;
@@ -174,7 +175,7 @@ struct TurbineSurface::Impl {
   std::vector<std::string> notes;
   std::vector<Line> flow, efficiency;  // ascending values
   std::vector<double> values;
-  Parabola parabola;      // efficiency over relative blade-jet speed ratio
+  Parabola parabola;  // efficiency over relative blade-jet speed ratio
   double top_value = 1.0;
   bool by_speed = false;
 
@@ -193,8 +194,12 @@ struct TurbineSurface::Impl {
   }
   void FitEfficiency(const std::vector<std::vector<Sample>>& samples);
   void LeaveLinesOut();
-  double Low(double value) const { return std::min(flow.empty() ? 1e300 : Straight(flow, value, &Line::low), efficiency.empty() ? 1e300 : Straight(efficiency, value, &Line::low)); }
-  double High(double value) const { return std::max(flow.empty() ? 0.0 : Straight(flow, value, &Line::high), efficiency.empty() ? 0.0 : Straight(efficiency, value, &Line::high)); }
+  double Low(double value) const {
+    return std::min(flow.empty() ? 1e300 : Straight(flow, value, &Line::low), efficiency.empty() ? 1e300 : Straight(efficiency, value, &Line::low));
+  }
+  double High(double value) const {
+    return std::max(flow.empty() ? 0.0 : Straight(flow, value, &Line::high), efficiency.empty() ? 0.0 : Straight(efficiency, value, &Line::high));
+  }
   bool Covers(const std::vector<Line>& lines, double value) const {
     if (lines.empty() || !std::isfinite(value)) return false;
     if (parameter == TurbineParameter::kNone) return true;
@@ -265,14 +270,19 @@ void TurbineSurface::Impl::LeaveLinesOut() {
     }
   };
   shown(flow, [this](double v, double er, int i) { return RawFlow(v, er, i); }, [this](double v, double er) { return RawFlow(v, er); }, true);
-  shown(efficiency, [this](double v, double er, int i) { return RawEfficiency(v, er, i); }, [this](double v, double er) { return RawEfficiency(v, er); }, false);
+  shown(
+      efficiency, [this](double v, double er, int i) { return RawEfficiency(v, er, i); },
+      [this](double v, double er) { return RawEfficiency(v, er); }, false);
 }
 
 Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
   if (map.kind == MapKind::kCompressor) return Fail(ErrorCode::kWrongKind, "this is a compressor map; a turbine map is needed here.");
   if (!map.kind) return Fail(ErrorCode::kWrongKind, "this document holds no turbine map.");
-  if (!map.x || !map.y) return Fail(ErrorCode::kMalformedDocument, "the map lacks an axis, so its curves mean nothing; give both axes in the recipe.");
-  const auto is_expansion = [](const Axis& axis) { return axis.quantity == Quantity::kExpansionRatioTotalToStatic || axis.quantity == Quantity::kExpansionRatioTotalToTotal; };
+  if (!map.x || !map.y)
+    return Fail(ErrorCode::kMalformedDocument, "the map lacks an axis, so its curves mean nothing; give both axes in the recipe.");
+  const auto is_expansion = [](const Axis& axis) {
+    return axis.quantity == Quantity::kExpansionRatioTotalToStatic || axis.quantity == Quantity::kExpansionRatioTotalToTotal;
+  };
   if (is_expansion(*map.y) && !is_expansion(*map.x)) {
     // A sheet with flow along x, turned round; efficiency lines then stand over flow and say nothing about expansion ratio.
     PerformanceMap turned = map;
@@ -314,10 +324,13 @@ Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
       continue;
     }
     if (curve.unit != impl->unit) {
-      impl->notes.push_back(fmt::format("The line labeled {:g} {} is in another unit than the other labels ({}) and is left out.", *curve.value, curve.unit, impl->unit));
+      impl->notes.push_back(fmt::format("The line labeled {:g} {} is in another unit than the other labels ({}) and is left out.", *curve.value,
+                                        curve.unit, impl->unit));
       continue;
     }
-    if (curve.needs_review) impl->notes.push_back(fmt::format("The {} line labeled {:g} {} is flagged for review.", is_flow ? "flow" : "efficiency", *curve.value, curve.unit));
+    if (curve.needs_review)
+      impl->notes.push_back(
+          fmt::format("The {} line labeled {:g} {} is flagged for review.", is_flow ? "flow" : "efficiency", *curve.value, curve.unit));
     std::vector<Sample>& all = (is_flow ? flow : efficiency).lines[*curve.value];
     all.insert(all.end(), samples.begin(), samples.end());
   }
@@ -336,7 +349,8 @@ Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
     impl->parameter = IsSpeedUnit(impl->unit) ? TurbineParameter::kSpeed : TurbineParameter::kVaneOpening;
   }
   if (unlabeled > 0) impl->notes.push_back(fmt::format("{} line(s) without a value are left out.", unlabeled));
-  if (flow.lines.empty() && efficiency.lines.empty()) return Fail(ErrorCode::kNotEnoughCurves, "the map has no turbine line that can be used; label the lines in the recipe.");
+  if (flow.lines.empty() && efficiency.lines.empty())
+    return Fail(ErrorCode::kNotEnoughCurves, "the map has no turbine line that can be used; label the lines in the recipe.");
   impl->by_speed = impl->parameter == TurbineParameter::kSpeed;
   for (const Gathered* kind : {&flow, &efficiency})
     for (const auto& [value, samples] : kind->lines) impl->values.push_back(value);
@@ -400,9 +414,11 @@ std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expans
   value.value = impl_->RawFlow(parameter, expansion_ratio);
   value.extrapolated = outside > 1e-9;
   const double step = 1e-5 * expansion_ratio;
-  value.by_expansion_ratio = (impl_->RawFlow(parameter, expansion_ratio + step) - impl_->RawFlow(parameter, std::max(expansion_ratio - step, 1.0))) / (expansion_ratio + step - std::max(expansion_ratio - step, 1.0));
+  value.by_expansion_ratio = (impl_->RawFlow(parameter, expansion_ratio + step) - impl_->RawFlow(parameter, std::max(expansion_ratio - step, 1.0))) /
+                             (expansion_ratio + step - std::max(expansion_ratio - step, 1.0));
   const double between = 0.4 * Straight(impl_->flow, parameter, &Line::missed) * BetweenLines(impl_->flow, parameter);
-  value.sigma = std::sqrt(std::pow(Straight(impl_->flow, parameter, &Line::sigma), 2) + std::pow(value.value, 2) * (between * between + 1e-8 + std::pow(0.1 * outside, 2)));
+  value.sigma = std::sqrt(std::pow(Straight(impl_->flow, parameter, &Line::sigma), 2) +
+                          std::pow(value.value, 2) * (between * between + 1e-8 + std::pow(0.1 * outside, 2)));
   if (!std::isfinite(value.value) || !std::isfinite(value.by_expansion_ratio) || !std::isfinite(value.sigma)) return std::nullopt;
   return value;
 }
@@ -416,7 +432,8 @@ std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double 
   value.value = impl_->RawEfficiency(parameter, expansion_ratio);
   value.extrapolated = outside > 1e-9;
   const double step = 1e-5 * expansion_ratio, left = std::max(expansion_ratio - step, 1.0);
-  value.by_expansion_ratio = (impl_->RawEfficiency(parameter, expansion_ratio + step) - impl_->RawEfficiency(parameter, left)) / (expansion_ratio + step - left);
+  value.by_expansion_ratio =
+      (impl_->RawEfficiency(parameter, expansion_ratio + step) - impl_->RawEfficiency(parameter, left)) / (expansion_ratio + step - left);
   const double between = 0.4 * Straight(impl_->efficiency, parameter, &Line::missed) * BetweenLines(impl_->efficiency, parameter);
   value.sigma = std::sqrt(std::pow(Straight(impl_->efficiency, parameter, &Line::sigma), 2) + between * between + 1e-8 + std::pow(0.15 * outside, 2));
   if (!std::isfinite(value.value) || !std::isfinite(value.by_expansion_ratio) || !std::isfinite(value.sigma)) return std::nullopt;
@@ -426,7 +443,8 @@ std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double 
 
 std::vector<double> TurbineSurface::ParametersAt(double expansion_ratio, double flow) const {
   std::vector<double> found;
-  if (impl_->parameter == TurbineParameter::kNone || impl_->flow.size() < 2 || !(flow > 0.0) || !(expansion_ratio > 1.0) || !std::isfinite(flow)) return found;
+  if (impl_->parameter == TurbineParameter::kNone || impl_->flow.size() < 2 || !(flow > 0.0) || !(expansion_ratio > 1.0) || !std::isfinite(flow))
+    return found;
   const double low = impl_->flow.front().value, high = impl_->flow.back().value;
   const auto miss = [&](double value) { return impl_->RawFlow(value, expansion_ratio) - flow; };
   constexpr int kPieces = 64;
@@ -447,7 +465,9 @@ std::vector<double> TurbineSurface::ParametersAt(double expansion_ratio, double 
     }
     before = after;
   }
-  std::erase_if(found, [&](double value) { return Outside(expansion_ratio, Straight(impl_->flow, value, &Line::low), Straight(impl_->flow, value, &Line::high)) > kFarOutside; });
+  std::erase_if(found, [&](double value) {
+    return Outside(expansion_ratio, Straight(impl_->flow, value, &Line::low), Straight(impl_->flow, value, &Line::high)) > kFarOutside;
+  });
   return found;
 }
 

@@ -22,8 +22,11 @@ double Epsilon(double gamma) { return 0.740 / gamma * std::pow((gamma + 1.0) / 2
 
 Result<void> CheckInlet(const Inlet& inlet) {
   const double t = inlet.temperature.kelvins(), p = inlet.pressure.pascals();
-  if (!(t >= 150.0 && t <= 2500.0)) return Fail(ErrorCode::kOutOfRange, fmt::format("an inlet temperature of {:.1f} K is outside 150 to 2500 K; check its unit.", t));
-  if (!(p >= 1e3 && p <= 1e7)) return Fail(ErrorCode::kOutOfRange, fmt::format("an inlet pressure of {:.3f} kPa is outside 1 to 10,000 kPa; check its unit, and that it is absolute.", p / 1000.0));
+  if (!(t >= 150.0 && t <= 2500.0))
+    return Fail(ErrorCode::kOutOfRange, fmt::format("an inlet temperature of {:.1f} K is outside 150 to 2500 K; check its unit.", t));
+  if (!(p >= 1e3 && p <= 1e7))
+    return Fail(ErrorCode::kOutOfRange,
+                fmt::format("an inlet pressure of {:.3f} kPa is outside 1 to 10,000 kPa; check its unit, and that it is absolute.", p / 1000.0));
   return {};
 }
 
@@ -50,13 +53,17 @@ Density ReferenceDensity(const ReferenceConditions& reference, double gas_consta
   return Density::KilogramsPerCubicMeter(reference.pressure_Pa / (gas_constant * reference.temperature_K));
 }
 CorrectedMassFlow ToMassFlow(CorrectedVolumeFlow flow, const ReferenceConditions& reference, double gas_constant) {
-  return CorrectedMassFlow::KilogramsPerSecond(flow.cubic_meters_per_second() * ReferenceDensity(reference, gas_constant).kilograms_per_cubic_meter());
+  return CorrectedMassFlow::KilogramsPerSecond(flow.cubic_meters_per_second() *
+                                               ReferenceDensity(reference, gas_constant).kilograms_per_cubic_meter());
 }
 CorrectedVolumeFlow ToVolumeFlow(CorrectedMassFlow flow, const ReferenceConditions& reference, double gas_constant) {
-  return CorrectedVolumeFlow::CubicMetersPerSecond(flow.kilograms_per_second() / ReferenceDensity(reference, gas_constant).kilograms_per_cubic_meter());
+  return CorrectedVolumeFlow::CubicMetersPerSecond(flow.kilograms_per_second() /
+                                                   ReferenceDensity(reference, gas_constant).kilograms_per_cubic_meter());
 }
 
-CorrectedMassFlow ChangeReference(CorrectedMassFlow flow, const ReferenceConditions& from, const ReferenceConditions& to) { return flow * FlowFactor(from, to); }
+CorrectedMassFlow ChangeReference(CorrectedMassFlow flow, const ReferenceConditions& from, const ReferenceConditions& to) {
+  return flow * FlowFactor(from, to);
+}
 CorrectedVolumeFlow ChangeReference(CorrectedVolumeFlow flow, const ReferenceConditions& from, const ReferenceConditions& to) {
   return flow * std::sqrt(to.temperature_K / from.temperature_K);
 }
@@ -65,22 +72,27 @@ CorrectedSpeed ChangeReference(CorrectedSpeed speed, const ReferenceConditions& 
 }
 
 TurbineFlowParameter FlowParameter(MassFlow flow, const Inlet& inlet) {
-  return TurbineFlowParameter::KilogramRootKelvinPerSecondPascal(flow.kilograms_per_second() * std::sqrt(inlet.temperature.kelvins()) / inlet.pressure.pascals());
+  return TurbineFlowParameter::KilogramRootKelvinPerSecondPascal(flow.kilograms_per_second() * std::sqrt(inlet.temperature.kelvins()) /
+                                                                 inlet.pressure.pascals());
 }
 MassFlow FlowAt(TurbineFlowParameter parameter, const Inlet& inlet) {
-  return MassFlow::KilogramsPerSecond(parameter.kilogram_root_kelvin_per_second_pascal() * inlet.pressure.pascals() / std::sqrt(inlet.temperature.kelvins()));
+  return MassFlow::KilogramsPerSecond(parameter.kilogram_root_kelvin_per_second_pascal() * inlet.pressure.pascals() /
+                                      std::sqrt(inlet.temperature.kelvins()));
 }
 CorrectedMassFlow ToCorrectedFlow(TurbineFlowParameter parameter, const ReferenceConditions& reference) {
-  return CorrectedMassFlow::KilogramsPerSecond(parameter.kilogram_root_kelvin_per_second_pascal() * reference.pressure_Pa / std::sqrt(reference.temperature_K));
+  return CorrectedMassFlow::KilogramsPerSecond(parameter.kilogram_root_kelvin_per_second_pascal() * reference.pressure_Pa /
+                                               std::sqrt(reference.temperature_K));
 }
 TurbineFlowParameter ToFlowParameter(CorrectedMassFlow flow, const ReferenceConditions& reference) {
-  return TurbineFlowParameter::KilogramRootKelvinPerSecondPascal(flow.kilograms_per_second() * std::sqrt(reference.temperature_K) / reference.pressure_Pa);
+  return TurbineFlowParameter::KilogramRootKelvinPerSecondPascal(flow.kilograms_per_second() * std::sqrt(reference.temperature_K) /
+                                                                 reference.pressure_Pa);
 }
 
 EquivalentFactors EquivalentFactorsOf(const Gas& gas, const Inlet& inlet, const ReferenceConditions& reference) {
   const auto critical_velocity_squared = [](double gamma, double r, double t) { return 2.0 * gamma / (gamma + 1.0) * r * t; };
   EquivalentFactors factors;
-  factors.theta_cr = critical_velocity_squared(gas.gamma, gas.gas_constant, inlet.temperature.kelvins()) / critical_velocity_squared(1.4, kDryAirGasConstant, reference.temperature_K);
+  factors.theta_cr = critical_velocity_squared(gas.gamma, gas.gas_constant, inlet.temperature.kelvins()) /
+                     critical_velocity_squared(1.4, kDryAirGasConstant, reference.temperature_K);
   factors.epsilon = Epsilon(gas.gamma);
   factors.delta = Delta(inlet, reference);
   return factors;

@@ -46,8 +46,8 @@ TurbineFlowParameter ToFlowParameter(CorrectedMassFlow flow, const ReferenceCond
 // "Equivalent" values, which also allow for a gas other than air at the standard day (Haas and Kofskey, NASA TN D-7881, p. 4):
 // theta_cr = (V_cr/V_cr*)^2 with V_cr^2 = 2 g/(g+1) R T, epsilon = (0.740/g) ((g+1)/2)^(g/(g-1)). On exhaust gas plain sqrt(T)/p is 2 to 3 % off in flow.
 struct Gas {
-  double gamma = 1.4;                         // ratio of specific heats, > 1
-  double gas_constant = kDryAirGasConstant;   // J/(kg K)
+  double gamma = 1.4;                        // ratio of specific heats, > 1
+  double gas_constant = kDryAirGasConstant;  // J/(kg K)
 };
 struct EquivalentFactors {
   double theta_cr = 1.0;  // squared critical velocity ratio
@@ -55,8 +55,8 @@ struct EquivalentFactors {
   double delta = 1.0;
 };
 EquivalentFactors EquivalentFactorsOf(const Gas& gas, const Inlet& inlet, const ReferenceConditions& reference = {});
-CorrectedMassFlow EquivalentFlow(MassFlow flow, const EquivalentFactors& factors);         // epsilon w sqrt(theta_cr)/delta
-CorrectedSpeed EquivalentSpeed(RotationalSpeed speed, const EquivalentFactors& factors);   // N/sqrt(theta_cr)
-SpecificEnergy EquivalentWork(SpecificEnergy work, const EquivalentFactors& factors);      // dh/theta_cr
+CorrectedMassFlow EquivalentFlow(MassFlow flow, const EquivalentFactors& factors);        // epsilon w sqrt(theta_cr)/delta
+CorrectedSpeed EquivalentSpeed(RotationalSpeed speed, const EquivalentFactors& factors);  // N/sqrt(theta_cr)
+SpecificEnergy EquivalentWork(SpecificEnergy work, const EquivalentFactors& factors);     // dh/theta_cr
 
 }  // namespace islebook

@@ -35,11 +35,11 @@ enum class ErrorCode : int {
   // mapstore/bench, 3200-3299.
   kBadCase = 3200,
   // digitizer, 5000-5999: sheet 50xx, page 51xx, ridges 52xx, print 53xx, axes 54xx, curves 55xx, labels 56xx, assemble 57xx, recipe 58xx, session 59xx.
-  kNotASheet = 5000,      // empty, truncated, not a picture
+  kNotASheet = 5000,  // empty, truncated, not a picture
   kSheetTooLarge = 5001,
   kSheetTooSmall = 5002,
   kNoPage = 5100,
-  kNoReader = 5300,       // the print reader's language data are missing
+  kNoReader = 5300,  // the print reader's language data are missing
   kNoChart = 5400,
   kBadRecipe = 5800,
 };

@@ -21,7 +21,9 @@ double ExpansionTerm(double ratio, const PerfectGas& gas) { return 1.0 - std::po
 
 }  // namespace
 
-double IsentropicTemperatureRise(Temperature inlet, double pressure_ratio, const PerfectGas& gas) { return inlet.kelvins() * (std::pow(pressure_ratio, gas.exponent()) - 1.0); }
+double IsentropicTemperatureRise(Temperature inlet, double pressure_ratio, const PerfectGas& gas) {
+  return inlet.kelvins() * (std::pow(pressure_ratio, gas.exponent()) - 1.0);
+}
 
 Result<double> CompressorTemperatureRise(Temperature inlet, double pressure_ratio, double efficiency, const PerfectGas& gas) {
   if (auto good = CheckRatio(pressure_ratio, "a pressure ratio of"); !good) return std::unexpected(good.error());
@@ -82,7 +84,8 @@ double ChokedFlowFunction(double gamma) { return std::sqrt(gamma) * std::pow(2.0
 double CriticalPressureRatio(double gamma) { return std::pow((gamma + 1.0) / 2.0, gamma / (gamma - 1.0)); }
 
 Result<IsentropicState> StateAtMach(double mach, double gamma) {
-  if (!(mach > 0.0 && mach < 100.0) || !(gamma > 1.0 && gamma < 2.0)) return Fail(ErrorCode::kOutOfRange, "the Mach number must be above 0 and gamma between 1 and 2.");
+  if (!(mach > 0.0 && mach < 100.0) || !(gamma > 1.0 && gamma < 2.0))
+    return Fail(ErrorCode::kOutOfRange, "the Mach number must be above 0 and gamma between 1 and 2.");
   const double term = 1.0 + (gamma - 1.0) / 2.0 * mach * mach;
   IsentropicState state;
   state.temperature = 1.0 / term;

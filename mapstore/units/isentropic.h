@@ -7,7 +7,7 @@
 namespace islebook {
 
 struct PerfectGas {
-  double cp = 1005.0;    // J/(kg K)
+  double cp = 1005.0;  // J/(kg K)
   double gamma = 1.4;
   double exponent() const { return (gamma - 1.0) / gamma; }
 };

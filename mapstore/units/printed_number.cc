@@ -36,10 +36,13 @@ std::optional<PrintedNumber> ReadPrintedNumber(std::string_view text, bool allow
     if (!one && !zero) return '\0';
     // A letter stands for a digit only inside a number: what follows must be a digit, a letter like it, or the number's end.
     const char next = at + 1 < text.size() ? text[at + 1] : ' ';
-    const bool letter_follows = (IsAsciiLetter(next) && std::string_view("lIOo").find(next) == std::string_view::npos) || static_cast<unsigned char>(next) >= 0x80;
+    const bool letter_follows =
+        (IsAsciiLetter(next) && std::string_view("lIOo").find(next) == std::string_view::npos) || static_cast<unsigned char>(next) >= 0x80;
     return letter_follows ? '\0' : one ? '1' : '0';
   };
-  const auto group_of_three = [&](std::size_t at) { return digit(at) != '\0' && digit(at + 1) != '\0' && digit(at + 2) != '\0' && digit(at + 3) == '\0'; };
+  const auto group_of_three = [&](std::size_t at) {
+    return digit(at) != '\0' && digit(at + 1) != '\0' && digit(at + 2) != '\0' && digit(at + 3) == '\0';
+  };
 
   std::vector<std::string> groups(1);
   std::string separators;
@@ -54,8 +57,8 @@ std::optional<PrintedNumber> ReadPrintedNumber(std::string_view text, bool allow
     const char c = text[i];
     const bool point = (c == '.' || c == ',') && digit(i + 1) != '\0';
     // Spaces and apostrophes part thousands only: one to three digits before, three after, and no decimal part so far.
-    const bool gap = (c == ' ' || c == '\'') && !groups.back().empty() && groups.back().size() <= 3 && groups.front() != "0" && group_of_three(i + 1) &&
-                     (separators.empty() || separators.back() == c);
+    const bool gap = (c == ' ' || c == '\'') && !groups.back().empty() && groups.back().size() <= 3 && groups.front() != "0" &&
+                     group_of_three(i + 1) && (separators.empty() || separators.back() == c);
     if (!point && !gap) break;
     separators += c;
     groups.emplace_back();
@@ -87,9 +90,10 @@ std::optional<PrintedNumber> ReadPrintedNumber(std::string_view text, bool allow
     if (thousands_until(2)) readings.insert(separators[0] == ',' ? readings.begin() : readings.end(), whole);
   } else {
     const bool alike = separators.find_first_not_of(separators[0]) == std::string::npos;
-    if (alike && thousands_until(groups.size())) readings = {whole};
-    else if (!alike && separators.substr(0, separators.size() - 1).find_first_not_of(separators[0]) == std::string::npos && (separators.back() == '.' || separators.back() == ',') &&
-             thousands_until(groups.size() - 1))
+    if (alike && thousands_until(groups.size()))
+      readings = {whole};
+    else if (!alike && separators.substr(0, separators.size() - 1).find_first_not_of(separators[0]) == std::string::npos &&
+             (separators.back() == '.' || separators.back() == ',') && thousands_until(groups.size() - 1))
       readings = {with_decimals(groups.size() - 1)};
   }
   if (readings.empty()) return std::nullopt;

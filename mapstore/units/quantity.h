@@ -79,12 +79,12 @@ class SpeedLike : public Scalar<Self> {
 };
 }  // namespace units_detail
 
-class MassFlow : public units_detail::MassFlowLike<MassFlow> {};                           // through the machine
-class CorrectedMassFlow : public units_detail::MassFlowLike<CorrectedMassFlow> {};         // W sqrt(theta)/delta
-class VolumeFlow : public units_detail::VolumeFlowLike<VolumeFlow> {};                     // at inlet total conditions
-class CorrectedVolumeFlow : public units_detail::VolumeFlowLike<CorrectedVolumeFlow> {};   // V/sqrt(theta)
+class MassFlow : public units_detail::MassFlowLike<MassFlow> {};                          // through the machine
+class CorrectedMassFlow : public units_detail::MassFlowLike<CorrectedMassFlow> {};        // W sqrt(theta)/delta
+class VolumeFlow : public units_detail::VolumeFlowLike<VolumeFlow> {};                    // at inlet total conditions
+class CorrectedVolumeFlow : public units_detail::VolumeFlowLike<CorrectedVolumeFlow> {};  // V/sqrt(theta)
 class RotationalSpeed : public units_detail::SpeedLike<RotationalSpeed> {};
-class CorrectedSpeed : public units_detail::SpeedLike<CorrectedSpeed> {};                  // N/sqrt(theta)
+class CorrectedSpeed : public units_detail::SpeedLike<CorrectedSpeed> {};  // N/sqrt(theta)
 
 // W sqrt(T0)/p0 of a turbine, without reference conditions.
 class TurbineFlowParameter : public units_detail::Scalar<TurbineFlowParameter> {
@@ -199,16 +199,24 @@ class SpecificEnergy : public units_detail::Scalar<SpecificEnergy> {
 class Density : public units_detail::Scalar<Density> {
  public:
   static constexpr Density KilogramsPerCubicMeter(double v) { return FromSi(v); }
-  static constexpr Density PoundsPerCubicFoot(double v) { return FromSi(v * units_detail::kPound / (units_detail::kFoot * units_detail::kFoot * units_detail::kFoot)); }
+  static constexpr Density PoundsPerCubicFoot(double v) {
+    return FromSi(v * units_detail::kPound / (units_detail::kFoot * units_detail::kFoot * units_detail::kFoot));
+  }
   constexpr double kilograms_per_cubic_meter() const { return si_; }
-  constexpr double pounds_per_cubic_foot() const { return si_ * units_detail::kFoot * units_detail::kFoot * units_detail::kFoot / units_detail::kPound; }
+  constexpr double pounds_per_cubic_foot() const {
+    return si_ * units_detail::kFoot * units_detail::kFoot * units_detail::kFoot / units_detail::kPound;
+  }
 };
 
 constexpr TipSpeed TipSpeedOf(RotationalSpeed speed, Length wheel_diameter) {
   return TipSpeed::MetersPerSecond(speed.radians_per_second() * wheel_diameter.meters() / 2.0);
 }
-constexpr MassFlow operator*(VolumeFlow flow, Density density) { return MassFlow::KilogramsPerSecond(flow.cubic_meters_per_second() * density.kilograms_per_cubic_meter()); }
-constexpr VolumeFlow operator/(MassFlow flow, Density density) { return VolumeFlow::CubicMetersPerSecond(flow.kilograms_per_second() / density.kilograms_per_cubic_meter()); }
+constexpr MassFlow operator*(VolumeFlow flow, Density density) {
+  return MassFlow::KilogramsPerSecond(flow.cubic_meters_per_second() * density.kilograms_per_cubic_meter());
+}
+constexpr VolumeFlow operator/(MassFlow flow, Density density) {
+  return VolumeFlow::CubicMetersPerSecond(flow.kilograms_per_second() / density.kilograms_per_cubic_meter());
+}
 constexpr Power operator*(MassFlow flow, SpecificEnergy work) { return Power::Watts(flow.kilograms_per_second() * work.joules_per_kilogram()); }
 
 }  // namespace islebook

@@ -35,7 +35,7 @@ struct UnitHere {
   double factor = 1.0, offset = 0.0;  // SI = value * factor + offset
   std::size_t length = 0;             // bytes taken
   bool gauge = false;
-  bool degree_sign = true;            // false: a bare letter, as in "85F"
+  bool degree_sign = true;  // false: a bare letter, as in "85F"
 };
 
 struct Candidate {
@@ -47,14 +47,28 @@ struct Candidate {
   bool repaired = false;
 };
 
-bool EndsWord(std::string_view text, std::size_t at) { return at >= text.size() || !(IsAsciiLetter(text[at]) || static_cast<unsigned char>(text[at]) >= 0x80); }
+bool EndsWord(std::string_view text, std::size_t at) {
+  return at >= text.size() || !(IsAsciiLetter(text[at]) || static_cast<unsigned char>(text[at]) >= 0x80);
+}
 
 // Letters that print and poor scans confuse.
 char Alike(char c) {
   switch (c) {
-    case 'I': case 'i': case '1': case 'l': case 'L': case '|': case '!': return 'l';
-    case 'q': case '9': case 'g': case 'G': case 'Q': return 'g';
-    case '0': case 'O': case 'o': return 'o';
+    case 'I':
+    case 'i':
+    case '1':
+    case 'l':
+    case 'L':
+    case '|':
+    case '!': return 'l';
+    case 'q':
+    case '9':
+    case 'g':
+    case 'G':
+    case 'Q': return 'g';
+    case '0':
+    case 'O':
+    case 'o': return 'o';
     default: return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
   }
 }
@@ -82,15 +96,50 @@ struct PressurePattern {
   double pascals;
 };
 constexpr PressurePattern kPressures[] = {
-    {"inches of mercury", kInchOfMercury}, {"inch of mercury", kInchOfMercury}, {"inches hg", kInchOfMercury}, {"inch hg", kInchOfMercury}, {"in hg", kInchOfMercury}, {"in hig", kInchOfMercury},
-    {"in mercury", kInchOfMercury}, {"\" hg", kInchOfMercury}, {"'' hg", kInchOfMercury}, {"lnhg", kInchOfMercury},
-    {"mm hg", kMillimeterOfMercury}, {"torr", kMillimeterOfMercury}, {"cm hg", 10.0 * kMillimeterOfMercury},
-    {"millibar", 100.0}, {"m bar", 100.0}, {"mb", 100.0}, {"h pa", 100.0}, {"k pa", 1000.0}, {"kilopascal", 1000.0}, {"m pa", 1e6}, {"pascal", 1.0}, {"pa", 1.0}, {"bar", 1e5},
-    {"psi", kPoundPerSquareInch}, {"p s i", kPoundPerSquareInch}, {"lb / in^2", kPoundPerSquareInch}, {"lbf / in^2", kPoundPerSquareInch}, {"lb / in2", kPoundPerSquareInch},
-    {"lbf / in2", kPoundPerSquareInch}, {"lb / sq in", kPoundPerSquareInch},
-    {"kn / m^2", 1e3}, {"kn / m2", 1e3}, {"n / m^2", 1.0}, {"n / m2", 1.0}, {"n / cm^2", 1e4}, {"n / cm2", 1e4},
-    {"kgf / cm^2", kTechnicalAtmosphere}, {"kgf / cm2", kTechnicalAtmosphere}, {"kg / cm^2", kTechnicalAtmosphere}, {"kg / cm2", kTechnicalAtmosphere}, {"kp / cm^2", kTechnicalAtmosphere},
-    {"kp / cm2", kTechnicalAtmosphere}, {"ata", kTechnicalAtmosphere}, {"atm", 101325.0},
+    {"inches of mercury", kInchOfMercury},
+    {"inch of mercury", kInchOfMercury},
+    {"inches hg", kInchOfMercury},
+    {"inch hg", kInchOfMercury},
+    {"in hg", kInchOfMercury},
+    {"in hig", kInchOfMercury},
+    {"in mercury", kInchOfMercury},
+    {"\" hg", kInchOfMercury},
+    {"'' hg", kInchOfMercury},
+    {"lnhg", kInchOfMercury},
+    {"mm hg", kMillimeterOfMercury},
+    {"torr", kMillimeterOfMercury},
+    {"cm hg", 10.0 * kMillimeterOfMercury},
+    {"millibar", 100.0},
+    {"m bar", 100.0},
+    {"mb", 100.0},
+    {"h pa", 100.0},
+    {"k pa", 1000.0},
+    {"kilopascal", 1000.0},
+    {"m pa", 1e6},
+    {"pascal", 1.0},
+    {"pa", 1.0},
+    {"bar", 1e5},
+    {"psi", kPoundPerSquareInch},
+    {"p s i", kPoundPerSquareInch},
+    {"lb / in^2", kPoundPerSquareInch},
+    {"lbf / in^2", kPoundPerSquareInch},
+    {"lb / in2", kPoundPerSquareInch},
+    {"lbf / in2", kPoundPerSquareInch},
+    {"lb / sq in", kPoundPerSquareInch},
+    {"kn / m^2", 1e3},
+    {"kn / m2", 1e3},
+    {"n / m^2", 1.0},
+    {"n / m2", 1.0},
+    {"n / cm^2", 1e4},
+    {"n / cm2", 1e4},
+    {"kgf / cm^2", kTechnicalAtmosphere},
+    {"kgf / cm2", kTechnicalAtmosphere},
+    {"kg / cm^2", kTechnicalAtmosphere},
+    {"kg / cm2", kTechnicalAtmosphere},
+    {"kp / cm^2", kTechnicalAtmosphere},
+    {"kp / cm2", kTechnicalAtmosphere},
+    {"ata", kTechnicalAtmosphere},
+    {"atm", 101325.0},
 };
 
 std::optional<UnitHere> MatchPressure(std::string_view text) {
@@ -128,7 +177,8 @@ std::optional<UnitHere> MatchTemperature(std::string_view text) {
   if (!degree && i < text.size()) {
     const char next = i + 1 < text.size() ? text[i + 1] : ' ';
     const bool scale_follows = next == 'C' || next == 'F' || next == 'K' || next == 'R';
-    if (text[i] == '~' || text[i] == '*' || text[i] == '\'' || text[i] == '"' || text[i] == '^' || text[i] == '`' || ((text[i] == 'o' || text[i] == 'O' || text[i] == '0') && scale_follows)) {
+    if (text[i] == '~' || text[i] == '*' || text[i] == '\'' || text[i] == '"' || text[i] == '^' || text[i] == '`' ||
+        ((text[i] == 'o' || text[i] == 'O' || text[i] == '0') && scale_follows)) {
       degree = true;
       ++i;
     }
@@ -139,7 +189,8 @@ std::optional<UnitHere> MatchTemperature(std::string_view text) {
     char letter;
     double factor, offset;
   };
-  constexpr Scale kScales[] = {{"celsius", 'C', 1.0, 273.15}, {"fahrenheit", 'F', 1.0 / 1.8, 459.67 / 1.8}, {"kelvin", 'K', 1.0, 0.0}, {"rankine", 'R', 1.0 / 1.8, 0.0}};
+  constexpr Scale kScales[] = {
+      {"celsius", 'C', 1.0, 273.15}, {"fahrenheit", 'F', 1.0 / 1.8, 459.67 / 1.8}, {"kelvin", 'K', 1.0, 0.0}, {"rankine", 'R', 1.0 / 1.8, 0.0}};
   for (const Scale& scale : kScales) {
     UnitHere here{Kind::kTemperature, scale.factor, scale.offset, 0, false, degree};
     if (std::string_view(lower).substr(std::min(i, lower.size())).starts_with(scale.word)) {
@@ -200,7 +251,8 @@ std::vector<Candidate> FindCandidates(const std::string& text) {
       for (const double value : number->values)
         if (const double si = value * unit->factor + unit->offset; !candidate.si && Plausible(unit->kind, si)) candidate.si = si;
       // "850F": a degree sign read as a nought.
-      if (const std::string digits = text.substr(i, number->length); !candidate.si && unit->kind == Kind::kTemperature && !unit->degree_sign && digits.size() == 3 && digits.back() == '0') {
+      if (const std::string digits = text.substr(i, number->length);
+          !candidate.si && unit->kind == Kind::kTemperature && !unit->degree_sign && digits.size() == 3 && digits.back() == '0') {
         const double si = number->values.front() / 10.0 * unit->factor + unit->offset;
         if (unit->offset != 0.0 && Plausible(unit->kind, si)) {
           candidate.si = si;
@@ -226,8 +278,10 @@ Choice Choose(const std::vector<Candidate>& candidates, Kind kind, std::size_t f
   Choice choice;
   for (const Candidate& candidate : candidates) {
     if (candidate.kind != kind || !candidate.si || candidate.gauge || candidate.position < from) continue;
-    if (choice.chosen == nullptr) choice.chosen = &candidate;
-    else if (!Same(kind, *choice.chosen->si, *candidate.si)) choice.differ = true;
+    if (choice.chosen == nullptr)
+      choice.chosen = &candidate;
+    else if (!Same(kind, *choice.chosen->si, *candidate.si))
+      choice.differ = true;
   }
   return choice;
 }
@@ -235,12 +289,14 @@ Choice Choose(const std::vector<Candidate>& candidates, Kind kind, std::size_t f
 // Where the words that speak of a reference begin, 0 if there are none.
 std::size_t ReferenceWords(const std::string& lower) {
   std::size_t first = std::string::npos;
-  for (const std::string_view word : {"ref", "corrected to", "correct", "bezug", "bezogen", "ramen", "normal", "korrigiert", "corrig", "standard"}) first = std::min(first, lower.find(word));
+  for (const std::string_view word : {"ref", "corrected to", "correct", "bezug", "bezogen", "ramen", "normal", "korrigiert", "corrig", "standard"})
+    first = std::min(first, lower.find(word));
   return first == std::string::npos ? 0 : first;
 }
 
 bool SaysStandardDay(const std::string& lower) {
-  for (const std::string_view words : {"standard day", "standard atmosphere", "sea level standard", "iso 2533", "normatmosph", "atmosphere standard", "standardatmosph"})
+  for (const std::string_view words :
+       {"standard day", "standard atmosphere", "sea level standard", "iso 2533", "normatmosph", "atmosphere standard", "standardatmosph"})
     if (lower.find(words) != std::string::npos) return true;
   for (std::size_t at = 0; (at = lower.find("isa", at)) != std::string::npos; at += 3)
     if ((at == 0 || !IsAsciiLetter(lower[at - 1])) && EndsWord(lower, at + 3)) return true;
@@ -253,7 +309,8 @@ std::span<const NamedReferenceConditions> ReferenceConditionsInUse() { return kI
 
 const NamedReferenceConditions* FindNamedReferenceConditions(const ReferenceConditions& conditions) {
   for (const NamedReferenceConditions& named : kInUse)
-    if (std::fabs(named.temperature_K - conditions.temperature_K) <= 0.3 && std::fabs(named.pressure_Pa / conditions.pressure_Pa - 1.0) <= 0.001) return &named;
+    if (std::fabs(named.temperature_K - conditions.temperature_K) <= 0.3 && std::fabs(named.pressure_Pa / conditions.pressure_Pa - 1.0) <= 0.001)
+      return &named;
   return nullptr;
 }
 
@@ -286,9 +343,12 @@ ReferenceReading ParseReferenceConditions(std::string_view printed) {
   }
 
   const auto gauge = std::ranges::find_if(candidates, [](const Candidate& c) { return c.gauge; });
-  const auto implausible = [&](Kind kind) { return std::ranges::find_if(candidates, [&](const Candidate& c) { return c.kind == kind && !c.si && !c.gauge; }); };
+  const auto implausible = [&](Kind kind) {
+    return std::ranges::find_if(candidates, [&](const Candidate& c) { return c.kind == kind && !c.si && !c.gauge; });
+  };
   if (temperature.differ || pressure.differ) {
-    reading.reason = fmt::format("the note names several {} that differ; which one the map is corrected to is not clear", temperature.differ ? "temperatures" : "pressures");
+    reading.reason = fmt::format("the note names several {} that differ; which one the map is corrected to is not clear",
+                                 temperature.differ ? "temperatures" : "pressures");
   } else if (!reading.pressure_Pa && gauge != candidates.end()) {
     reading.reason = fmt::format("\"{}\" is a gauge pressure; reference conditions need an absolute one", gauge->printed);
   } else if (const auto odd = implausible(Kind::kTemperature); !reading.temperature_K && odd != candidates.end()) {

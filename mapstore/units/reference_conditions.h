@@ -31,10 +31,10 @@ const NamedReferenceConditions* FindNamedReferenceConditions(const ReferenceCond
 // A printed note read: "Corrected to 85 °F, 28.4 inHg", "T ref 293 K, p ref 981 mbar", "bezogen auf 20 °C und 0,981 bar", also through misreadings ("l00 kPa", "85 oF", "28.4 inHig").
 struct ReferenceReading {
   std::optional<ReferenceConditions> conditions;  // basis kPrinted, values as printed
-  std::string reason;                             // in words, where there are no conditions: only half found, implausible, gauge pressure, several that differ
-  std::optional<double> temperature_K;            // the half that was found
+  std::string reason;                   // in words, where there are no conditions: only half found, implausible, gauge pressure, several that differ
+  std::optional<double> temperature_K;  // the half that was found
   std::optional<double> pressure_Pa;
-  bool repaired = false;                          // a digit had to be guessed from a letter: worth a look
+  bool repaired = false;  // a digit had to be guessed from a letter: worth a look
 };
 // Plausible is 233 to 333 K and 60 to 120 kPa. Thread-safe.
 ReferenceReading ParseReferenceConditions(std::string_view text);

@@ -37,7 +37,9 @@ Result<TypedValue> ParseTypedValue(std::string_view text, const std::optional<Un
     prefix = "boost ";
   }
   const auto number = ReadPrintedNumber(folded);
-  if (!number) return Fail(ErrorCode::kInvalidArgument, fmt::format("\"{}\" does not begin with a number; write a number and its unit, for example 0.42 kg/s.", text.substr(0, 60)));
+  if (!number)
+    return Fail(ErrorCode::kInvalidArgument,
+                fmt::format("\"{}\" does not begin with a number; write a number and its unit, for example 0.42 kg/s.", text.substr(0, 60)));
   const std::string unit_text = FoldPrint(std::string_view(folded).substr(number->length));
   TypedValue typed;
   if (unit_text.empty()) {
@@ -55,7 +57,8 @@ Result<TypedValue> ParseTypedValue(std::string_view text, const std::optional<Un
     const bool comma = one > two;
     const bool turning = typed.unit.dimension == Dimension::kRotationalSpeed;
     if ((turning && !comma) || (comma && !turning && !IsUsCustomary(typed.unit)))
-      return Fail(ErrorCode::kInvalidArgument, fmt::format("\"{}\" may mean {} or {}; write it without the separator.", text.substr(0, 60), one, two));
+      return Fail(ErrorCode::kInvalidArgument,
+                  fmt::format("\"{}\" may mean {} or {}; write it without the separator.", text.substr(0, 60), one, two));
   }
   return typed;
 }

@@ -54,7 +54,9 @@ struct Evaluated {
 };
 
 std::unexpected<Error> Unknown(std::string_view text, std::string_view why) {
-  return Fail(ErrorCode::kUnknownUnit, fmt::format("\"{}\" is not a unit that this program knows{}{}.", text.substr(0, 60), why.empty() ? "" : ": ", why), std::string(text.substr(0, 60)));
+  return Fail(ErrorCode::kUnknownUnit,
+              fmt::format("\"{}\" is not a unit that this program knows{}{}.", text.substr(0, 60), why.empty() ? "" : ": ", why),
+              std::string(text.substr(0, 60)));
 }
 
 // The factor and offset of every atom, asked of UDUNITS once.
@@ -83,9 +85,12 @@ std::optional<Evaluated> Evaluate(const UnitProduct& product, const std::map<con
       if (factor.atom->exponents.twice[i] * factor.twice_exponent % 2 != 0) return std::nullopt;
       twice[i] += factor.atom->exponents.twice[i] * factor.twice_exponent / 2;
     }
-    if (factor.twice_exponent == 2) out.factor *= linear.factor;
-    else if (factor.twice_exponent == -2) out.factor /= linear.factor;
-    else out.factor *= std::pow(linear.factor, factor.twice_exponent / 2.0);
+    if (factor.twice_exponent == 2)
+      out.factor *= linear.factor;
+    else if (factor.twice_exponent == -2)
+      out.factor /= linear.factor;
+    else
+      out.factor *= std::pow(linear.factor, factor.twice_exponent / 2.0);
     if (linear.offset != 0.0) {  // degC and degF mean something alone only
       if (product.factors.size() != 1 || factor.twice_exponent != 2 || product.scale != 1.0) return std::nullopt;
       out.offset = linear.offset;
@@ -149,8 +154,10 @@ std::string SpellProduct(const UnitProduct& product) {
   std::vector<UnitFactor> merged;
   for (const UnitFactor& factor : product.factors) {
     const auto same = std::ranges::find(merged, factor.atom, &UnitFactor::atom);
-    if (same != merged.end()) same->twice_exponent += factor.twice_exponent;
-    else merged.push_back(factor);
+    if (same != merged.end())
+      same->twice_exponent += factor.twice_exponent;
+    else
+      merged.push_back(factor);
   }
   std::ranges::stable_sort(merged, {}, [](const UnitFactor& f) { return f.atom->rank; });
   std::string out = product.scale != 1.0 ? fmt::format("{} ", product.scale) : "";
@@ -160,13 +167,17 @@ std::string SpellProduct(const UnitProduct& product) {
     if (!std::exchange(first, false)) out += ' ';
     out += factor.atom->spelling;
     if (factor.twice_exponent == 2) continue;
-    if (factor.twice_exponent % 2 == 0) out += fmt::format("{}", factor.twice_exponent / 2);
-    else out += fmt::format("{:.1f}", factor.twice_exponent / 2.0);
+    if (factor.twice_exponent % 2 == 0)
+      out += fmt::format("{}", factor.twice_exponent / 2);
+    else
+      out += fmt::format("{:.1f}", factor.twice_exponent / 2.0);
   }
   return out;
 }
 
-bool IsBoundary(std::string_view text, std::size_t at) { return at >= text.size() || !(IsAsciiLetter(text[at]) || static_cast<unsigned char>(text[at]) >= 0x80); }
+bool IsBoundary(std::string_view text, std::size_t at) {
+  return at >= text.size() || !(IsAsciiLetter(text[at]) || static_cast<unsigned char>(text[at]) >= 0x80);
+}
 
 // Phrases of several words or signs replaced by one word.
 std::string ReplacePhrases(std::string text) {
@@ -188,7 +199,8 @@ std::string ReplacePhrases(std::string text) {
 
 // One pair of brackets round the whole.
 std::string StripBrackets(std::string text) {
-  while (text.size() >= 2 && ((text.front() == '[' && text.back() == ']') || (text.front() == '(' && text.back() == ')') || (text.front() == '{' && text.back() == '}'))) {
+  while (text.size() >= 2 && ((text.front() == '[' && text.back() == ']') || (text.front() == '(' && text.back() == ')') ||
+                              (text.front() == '{' && text.back() == '}'))) {
     int depth = 0;
     for (std::size_t i = 0; i + 1 < text.size(); ++i) {
       depth += text[i] == '[' || text[i] == '(' || text[i] == '{' ? 1 : text[i] == ']' || text[i] == ')' || text[i] == '}' ? -1 : 0;
@@ -203,7 +215,8 @@ std::string StripBrackets(std::string text) {
 std::string StripRemarks(std::string text) {
   for (bool changed = true; changed;) {
     changed = false;
-    for (const std::string_view remark : {" of air", " air", " corrected", " corr.", " corr", " reduced", " equivalent", " open", " opening", " (corrected)", " (corr.)"}) {
+    for (const std::string_view remark :
+         {" of air", " air", " corrected", " corr.", " corr", " reduced", " equivalent", " open", " opening", " (corrected)", " (corr.)"}) {
       if (text.size() > remark.size() && LowerAscii(text).ends_with(remark)) {
         text.resize(text.size() - remark.size());
         while (!text.empty() && (text.back() == ' ' || text.back() == ',')) text.pop_back();
@@ -217,7 +230,8 @@ std::string StripRemarks(std::string text) {
 std::optional<PressureBasis> BasisWord(std::string_view word) {
   for (const std::string_view absolute : {"a", "abs", "abs.", "absolute", "absolut", "absolue"})
     if (word == absolute) return PressureBasis::kAbsolute;
-  for (const std::string_view gauge : {"g", "gauge", "gage", "ga", "boost", "rel", "rel.", "relative", "relativ", "\u00FC", "\u00DC", "ue", "\u00FCberdruck", "eff", "eff."})
+  for (const std::string_view gauge :
+       {"g", "gauge", "gage", "ga", "boost", "rel", "rel.", "relative", "relativ", "\u00FC", "\u00DC", "ue", "\u00FCberdruck", "eff", "eff."})
     if (word == gauge) return PressureBasis::kGauge;
   return std::nullopt;
 }
@@ -247,7 +261,8 @@ Result<Unit> MakeUnit(const Evaluated& evaluated, std::string spelling, bool rep
   const auto known = KnownUnits();
   if (!known) return std::unexpected(known.error());
   for (const KnownUnit& named : **known)
-    if (named.evaluated.dimension == evaluated.dimension && named.evaluated.offset == evaluated.offset && SameFactor(named.evaluated.factor, evaluated.factor)) {
+    if (named.evaluated.dimension == evaluated.dimension && named.evaluated.offset == evaluated.offset &&
+        SameFactor(named.evaluated.factor, evaluated.factor)) {
       if (evaluated.dimension == Dimension::kPressure && spelling.find(' ') == std::string::npos) break;  // mbar stays mbar, not hPa
       spelling = named.spelling;
       break;
@@ -315,15 +330,19 @@ Result<Unit> ParseUnit(std::string_view printed) {
   if (folded.empty()) return Unknown(printed, "it is empty");
   std::string text = StripBrackets(folded);
   const std::string lower = LowerAscii(text);
-  for (const std::string_view none : {"-", "--", "1", "none", "ratio", "dimensionless", "unitless", "dimensionslos", "sans dimension", "[-]", "(-)", "./.", "/"})
+  for (const std::string_view none :
+       {"-", "--", "1", "none", "ratio", "dimensionless", "unitless", "dimensionslos", "sans dimension", "[-]", "(-)", "./.", "/"})
     if (lower == none) return Unit{"1", Dimension::kRatio};
   if (text.find_first_of("?") != std::string::npos) return Unknown(printed, "a character in it could not be read");
   for (const std::string_view standard : {"scfm", "nm3", "sm3", "nl/", "slpm", "sccm", "scfh"})
     if (lower.starts_with(standard) && !(standard == "nl/" && lower.size() > 6))
-      return Unknown(printed, "a standard or normal volume is a mass, and which standard is not said; give the flow as a mass or as a volume at stated conditions");
+      return Unknown(
+          printed,
+          "a standard or normal volume is a mass, and which standard is not said; give the flow as a mass or as a volume at stated conditions");
 
   for (const std::string_view several : {"gal", "gpm", "ton", "tons"})
-    if (lower == several || lower.starts_with(std::string(several) + "/") || lower.starts_with(std::string(several) + " ") || lower.starts_with("gallon"))
+    if (lower == several || lower.starts_with(std::string(several) + "/") || lower.starts_with(std::string(several) + " ") ||
+        lower.starts_with("gallon"))
       return Unknown(printed, "there are several of that name; use liters or cubic meters, kilograms or pounds");
 
   text = StripRemarks(text);
@@ -357,15 +376,19 @@ double FromSi(double value_in_si, const Unit& unit) { return (value_in_si - unit
 
 Result<double> ConvertValue(double value, const Unit& from, const Unit& to) {
   if (from.dimension != to.dimension) {
-    const bool flows = (from.dimension == Dimension::kMassFlow && to.dimension == Dimension::kVolumeFlow) || (from.dimension == Dimension::kVolumeFlow && to.dimension == Dimension::kMassFlow);
+    const bool flows = (from.dimension == Dimension::kMassFlow && to.dimension == Dimension::kVolumeFlow) ||
+                       (from.dimension == Dimension::kVolumeFlow && to.dimension == Dimension::kMassFlow);
     return Fail(ErrorCode::kIncompatibleUnit,
-                flows ? fmt::format("{} is a {} and {} a {}: they part at a density, so give the conditions or use the same kind of flow.", from.spelling, DimensionName(from.dimension), to.spelling,
-                                    DimensionName(to.dimension))
-                      : fmt::format("{} is a {} and {} a {}: one cannot be turned into the other.", from.spelling, DimensionName(from.dimension), to.spelling, DimensionName(to.dimension)),
+                flows ? fmt::format("{} is a {} and {} a {}: they part at a density, so give the conditions or use the same kind of flow.",
+                                    from.spelling, DimensionName(from.dimension), to.spelling, DimensionName(to.dimension))
+                      : fmt::format("{} is a {} and {} a {}: one cannot be turned into the other.", from.spelling, DimensionName(from.dimension),
+                                    to.spelling, DimensionName(to.dimension)),
                 from.spelling);
   }
   if ((from.basis == PressureBasis::kGauge) != (to.basis == PressureBasis::kGauge))
-    return Fail(ErrorCode::kIncompatibleUnit, fmt::format("{} to {}: a gauge pressure becomes absolute only by adding the barometer; give the absolute pressure.", from.spelling, to.spelling),
+    return Fail(ErrorCode::kIncompatibleUnit,
+                fmt::format("{} to {}: a gauge pressure becomes absolute only by adding the barometer; give the absolute pressure.", from.spelling,
+                            to.spelling),
                 from.spelling);
   if (from.factor == to.factor && from.offset == to.offset) return value;
   return FromSi(ToSi(value, from), to);

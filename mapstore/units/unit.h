@@ -13,36 +13,36 @@ namespace islebook {
 
 // What a unit measures.
 enum class Dimension {
-  kRatio,              // dimensionless; SI: 1
-  kMassFlow,           // kg/s
-  kVolumeFlow,         // m3/s
-  kFlowParameter,      // a turbine's W sqrt(T) / p; kg s-1 K0.5 Pa-1
-  kRotationalSpeed,    // rad/s
-  kVelocity,           // m/s
-  kTemperature,        // K
-  kPressure,           // Pa
-  kLength,             // m
-  kArea,               // m2
-  kVolume,             // m3
-  kMass,               // kg
-  kTime,               // s
-  kDensity,            // kg/m3
-  kPower,              // W
-  kTorque,             // N m
-  kSpecificEnergy,     // J/kg
-  kFuelConsumption,    // fuel per work; kg/J
+  kRatio,            // dimensionless; SI: 1
+  kMassFlow,         // kg/s
+  kVolumeFlow,       // m3/s
+  kFlowParameter,    // a turbine's W sqrt(T) / p; kg s-1 K0.5 Pa-1
+  kRotationalSpeed,  // rad/s
+  kVelocity,         // m/s
+  kTemperature,      // K
+  kPressure,         // Pa
+  kLength,           // m
+  kArea,             // m2
+  kVolume,           // m3
+  kMass,             // kg
+  kTime,             // s
+  kDensity,          // kg/m3
+  kPower,            // W
+  kTorque,           // N m
+  kSpecificEnergy,   // J/kg
+  kFuelConsumption,  // fuel per work; kg/J
 };
 
 // A pressure counted from vacuum or from the barometer; kUnstated where the spelling does not say ("psi", "bar").
 enum class PressureBasis { kUnstated, kAbsolute, kGauge };
 
 struct Unit {
-  std::string spelling;     // as documents spell it where they can ("lb/min"), else in the same manner ("degF", "kg s-1 K0.5 bar-1")
+  std::string spelling;  // as documents spell it where they can ("lb/min"), else in the same manner ("degF", "kg s-1 K0.5 bar-1")
   Dimension dimension = Dimension::kRatio;
-  double factor = 1.0;      // SI value = value * factor + offset; gauge pressures come out as gauge pressures
-  double offset = 0.0;      // 0 but for degC and degF
+  double factor = 1.0;  // SI value = value * factor + offset; gauge pressures come out as gauge pressures
+  double offset = 0.0;  // 0 but for degC and degF
   PressureBasis basis = PressureBasis::kUnstated;
-  bool repaired = false;    // understood only by allowing for misread letters ("Ib/min")
+  bool repaired = false;  // understood only by allowing for misread letters ("Ib/min")
   bool operator==(const Unit&) const = default;
 };
 

@@ -30,11 +30,28 @@ std::string Skeleton(std::string_view word) {
       continue;
     }
     switch (word[i]) {
-      case 'I': case 'i': case '1': case '|': case '!': case 'l': case 'L': case 'j': out += 'l'; break;
-      case 'q': case 'Q': case '9': case 'g': case 'G': out += 'g'; break;
-      case 'o': case 'O': case '0': out += 'o'; break;
-      case '5': case 's': case 'S': out += 's'; break;
-      case '8': case 'B': case 'b': out += 'b'; break;
+      case 'I':
+      case 'i':
+      case '1':
+      case '|':
+      case '!':
+      case 'l':
+      case 'L':
+      case 'j': out += 'l'; break;
+      case 'q':
+      case 'Q':
+      case '9':
+      case 'g':
+      case 'G': out += 'g'; break;
+      case 'o':
+      case 'O':
+      case '0': out += 'o'; break;
+      case '5':
+      case 's':
+      case 'S': out += 's'; break;
+      case '8':
+      case 'B':
+      case 'b': out += 'b'; break;
       default: out += LowerAscii(word.substr(i, 1));
     }
   }
@@ -124,7 +141,8 @@ std::optional<int> ReadExponent(std::string_view text, std::size_t& at) {
   auto value = ReadNumber(text, i);
   if (!value) return std::nullopt;
   // "1/2" is a half, unless the 2 begins something else.
-  if (*value == 1.0 && i + 1 < text.size() && text[i] == '/' && text[i + 1] == '2' && (i + 2 == text.size() || !(IsAsciiDigit(text[i + 2]) || IsWordByte(text[i + 2])))) {
+  if (*value == 1.0 && i + 1 < text.size() && text[i] == '/' && text[i + 1] == '2' &&
+      (i + 2 == text.size() || !(IsAsciiDigit(text[i + 2]) || IsWordByte(text[i + 2])))) {
     value = 0.5;
     i += 2;
   }
@@ -148,7 +166,10 @@ std::optional<std::vector<Token>> Tokenize(std::string_view text, bool allow_mis
       ++i;
     } else if (IsWordByte(c) || (allow_misread && (c == '|' || c == '!' || (IsAsciiDigit(c) && i + 1 < text.size() && IsAsciiLetter(text[i + 1]))))) {
       std::size_t end = i + 1;
-      while (end < text.size() && (IsWordByte(text[end]) || (allow_misread && (text[end] == '|' || text[end] == '!' || (IsAsciiDigit(text[end]) && end + 1 < text.size() && IsAsciiLetter(text[end + 1])))))) ++end;
+      while (end < text.size() &&
+             (IsWordByte(text[end]) || (allow_misread && (text[end] == '|' || text[end] == '!' ||
+                                                          (IsAsciiDigit(text[end]) && end + 1 < text.size() && IsAsciiLetter(text[end + 1]))))))
+        ++end;
       std::string word(text.substr(i, end - i));
       i = end;
       if (word == "sqrt" || word == "SQRT" || word == "Sqrt") {
@@ -233,8 +254,10 @@ class Parser {
       if (At('*') || At('/')) {
         const bool slash = At('/');
         ++next_;
-        if (slash) sign = -1;
-        else if (!reading_.quotient_takes_all) sign = 1;
+        if (slash)
+          sign = -1;
+        else if (!reading_.quotient_takes_all)
+          sign = 1;
         if (!any && !slash) return std::nullopt;
         if (next_ >= tokens_.size() || At(')') || At('*') || At('/')) return std::nullopt;
         if (!any) product.scale_in_front = true;  // "/min"

@@ -22,8 +22,8 @@ struct UnitAtom {
   const char* si;          // the SI unit of it, UDUNITS
   BaseExponents exponents;
   PressureBasis basis;
-  const char* words;       // other spellings, separated by blanks; letter case is free unless it would confuse two atoms
-  int rank;                // order in a product: mass 0, length 1, time 2, temperature 3, pressure 4, others 5
+  const char* words;  // other spellings, separated by blanks; letter case is free unless it would confuse two atoms
+  int rank;           // order in a product: mass 0, length 1, time 2, temperature 3, pressure 4, others 5
 };
 std::span<const UnitAtom> UnitAtoms();
 

@@ -7,8 +7,8 @@
 #include <memory>
 #include <string>
 
-#include <QGuiApplication>
 #include <benchmark/benchmark.h>
+#include <QGuiApplication>
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
@@ -108,13 +108,25 @@ void Correction(Subject& s) {
 }
 
 void RegisterAll() {
-  const std::pair<const char*, void (*)(Subject&)> works[] = {{"decode", Decode}, {"page", FlattenStage}, {"ridges", RidgeStage}, {"print", PrintStage}, {"axes", AxesStage},
-                                                              {"curves", CurveStage}, {"labels", LabelStage}, {"judge", JudgeStage}, {"whole_without_decode", Whole},
-                                                              {"whole", WholeWithDecode}, {"one_correction", Correction}, {"proof", Proof}};
+  const std::pair<const char*, void (*)(Subject&)> works[] = {{"decode", Decode},
+                                                              {"page", FlattenStage},
+                                                              {"ridges", RidgeStage},
+                                                              {"print", PrintStage},
+                                                              {"axes", AxesStage},
+                                                              {"curves", CurveStage},
+                                                              {"labels", LabelStage},
+                                                              {"judge", JudgeStage},
+                                                              {"whole_without_decode", Whole},
+                                                              {"whole", WholeWithDecode},
+                                                              {"one_correction", Correction},
+                                                              {"proof", Proof}};
   for (const char* name : {"photo12MP", "scan2MP"}) {
-    benchmark::RegisterBenchmark((std::string(name) + "/floor_five_times").c_str(), [name](benchmark::State& state) { Measure(state, name, Floor); })->Unit(benchmark::kMillisecond)->UseRealTime();
+    benchmark::RegisterBenchmark((std::string(name) + "/floor_five_times").c_str(), [name](benchmark::State& state) { Measure(state, name, Floor); })
+        ->Unit(benchmark::kMillisecond)
+        ->UseRealTime();
     for (const auto& [work_name, work] : works)
-      benchmark::RegisterBenchmark((std::string(name) + "/" + work_name).c_str(), [name, work = work](benchmark::State& state) { Measure(state, name, work); })
+      benchmark::RegisterBenchmark((std::string(name) + "/" + work_name).c_str(),
+                                   [name, work = work](benchmark::State& state) { Measure(state, name, work); })
           ->Unit(benchmark::kMillisecond)
           ->UseRealTime();
   }

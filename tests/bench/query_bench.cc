@@ -7,9 +7,9 @@
 #include <cmath>
 #include <vector>
 
-#include <boost/math/interpolators/pchip.hpp>
 #include <gsl/gsl_interp2d.h>
 #include <gsl/gsl_spline2d.h>
+#include <boost/math/interpolators/pchip.hpp>
 
 #include "mapstore/query/compressor_query.h"
 #include "tests/mapstore/surface/invented_maps.h"

@@ -47,13 +47,16 @@ std::string Thousands(std::string digits) {
   return digits;
 }
 
-std::string Number(std::optional<double> value, std::optional<double> sigma, int most = 6, int usual = 4) { return value ? WithSigma(*value, sigma, most, usual) : "-"; }
+std::string Number(std::optional<double> value, std::optional<double> sigma, int most = 6, int usual = 4) {
+  return value ? WithSigma(*value, sigma, most, usual) : "-";
+}
 
 // A number as it was asked for.
 std::string AsGiven(std::optional<double> value) {
   if (!value || !std::isfinite(*value)) return "-";
   const double size = std::abs(*value);
-  return size != 0.0 && (size < 1e-4 || size >= 1e9) ? fmt::format("{:.6g}", *value) : Thousands(fmt::format("{:.10g}", std::stod(fmt::format("{:.6g}", *value))));
+  return size != 0.0 && (size < 1e-4 || size >= 1e9) ? fmt::format("{:.6g}", *value)
+                                                     : Thousands(fmt::format("{:.10g}", std::stod(fmt::format("{:.6g}", *value))));
 }
 
 std::string Percent(std::optional<double> value, std::optional<double> sigma) {
@@ -76,7 +79,9 @@ const char* RegionWords(const CompressorAnswer& answer) {
   return "";
 }
 
-std::string WithUnit(const std::string& word, const std::string& unit) { return unit.empty() || unit == "1" ? word : fmt::format("{} {}", word, unit); }
+std::string WithUnit(const std::string& word, const std::string& unit) {
+  return unit.empty() || unit == "1" ? word : fmt::format("{} {}", word, unit);
+}
 
 std::string Heading(const AskFacts& facts) {
   std::string text = facts.title.empty() || facts.title == facts.name ? facts.name : fmt::format("{} ({})", facts.title, facts.name);
@@ -87,7 +92,8 @@ std::string Heading(const AskFacts& facts) {
 std::string Footing(const AskFacts& facts, const std::vector<std::string>& remarks) {
   std::string text;
   if (facts.reference)
-    text += fmt::format("Flow and speed are corrected to {:g} K and {:g} kPa ({}).\n", facts.reference->temperature_K, facts.reference->pressure_Pa / 1000.0,
+    text += fmt::format("Flow and speed are corrected to {:g} K and {:g} kPa ({}).\n", facts.reference->temperature_K,
+                        facts.reference->pressure_Pa / 1000.0,
                         facts.reference->basis == ReferenceConditions::Basis::kPrinted ? "as the sheet prints" : "assumed: the sheet does not say");
   for (const std::string& remark : remarks) text += remark + "\n";
   if (!facts.doubts.empty()) {
@@ -140,7 +146,8 @@ Json CompressorObject(const AskFacts& facts, const CompressorQuery& query, const
   object["choke_margin"] = OrNull(answer.choke_margin);
   object["inside"] = answer.inside;
   object["region"] = answer.doubts & kBadQuestion ? Json(nullptr) : Json(MapRegionName(answer.region));
-  object["sigma"] = {{"speed", OrNull(answer.sigma_speed)}, {"efficiency", OrNull(answer.sigma_efficiency)}, {"surge_margin", OrNull(answer.sigma_surge_margin)}};
+  object["sigma"] = {
+      {"speed", OrNull(answer.sigma_speed)}, {"efficiency", OrNull(answer.sigma_efficiency)}, {"surge_margin", OrNull(answer.sigma_surge_margin)}};
   if (answer.sigma_flow) object["sigma"]["flow"] = OrNull(answer.sigma_flow);
   if (answer.sigma_pressure_ratio) object["sigma"]["pressure_ratio"] = OrNull(answer.sigma_pressure_ratio);
   object["flow_unit"] = facts.flow_unit;
@@ -199,14 +206,16 @@ std::string WithSigma(double value, std::optional<double> sigma, int most, int u
   if (-last > digits) shown = std::max(shown, std::pow(10.0, -digits));  // below what is shown, it is less than the last digit
   if (last > 0) {
     const double step = std::pow(10.0, last);
-    return Thousands(fmt::format("{:.0f}", std::round(value / step) * step)) + " ± " + Thousands(fmt::format("{:.0f}", std::ceil(shown / step - 0.5) * step));
+    return Thousands(fmt::format("{:.0f}", std::round(value / step) * step)) + " ± " +
+           Thousands(fmt::format("{:.0f}", std::ceil(shown / step - 0.5) * step));
   }
   return Thousands(fmt::format("{:.{}f}", value, digits)) + " ± " + Thousands(fmt::format("{:.{}f}", shown, digits));
 }
 
 std::string CompressorText(const AskFacts& facts, const CompressorQuery& query, const std::vector<CompressorItem>& items) {
   std::vector<std::vector<std::string>> rows;
-  rows.push_back({"", WithUnit("flow", facts.flow_unit), "PR", WithUnit("speed", query.surface().SpeedUnit()), "efficiency", "surge margin", "choke margin", "where"});
+  rows.push_back({"", WithUnit("flow", facts.flow_unit), "PR", WithUnit("speed", query.surface().SpeedUnit()), "efficiency", "surge margin",
+                  "choke margin", "where"});
   Remarks remarks;
   for (std::size_t i = 0; i < items.size(); ++i) {
     if (!items[i].error.empty()) {
@@ -218,8 +227,9 @@ std::string CompressorText(const AskFacts& facts, const CompressorQuery& query, 
       // What was given has no uncertainty of its own.
       rows.push_back({ItemLabel(i, alternative), answer.sigma_flow ? Number(answer.flow, answer.sigma_flow) : AsGiven(answer.flow),
                       answer.sigma_pressure_ratio ? Number(answer.pressure_ratio, answer.sigma_pressure_ratio) : AsGiven(answer.pressure_ratio),
-                     
-                      answer.sigma_speed && *answer.sigma_speed == 0.0 ? AsGiven(answer.speed) : Number(answer.speed, answer.sigma_speed, 6, 6), Number(answer.efficiency, answer.sigma_efficiency, 4, 4), Percent(answer.surge_margin, answer.sigma_surge_margin),
+
+                      answer.sigma_speed && *answer.sigma_speed == 0.0 ? AsGiven(answer.speed) : Number(answer.speed, answer.sigma_speed, 6, 6),
+                      Number(answer.efficiency, answer.sigma_efficiency, 4, 4), Percent(answer.surge_margin, answer.sigma_surge_margin),
                       Percent(answer.choke_margin, std::nullopt), RegionWords(answer)});
     };
     add(items[i].answer, false);
@@ -227,7 +237,8 @@ std::string CompressorText(const AskFacts& facts, const CompressorQuery& query, 
     remarks.Add(i, DoubtWords(items[i].answer, query.surface()));
   }
   const SurgeMarginDefinition& definition = DefinitionOf(query.options().surge_margin);
-  return Heading(facts) + Table(rows) + fmt::format("Surge margin ({}): {}. Choke margin: W_choke / W - 1 at constant corrected speed.\n", definition.name, definition.definition) +
+  return Heading(facts) + Table(rows) +
+         fmt::format("Surge margin ({}): {}. Choke margin: W_choke / W - 1 at constant corrected speed.\n", definition.name, definition.definition) +
          Footing(facts, remarks.Lines(items.size() > 1));
 }
 
@@ -245,8 +256,9 @@ std::string TurbineText(const AskFacts& facts, const TurbineQuery& query, const 
       continue;
     }
     const auto add = [&](const TurbineAnswer& answer, bool alternative) {
-      rows.push_back({ItemLabel(i, alternative), Number(answer.expansion_ratio, std::nullopt), has_parameter ? AsGiven(answer.parameter) : "the only one",
-                      Number(answer.flow, answer.sigma_flow, 5), Number(answer.efficiency, answer.sigma_efficiency, 4), answer.inside ? "on the map" : "outside the lines"});
+      rows.push_back({ItemLabel(i, alternative), Number(answer.expansion_ratio, std::nullopt),
+                      has_parameter ? AsGiven(answer.parameter) : "the only one", Number(answer.flow, answer.sigma_flow, 5),
+                      Number(answer.efficiency, answer.sigma_efficiency, 4), answer.inside ? "on the map" : "outside the lines"});
     };
     add(items[i].answer, false);
     for (const TurbineAnswer& other : items[i].answer.alternatives) add(other, true);

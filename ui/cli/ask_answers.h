@@ -12,9 +12,9 @@ namespace islebook {
 
 // What stands beside every answer.
 struct AskFacts {
-  std::string name;       // of the map
+  std::string name;  // of the map
   std::string title;
-  std::string revision;   // empty: a file
+  std::string revision;  // empty: a file
   std::string flow_unit;
   std::optional<ReferenceConditions> reference;
   std::vector<std::string> doubts;  // about the map as a whole, in words

@@ -29,7 +29,8 @@ Result<void> CheckKind(const std::vector<QuestionValue>& given, bool turbine, bo
     if (turbine && value == QuestionValue::kPressureRatio)
       return Fail(ErrorCode::kWrongKind, "this is a turbine map, which has an expansion ratio and no pressure ratio; ask with --expansion-ratio.");
     if (!turbine && (value == QuestionValue::kExpansionRatio || value == QuestionValue::kVaneOpening))
-      return Fail(ErrorCode::kWrongKind, "this is a compressor map, which has neither expansion ratio nor vane opening; ask with --flow and --pressure-ratio.");
+      return Fail(ErrorCode::kWrongKind,
+                  "this is a compressor map, which has neither expansion ratio nor vane opening; ask with --flow and --pressure-ratio.");
   }
   if (turbine && margin_named) return Fail(ErrorCode::kWrongKind, "a turbine has no surge margin; leave --surge-margin out.");
   return {};
@@ -41,12 +42,14 @@ std::vector<std::string> DoubtsOf(const PerformanceMap& map, const std::vector<s
   for (const std::string& note : notes)
     if (std::find(doubts.begin(), doubts.end(), note) == doubts.end()) doubts.push_back(note);
   int flagged = 0;
-  for (const Curve& curve : map.curves) flagged += curve.needs_review && curve.role != CurveRole::kSpeedLine && curve.role != CurveRole::kEfficiencyIsland;
+  for (const Curve& curve : map.curves)
+    flagged += curve.needs_review && curve.role != CurveRole::kSpeedLine && curve.role != CurveRole::kEfficiencyIsland;
   if (flagged > 0) doubts.push_back(fmt::format("{} further curve(s) of the map are flagged for review.", flagged));
   return doubts;
 }
 
-Result<std::vector<Question>> ReadQuestions(const AskArguments& arguments, const QuestionUnits& units, std::vector<QuestionValue>& given, const CommonArguments& common) {
+Result<std::vector<Question>> ReadQuestions(const AskArguments& arguments, const QuestionUnits& units, std::vector<QuestionValue>& given,
+                                            const CommonArguments& common) {
   std::vector<Question> questions;
   if (arguments.points) {
     auto text = ReadFileContents(*arguments.points, kLargestTable);
@@ -60,7 +63,8 @@ Result<std::vector<Question>> ReadQuestions(const AskArguments& arguments, const
     given = table->columns;
     for (const std::string& name : table->ignored) Say(common, fmt::format("The column \"{}\" is not used.", name));
     questions.reserve(table->questions.size());
-    for (TableQuestion& row : table->questions) questions.push_back({row.values, row.error.empty() ? "" : fmt::format("line {}: {}", row.line, row.error)});
+    for (TableQuestion& row : table->questions)
+      questions.push_back({row.values, row.error.empty() ? "" : fmt::format("line {}: {}", row.line, row.error)});
     return questions;
   }
   Question question;
@@ -99,7 +103,8 @@ bool DrawPoints(const AskArguments& arguments, const CommonArguments& common, co
   return true;
 }
 
-int AskCompressor(const AskArguments& arguments, const CommonArguments& common, const OpenedMap& opened, AskFacts facts, const std::vector<Question>& questions) {
+int AskCompressor(const AskArguments& arguments, const CommonArguments& common, const OpenedMap& opened, AskFacts facts,
+                  const std::vector<Question>& questions) {
   auto surface = CompressorSurface::Build(opened.map);
   if (!surface) return FailCommand(common, {surface.error().code, surface.error().message, opened.name});
   facts.doubts = DoubtsOf(opened.map, surface->Notes());
@@ -107,7 +112,8 @@ int AskCompressor(const AskArguments& arguments, const CommonArguments& common, 
   if (!arguments.surge_margin.empty()) options.surge_margin = *ParseSurgeMargin(arguments.surge_margin);
   const CompressorQuery query(*surface, options);
   std::vector<CompressorQuestion> asked(questions.size());
-  for (std::size_t i = 0; i < questions.size(); ++i) asked[i] = {questions[i].At(QuestionValue::kFlow), questions[i].At(QuestionValue::kPressureRatio), questions[i].At(QuestionValue::kSpeed)};
+  for (std::size_t i = 0; i < questions.size(); ++i)
+    asked[i] = {questions[i].At(QuestionValue::kFlow), questions[i].At(QuestionValue::kPressureRatio), questions[i].At(QuestionValue::kSpeed)};
   std::vector<CompressorAnswer> answers(asked.size());
   query.AskAll(asked, answers, 0);
   std::vector<CompressorItem> items(questions.size());
@@ -127,13 +133,15 @@ int AskCompressor(const AskArguments& arguments, const CommonArguments& common, 
     const CompressorAnswer& answer = items[i].answer;
     if (answer.doubts != kNoDoubt) review = true;
     if (answer.flow && answer.pressure_ratio)
-      overlay.points.push_back({RatioAlongX(opened.map) ? Point2{*answer.pressure_ratio, *answer.flow} : Point2{*answer.flow, *answer.pressure_ratio}, std::nullopt, CompressorWords(answer, query.surface()), !answer.inside, false});
+      overlay.points.push_back({RatioAlongX(opened.map) ? Point2{*answer.pressure_ratio, *answer.flow} : Point2{*answer.flow, *answer.pressure_ratio},
+                                std::nullopt, CompressorWords(answer, query.surface()), !answer.inside, false});
   }
   if (!DrawPoints(arguments, common, opened.map, std::move(overlay))) failed = true;
   return Finish(common, common.json ? CompressorJson(facts, query, items) : CompressorText(facts, query, items), failed, review);
 }
 
-int AskTurbine(const AskArguments& arguments, const CommonArguments& common, const OpenedMap& opened, AskFacts facts, const std::vector<Question>& questions) {
+int AskTurbine(const AskArguments& arguments, const CommonArguments& common, const OpenedMap& opened, AskFacts facts,
+               const std::vector<Question>& questions) {
   auto surface = TurbineSurface::Build(opened.map);
   if (!surface) return FailCommand(common, {surface.error().code, surface.error().message, opened.name});
   facts.doubts = DoubtsOf(opened.map, surface->Notes());
@@ -146,9 +154,11 @@ int AskTurbine(const AskArguments& arguments, const CommonArguments& common, con
     const Question& question = questions[i];
     items[i].error = question.error;
     if (items[i].error.empty() && question.At(by_speed ? QuestionValue::kVaneOpening : QuestionValue::kSpeed))
-      items[i].error = by_speed ? "The lines of this turbine map are labeled with speeds, not vane openings." : "The lines of this turbine map are not labeled with speeds.";
+      items[i].error = by_speed ? "The lines of this turbine map are labeled with speeds, not vane openings."
+                                : "The lines of this turbine map are not labeled with speeds.";
     if (items[i].error.empty()) {
-      items[i].answer = query.Ask({question.At(QuestionValue::kExpansionRatio), question.At(QuestionValue::kFlow), question.At(by_speed ? QuestionValue::kSpeed : QuestionValue::kVaneOpening)});
+      items[i].answer = query.Ask({question.At(QuestionValue::kExpansionRatio), question.At(QuestionValue::kFlow),
+                                   question.At(by_speed ? QuestionValue::kSpeed : QuestionValue::kVaneOpening)});
       const TurbineAnswer& answer = items[i].answer;
       if (!answer.expansion_ratio && !answer.flow) items[i].error = answer.reason;
     }
@@ -162,7 +172,9 @@ int AskTurbine(const AskArguments& arguments, const CommonArguments& common, con
     if (answer.expansion_ratio && answer.flow) {
       std::optional<double> drawn = answer.efficiency;
       if (drawn && opened.map.efficiency && opened.map.efficiency->unit == "%") drawn = 100.0 * *drawn;
-      overlay.points.push_back({RatioAlongX(opened.map) ? Point2{*answer.expansion_ratio, *answer.flow} : Point2{*answer.flow, *answer.expansion_ratio}, drawn, TurbineWords(answer, query.surface()), !answer.inside, false});
+      overlay.points.push_back(
+          {RatioAlongX(opened.map) ? Point2{*answer.expansion_ratio, *answer.flow} : Point2{*answer.flow, *answer.expansion_ratio}, drawn,
+           TurbineWords(answer, query.surface()), !answer.inside, false});
     }
   }
   if (!DrawPoints(arguments, common, opened.map, std::move(overlay))) failed = true;
@@ -173,13 +185,18 @@ int AskTurbine(const AskArguments& arguments, const CommonArguments& common, con
 
 int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
   const bool single = arguments.flow || arguments.pressure_ratio || arguments.speed || arguments.expansion_ratio || arguments.vane_opening;
-  if (arguments.points && single) return RefuseArguments(common, {ErrorCode::kInvalidArgument, "give either --points or a single point, not both.", ""});
+  if (arguments.points && single)
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "give either --points or a single point, not both.", ""});
   if (!arguments.points && !single)
-    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "say what to ask: --points FILE.csv, or two of --flow, --pressure-ratio, --speed (a turbine: --expansion-ratio with --speed or --vane-opening).", ""});
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument,
+                                    "say what to ask: --points FILE.csv, or two of --flow, --pressure-ratio, --speed (a turbine: --expansion-ratio "
+                                    "with --speed or --vane-opening).",
+                                    ""});
   if (!arguments.surge_margin.empty() && !ParseSurgeMargin(arguments.surge_margin)) {
     std::string names;
     for (const SurgeMarginDefinition& definition : SurgeMarginDefinitions()) names += (names.empty() ? "" : ", ") + std::string(definition.name);
-    return RefuseArguments(common, {ErrorCode::kInvalidArgument, fmt::format("there is no surge margin \"{}\"; there are {}.", arguments.surge_margin, names), "--surge-margin"});
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument,
+                                    fmt::format("there is no surge margin \"{}\"; there are {}.", arguments.surge_margin, names), "--surge-margin"});
   }
   std::optional<ReferenceConditions> given_at;
   if (!arguments.reference.empty()) {
@@ -207,14 +224,18 @@ int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
   for (const auto& [value, is_given] : single_values)
     if (is_given) given.push_back(value);
   if (single) {
-    if (auto checked = CheckKind(given, turbine, !arguments.surge_margin.empty()); !checked) return FailCommand(common, {checked.error().code, checked.error().message, opened->name});
-    if (!turbine && given.size() != 2) return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --flow, --pressure-ratio and --speed are needed.", ""});
-    if (turbine && given.size() > 2) return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --expansion-ratio, --flow and --speed or --vane-opening are needed.", ""});
+    if (auto checked = CheckKind(given, turbine, !arguments.surge_margin.empty()); !checked)
+      return FailCommand(common, {checked.error().code, checked.error().message, opened->name});
+    if (!turbine && given.size() != 2)
+      return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --flow, --pressure-ratio and --speed are needed.", ""});
+    if (turbine && given.size() > 2)
+      return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --expansion-ratio, --flow and --speed or --vane-opening are needed.", ""});
   }
   auto questions = ReadQuestions(arguments, *units, given, common);
   if (!questions) return single ? RefuseArguments(common, questions.error()) : FailCommand(common, questions.error());
   if (!single) {
-    if (auto checked = CheckKind(given, turbine, !arguments.surge_margin.empty()); !checked) return FailCommand(common, {checked.error().code, checked.error().message, opened->name});
+    if (auto checked = CheckKind(given, turbine, !arguments.surge_margin.empty()); !checked)
+      return FailCommand(common, {checked.error().code, checked.error().message, opened->name});
   }
   AskFacts facts;
   facts.name = opened->name;
@@ -222,7 +243,8 @@ int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
   facts.revision = opened->revision;
   facts.flow_unit = units->PrintedUnit(QuestionValue::kFlow);
   facts.reference = map.reference_conditions;
-  return turbine ? AskTurbine(arguments, common, *opened, std::move(facts), *questions) : AskCompressor(arguments, common, *opened, std::move(facts), *questions);
+  return turbine ? AskTurbine(arguments, common, *opened, std::move(facts), *questions)
+                 : AskCompressor(arguments, common, *opened, std::move(facts), *questions);
 }
 
 }  // namespace islebook

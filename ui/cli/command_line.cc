@@ -8,12 +8,12 @@
 #include <string>
 #include <vector>
 
-#include <CLI/CLI.hpp>
 #include <unistd.h>
+#include <CLI/CLI.hpp>
 
 #include "ui/cli/ask_command.h"
-#include "ui/cli/chart_command.h"
 #include "ui/cli/bench_command.h"
+#include "ui/cli/chart_command.h"
 #include "ui/cli/common.h"
 #include "ui/cli/digitize_command.h"
 #include "ui/cli/shelf_command.h"
@@ -54,7 +54,9 @@ void AddDigitize(CLI::App& app, Chosen& chosen) {
   CLI::App* command = AddCommand(app, "digitize", "Turn pictures of maps into map documents", chosen);
   command->add_option("SHEET", arguments->sheets, "Pictures (JPEG, PNG, TIFF, WebP, BMP, PNM), PDF or SVG pages")->required()->type_name("");
   command->add_option("--out", arguments->out, "Folder for the map documents (made if need be)")->required()->type_name("DIR");
-  command->add_option("--kind", arguments->kind, "What the sheets show, where you know better")->check(CLI::IsMember({"compressor", "turbine"}))->type_name("KIND");
+  command->add_option("--kind", arguments->kind, "What the sheets show, where you know better")
+      ->check(CLI::IsMember({"compressor", "turbine"}))
+      ->type_name("KIND");
   command->add_option("--recipe", arguments->recipe, "Settings and corrections to apply, one JSON file")->type_name("FILE");
   command->add_option("--jobs", arguments->jobs, "Sheets worked on at a time")->check(CLI::Range(1, 64))->type_name("N");
   command->add_option("--page", arguments->page, "Page of a PDF or a TIFF, from 1")->check(CLI::Range(1, 100000))->type_name("N");
@@ -67,15 +69,23 @@ void AddAsk(CLI::App& app, Chosen& chosen) {
   auto arguments = std::make_shared<AskArguments>();
   CLI::App* command = AddCommand(app, "ask", "Ask a map: speed, efficiency and margins at operating points", chosen);
   command->add_option("MAP", arguments->map, "A map file, or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
-  command->add_option("--points", arguments->points, "Points as CSV; columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, units as \"flow [kg/s]\"")->type_name("FILE");
+  command
+      ->add_option("--points", arguments->points,
+                   "Points as CSV; columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, units as \"flow [kg/s]\"")
+      ->type_name("FILE");
   command->add_option("--flow", arguments->flow, "In printed units, or with its own: \"0.42 kg/s\"")->type_name("F");
   command->add_option("--pressure-ratio", arguments->pressure_ratio, "Of a compressor")->type_name("P");
   command->add_option("--speed", arguments->speed, "In the unit of the map's labels, or with its own: \"92 krpm\"")->type_name("N");
   command->add_option("--expansion-ratio", arguments->expansion_ratio, "Of a turbine")->type_name("E");
   command->add_option("--vane-opening", arguments->vane_opening, "Of a turbine with movable vanes, as its lines are labeled")->type_name("V");
-  command->add_option("--surge-margin", arguments->surge_margin,
-                      "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")->type_name("NAME");
-  command->add_option("--reference", arguments->reference, "What your flows and speeds are corrected to, if not to the map's conditions: \"298 K, 100 kPa\"")->type_name("CONDITIONS");
+  command
+      ->add_option("--surge-margin", arguments->surge_margin,
+                   "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")
+      ->type_name("NAME");
+  command
+      ->add_option("--reference", arguments->reference,
+                   "What your flows and speeds are corrected to, if not to the map's conditions: \"298 K, 100 kPa\"")
+      ->type_name("CONDITIONS");
   command->add_option("--svg", arguments->charts.svg, "Also draw the map with the points on it")->type_name("FILE");
   command->add_option("--png", arguments->charts.png, "The same as a picture")->type_name("FILE");
   command->add_option("--pdf", arguments->charts.pdf, "The same as a PDF page")->type_name("FILE");
@@ -86,8 +96,10 @@ void AddBench(CLI::App& app, Chosen& chosen) {
   auto arguments = std::make_shared<BenchArguments>();
   CLI::App* command = AddCommand(app, "bench", "Check an engine's operating points against the maps of its compressors", chosen);
   command->add_option("CASE", arguments->case_file, "A case file (TOML; mapstore/bench/CASE_FILE.md)")->required()->type_name("");
-  command->add_option("--surge-margin", arguments->surge_margin,
-                      "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")->type_name("NAME");
+  command
+      ->add_option("--surge-margin", arguments->surge_margin,
+                   "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")
+      ->type_name("NAME");
   command->add_option("--svg", arguments->charts.svg, "Also draw each map with the points on it (a second stage: FILE-2)")->type_name("FILE");
   command->add_option("--png", arguments->charts.png, "The same as a picture")->type_name("FILE");
   command->add_option("--pdf", arguments->charts.pdf, "The same as a PDF page")->type_name("FILE");
@@ -122,8 +134,8 @@ void AddShelf(CLI::App& app, Chosen& chosen) {
   command->add_option("NAME", log->name, "The map's name")->required()->type_name("");
   OnChosen(command, chosen, log, RunShelfLog);
 
-  OnChosen(AddCommand(*shelf, "verify", "Read the whole shelf and check everything against its hash", chosen), chosen, std::make_shared<ShelfVerifyArguments>(),
-           RunShelfVerify);
+  OnChosen(AddCommand(*shelf, "verify", "Read the whole shelf and check everything against its hash", chosen), chosen,
+           std::make_shared<ShelfVerifyArguments>(), RunShelfVerify);
 }
 
 void AddChart(CLI::App& app, Chosen& chosen) {
@@ -133,7 +145,8 @@ void AddChart(CLI::App& app, Chosen& chosen) {
   command->add_option("--svg", arguments->charts.svg, "Drawing with text as text")->type_name("FILE");
   command->add_option("--png", arguments->charts.png, "Picture, 1600 pixels wide")->type_name("FILE");
   command->add_option("--pdf", arguments->charts.pdf, "One page of A4")->type_name("FILE");
-  command->add_option("--points", arguments->points, "CSV with columns flow and pressure_ratio (a turbine: expansion_ratio and flow)")->type_name("FILE");
+  command->add_option("--points", arguments->points, "CSV with columns flow and pressure_ratio (a turbine: expansion_ratio and flow)")
+      ->type_name("FILE");
   command->add_flag("--night", arguments->night, "Light lines on dark");
   OnChosen(command, chosen, arguments, RunChart);
 }
@@ -176,7 +189,8 @@ int RunCommandLine(int argc, const char* const* argv) {
   std::signal(SIGXFSZ, SIG_IGN);
   std::signal(SIGPIPE, SIG_IGN);
   Chosen chosen;
-  CLI::App app("Turns pictures of compressor and turbine maps into numbers that can be trusted, keeps them, and answers questions about them.", "islebook");
+  CLI::App app("Turns pictures of compressor and turbine maps into numbers that can be trusted, keeps them, and answers questions about them.",
+               "islebook");
   app.set_version_flag("--version", std::string(ISLEBOOK_VERSION));
   app.add_flag("--json", chosen.common.json, "One JSON document on standard output, nothing else there");
   app.add_flag("--quiet", chosen.common.quiet, "No messages and no progress; errors still speak");

@@ -9,8 +9,8 @@
 #include <cstring>
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 #include <unistd.h>
+#include <nlohmann/json.hpp>
 
 namespace islebook {
 namespace {
@@ -81,11 +81,11 @@ int RefuseArguments(const CommonArguments& common, const Error& error) {
 }
 
 void CatchInterrupts() {
-  struct sigaction action {};
+  struct sigaction action{};
   action.sa_handler = OnInterrupt;
   sigemptyset(&action.sa_mask);
   for (const int signal_number : {SIGINT, SIGTERM, SIGHUP}) {
-    struct sigaction before {};
+    struct sigaction before{};
     // A program started with nohup keeps ignoring the hang-up.
     if (sigaction(signal_number, nullptr, &before) == 0 && before.sa_handler == SIG_IGN) continue;
     sigaction(signal_number, &action, nullptr);

@@ -13,17 +13,17 @@ namespace islebook {
 
 // How a command ends. Fixed: scripts rely on them.
 enum ExitCode : int {
-  kExitDone = 0,              // done, nothing to review
-  kExitNotDone = 1,           // something asked for could not be done; the rest was
+  kExitDone = 0,     // done, nothing to review
+  kExitNotDone = 1,  // something asked for could not be done; the rest was
   kExitWrongCommandLine = 2,
-  kExitReview = 4,            // done, and something needs a person's eye
-  kExitInterrupted = 130,     // nothing half-written is left
+  kExitReview = 4,         // done, and something needs a person's eye
+  kExitInterrupted = 130,  // nothing half-written is left
 };
 
 struct CommonArguments {
-  std::string command;  // as typed, for messages: "digitize", "shelf add"
-  bool json = false;    // one JSON document on standard output, nothing else there
-  bool quiet = false;   // no messages and no progress; errors still speak
+  std::string command;                         // as typed, for messages: "digitize", "shelf add"
+  bool json = false;                           // one JSON document on standard output, nothing else there
+  bool quiet = false;                          // no messages and no progress; errors still speak
   std::optional<std::filesystem::path> shelf;  // --shelf
 };
 

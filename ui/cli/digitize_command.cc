@@ -33,7 +33,11 @@ Json MapJson(const WrittenMap& written) {
     if (doubt.curve) entry["curve"] = *doubt.curve;
     review.push_back(std::move(entry));
   }
-  Json json = {{"file", written.file.string()}, {"kind", map.kind ? Json(MapKindName(*map.kind)) : Json()}, {"title", map.title}, {"curves", curves}, {"needs_review", review}};
+  Json json = {{"file", written.file.string()},
+               {"kind", map.kind ? Json(MapKindName(*map.kind)) : Json()},
+               {"title", map.title},
+               {"curves", curves},
+               {"needs_review", review}};
   if (written.proof) json["proof"] = written.proof->string();
   return json;
 }
@@ -46,9 +50,12 @@ std::string SummaryJson(const std::vector<SheetOutcome>& outcomes, bool interrup
     for (const WrittenMap& written : outcome.maps) json["maps"].push_back(MapJson(written));
     for (const Error& error : outcome.errors) json["errors"].push_back(ErrorJson(error));
     sheets.push_back(std::move(json));
-    if (!outcome.errors.empty()) ++failed;
-    else if (outcome.needs_review) ++to_review;
-    else if (!outcome.maps.empty()) ++done;
+    if (!outcome.errors.empty())
+      ++failed;
+    else if (outcome.needs_review)
+      ++to_review;
+    else if (!outcome.maps.empty())
+      ++done;
   }
   Json summary = {{"sheets", sheets}, {"done", done}, {"to_review", to_review}, {"not_done", failed}};
   if (interrupted) summary["interrupted"] = true;
@@ -59,10 +66,13 @@ std::string OutcomeText(const SheetOutcome& outcome) {
   std::string text;
   for (const WrittenMap& written : outcome.maps) {
     const auto doubts = ListDoubts(written.map);
-    text += fmt::format("{} -> {}\n    {}{}{}\n", outcome.sheet.filename().string(), written.file.string(), written.map.title.empty() ? "" : written.map.title + ", ", SummaryOf(written.map),
-                        doubts.empty() ? "; nothing needs a look" : fmt::format("; {} {} a look:", doubts.size(), doubts.size() == 1 ? "thing needs" : "things need"));
+    text += fmt::format("{} -> {}\n    {}{}{}\n", outcome.sheet.filename().string(), written.file.string(),
+                        written.map.title.empty() ? "" : written.map.title + ", ", SummaryOf(written.map),
+                        doubts.empty() ? "; nothing needs a look"
+                                       : fmt::format("; {} {} a look:", doubts.size(), doubts.size() == 1 ? "thing needs" : "things need"));
     for (std::size_t i = 0; i < doubts.size() && i < kDoubtsShown; ++i) text += fmt::format("    {:>3}  {}\n", doubts[i].number, doubts[i].text);
-    if (doubts.size() > kDoubtsShown) text += fmt::format("         and {} more, in the document{}\n", doubts.size() - kDoubtsShown, written.proof ? " and on the proof" : "");
+    if (doubts.size() > kDoubtsShown)
+      text += fmt::format("         and {} more, in the document{}\n", doubts.size() - kDoubtsShown, written.proof ? " and on the proof" : "");
   }
   return text;
 }
@@ -124,7 +134,8 @@ int RunDigitize(const DigitizeArguments& arguments, const CommonArguments& commo
     Say(common, "islebook digitize: interrupted; the sheets finished before are written, nothing else is.");
     return kExitInterrupted;
   }
-  if (print_failure != kExitDone || std::ranges::any_of(outcomes, [](const SheetOutcome& outcome) { return !outcome.errors.empty(); })) return kExitNotDone;
+  if (print_failure != kExitDone || std::ranges::any_of(outcomes, [](const SheetOutcome& outcome) { return !outcome.errors.empty(); }))
+    return kExitNotDone;
   return std::ranges::any_of(outcomes, &SheetOutcome::needs_review) ? kExitReview : kExitDone;
 }
 

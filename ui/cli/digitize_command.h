@@ -13,7 +13,7 @@ namespace islebook {
 struct DigitizeArguments {
   std::vector<std::filesystem::path> sheets;
   std::filesystem::path out;
-  std::string kind;                             // "compressor", "turbine" or empty: look and see
+  std::string kind;  // "compressor", "turbine" or empty: look and see
   std::optional<std::filesystem::path> recipe;
   int jobs = 0;                                 // sheets worked on at a time; 0: as many as there are processors
   std::optional<int> page;                      // of a PDF or a multi-page TIFF, from 1

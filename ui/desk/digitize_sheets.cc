@@ -38,9 +38,10 @@ class Batch {
       const auto [before, is_new] = first.emplace(StemOf(sheets[i]), i);
       stems_.insert(before->first);
       if (is_new) continue;
-      outcomes_[i].errors.push_back({ErrorCode::kInvalidArgument,
-                                     fmt::format("would write the same {}.map.json as {}; digitize it into another folder.", before->first, sheets[before->second].string()),
-                                     sheets[i].string()});
+      outcomes_[i].errors.push_back(
+          {ErrorCode::kInvalidArgument,
+           fmt::format("would write the same {}.map.json as {}; digitize it into another folder.", before->first, sheets[before->second].string()),
+           sheets[i].string()});
     }
   }
 
@@ -67,7 +68,8 @@ class Batch {
         try {
           DoSheet(i, outcome);
         } catch (const std::bad_alloc&) {
-          Note(outcome, {ErrorCode::kInternal, "there is not enough memory for this sheet; work on fewer at a time (--jobs 1) or give a smaller copy.", ""});
+          Note(outcome,
+               {ErrorCode::kInternal, "there is not enough memory for this sheet; work on fewer at a time (--jobs 1) or give a smaller copy.", ""});
         } catch (const std::exception& failure) {
           Note(outcome, {ErrorCode::kInternal, fmt::format("the work on this sheet stopped unexpectedly ({}).", failure.what()), ""});
         }
@@ -109,7 +111,9 @@ class Batch {
     if (number > 0) {
       stem += fmt::format("-{}", number + 1);
       if (stems_.contains(stem))
-        return Note(outcome, {ErrorCode::kInvalidArgument, fmt::format("its map number {} would overwrite that of the sheet {}; digitize it into another folder.", number + 1, stem), ""});
+        return Note(outcome,
+                    {ErrorCode::kInvalidArgument,
+                     fmt::format("its map number {} would overwrite that of the sheet {}; digitize it into another folder.", number + 1, stem), ""});
     }
     WrittenMap written;
     written.file = options_.out / (stem + ".map.json");
@@ -118,8 +122,10 @@ class Batch {
     if (const auto done = WriteMapFile(written.file, map); !done) return Note(outcome, done.error());
     if (options_.proof && !Stopped()) {
       const std::filesystem::path proof = options_.out / (stem + ".proof.png");
-      if (const auto done = WriteWholeFile(proof, DrawProofPng(sheet, map)); done) written.proof = proof;
-      else Note(outcome, done.error());
+      if (const auto done = WriteWholeFile(proof, DrawProofPng(sheet, map)); done)
+        written.proof = proof;
+      else
+        Note(outcome, done.error());
     }
     outcome.maps.push_back(std::move(written));
   }
@@ -143,11 +149,13 @@ class Batch {
 }  // namespace
 
 Result<void> DigitizeSheetsOptions::Check() const {
-  if (jobs < 0 || jobs > static_cast<int>(kMostJobs)) return Fail(ErrorCode::kInvalidArgument, fmt::format("the number of jobs must lie between 1 and {}.", kMostJobs), "jobs");
+  if (jobs < 0 || jobs > static_cast<int>(kMostJobs))
+    return Fail(ErrorCode::kInvalidArgument, fmt::format("the number of jobs must lie between 1 and {}.", kMostJobs), "jobs");
   return {};
 }
 
-std::vector<SheetOutcome> DigitizeSheets(const std::vector<std::filesystem::path>& sheets, const DigitizeSheetsOptions& options, const DigitizeSheetsWatch& watch) {
+std::vector<SheetOutcome> DigitizeSheets(const std::vector<std::filesystem::path>& sheets, const DigitizeSheetsOptions& options,
+                                         const DigitizeSheetsWatch& watch) {
   return Batch(sheets, options, watch).Run();
 }
 

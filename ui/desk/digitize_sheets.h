@@ -14,11 +14,11 @@
 namespace islebook {
 
 struct DigitizeSheetsOptions {
-  std::filesystem::path out;                        // STEM.map.json; a second map on the same sheet: STEM-2.map.json
-  Recipe recipe;                                    // for every sheet
-  bool proof = false;                               // also STEM.proof.png
-  std::optional<std::filesystem::path> stages;      // also one picture of every stage: STEM.1-page.png ...
-  int jobs = 0;                                     // sheets worked on at a time; 0: as many as there are processors
+  std::filesystem::path out;                    // STEM.map.json; a second map on the same sheet: STEM-2.map.json
+  Recipe recipe;                                // for every sheet
+  bool proof = false;                           // also STEM.proof.png
+  std::optional<std::filesystem::path> stages;  // also one picture of every stage: STEM.1-page.png ...
+  int jobs = 0;                                 // sheets worked on at a time; 0: as many as there are processors
   Result<void> Check() const;
 };
 
@@ -31,20 +31,21 @@ struct WrittenMap {
 struct SheetOutcome {
   std::filesystem::path sheet;
   std::vector<WrittenMap> maps;
-  std::vector<Error> errors;      // something asked for could not be done; what is in `maps` was
+  std::vector<Error> errors;  // something asked for could not be done; what is in `maps` was
   double seconds = 0.0;
-  bool begun = false;             // false after an interrupt: not worked on
-  bool needs_review = false;      // some map asks for a person's eye
+  bool begun = false;         // false after an interrupt: not worked on
+  bool needs_review = false;  // some map asks for a person's eye
 };
 
 struct DigitizeSheetsWatch {
-  std::function<bool()> stop;                                              // true: stop as soon as may be; nothing half-written is left
+  std::function<bool()> stop;                                                       // true: stop as soon as may be; nothing half-written is left
   std::function<void(std::size_t sheet, const char* stage, double part)> progress;  // of one sheet; called from any thread, one at a time
-  std::function<void(const SheetOutcome&)> done;                           // a sheet is finished; called from any thread, one at a time
+  std::function<void(const SheetOutcome&)> done;                                    // a sheet is finished; called from any thread, one at a time
 };
 
 // One outcome a sheet, in the order given. Two sheets that would write the same file: the later one is refused, the rest is done.
 // The folders must exist (output_file.h).
-std::vector<SheetOutcome> DigitizeSheets(const std::vector<std::filesystem::path>& sheets, const DigitizeSheetsOptions& options, const DigitizeSheetsWatch& watch = {});
+std::vector<SheetOutcome> DigitizeSheets(const std::vector<std::filesystem::path>& sheets, const DigitizeSheetsOptions& options,
+                                         const DigitizeSheetsWatch& watch = {});
 
 }  // namespace islebook

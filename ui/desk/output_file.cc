@@ -14,12 +14,15 @@ Result<void> MakeFolder(const std::filesystem::path& folder) {
   std::error_code error;
   if (!folder.empty() && !std::filesystem::is_directory(folder, error)) {
     std::filesystem::create_directories(folder, error);
-    if (error) return Fail(ErrorCode::kCannotWrite, fmt::format("the folder cannot be made ({}); choose another place.", error.message()), folder.string());
+    if (error)
+      return Fail(ErrorCode::kCannotWrite, fmt::format("the folder cannot be made ({}); choose another place.", error.message()), folder.string());
   }
   const std::filesystem::path looked = folder.empty() ? std::filesystem::path(".") : folder;
   if (access(looked.c_str(), W_OK | X_OK) != 0)
-    return Fail(ErrorCode::kCannotWrite, fmt::format("no files can be put into the folder ({}); choose another place.", std::error_code(errno, std::generic_category()).message()),
-                folder.string());
+    return Fail(
+        ErrorCode::kCannotWrite,
+        fmt::format("no files can be put into the folder ({}); choose another place.", std::error_code(errno, std::generic_category()).message()),
+        folder.string());
   return {};
 }
 

@@ -67,7 +67,12 @@ struct Compressor {
   explicit Compressor(int n = 5) {
     surge = sheet.Add([](double t) { return At(0.1 + 0.35 * t, 0.15 + 0.6 * t); }, 4);
     for (int i = 0; i < n; ++i) speeds.push_back(sheet.Add([i, n](double t) { return SpeedLine(static_cast<double>(i) / (n - 1), t); }, 3));
-    island = sheet.Add([](double t) { return At(0.42 + 0.09 * std::cos(2 * M_PI * t) + 0.05 * std::sin(2 * M_PI * t), 0.44 + 0.10 * std::sin(2 * M_PI * t) + 0.05 * std::cos(2 * M_PI * t)); }, 1.5, true);
+    island = sheet.Add(
+        [](double t) {
+          return At(0.42 + 0.09 * std::cos(2 * M_PI * t) + 0.05 * std::sin(2 * M_PI * t),
+                    0.44 + 0.10 * std::sin(2 * M_PI * t) + 0.05 * std::cos(2 * M_PI * t));
+        },
+        1.5, true);
   }
   JudgedMap Judge() const { return *JudgeCurves(sheet.axes, {sheet.evidence}); }
 };
@@ -80,7 +85,8 @@ const JudgedCurve* Find(const JudgedMap& map, CurveRole role, std::optional<doub
 
 TEST(JudgeCurves, TellsSurgeSpeedLinesAndIslandsByTheirPlaceInTheWhole) {
   Compressor c;
-  for (int i = 0; i < 5; ++i) c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
   c.sheet.Label("0.74", 0.74, "1", c.island, LabelPlace::kOnLine);
   const JudgedMap map = c.Judge();
   EXPECT_EQ(map.kind, MapKind::kCompressor);
@@ -99,7 +105,8 @@ TEST(JudgeCurves, TellsSurgeSpeedLinesAndIslandsByTheirPlaceInTheWhole) {
 
 TEST(JudgeCurves, SuggestsAMissingSpeedButNeverAssertsIt) {
   Compressor c;
-  for (int i : {0, 1, 3, 4}) c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  for (int i : {0, 1, 3, 4})
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
   const JudgedMap map = c.Judge();
   const JudgedCurve* inferred = Find(map, CurveRole::kSpeedLine, 80000.0);
   ASSERT_NE(inferred, nullptr);
@@ -111,7 +118,8 @@ TEST(JudgeCurves, DoubtsAMisreadSpeed) {
   // One figure lost from the third of five.
   Compressor c;
   const double values[] = {60000, 70000, 8000, 90000, 100000};
-  for (int i = 0; i < 5; ++i) c.sheet.Label(std::to_string(static_cast<int>(values[i])), values[i], "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(static_cast<int>(values[i])), values[i], "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
   const JudgedMap map = c.Judge();
   const JudgedCurve* wrong = Find(map, CurveRole::kSpeedLine, 8000.0);
   ASSERT_NE(wrong, nullptr);
@@ -130,7 +138,9 @@ TEST(JudgeCurves, DoubtsCurvesThatBendTheWrongWayOrStopInTheOpen) {
   const JudgedMap map = c.Judge();
   // Whatever the joined curve is now taken for, it says for itself that its shape is wrong.
   const ImagePoint jump = points[10];  // on the part that is still its own
-  const auto holds = [&](const JudgedCurve& curve) { return std::any_of(curve.trace.points.begin(), curve.trace.points.end(), [&](ImagePoint p) { return p.x == jump.x && p.y == jump.y; }); };
+  const auto holds = [&](const JudgedCurve& curve) {
+    return std::any_of(curve.trace.points.begin(), curve.trace.points.end(), [&](ImagePoint p) { return p.x == jump.x && p.y == jump.y; });
+  };
   const auto joined = std::find_if(map.curves.begin(), map.curves.end(), holds);
   ASSERT_NE(joined, map.curves.end());
   EXPECT_LT(joined->confidence, 0.5);

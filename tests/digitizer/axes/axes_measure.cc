@@ -59,7 +59,8 @@ void WritePicture(const std::string& file, const cv::Mat3b& pixels, const AxesFo
   for (std::size_t i = 0; i < print.words.size(); ++i) {
     const Word& w = print.words[i];
     const cv::Scalar colors[] = {{160, 160, 160}, {255, 0, 0}, {255, 0, 255}, {0, 128, 255}, {0, 200, 200}, {128, 0, 128}};
-    const cv::RotatedRect box(cv::Point2f(static_cast<float>(w.center.x), static_cast<float>(w.center.y)), cv::Size2f(static_cast<float>(w.width_px + 4), static_cast<float>(w.height_px + 4)), static_cast<float>(w.angle_deg));
+    const cv::RotatedRect box(cv::Point2f(static_cast<float>(w.center.x), static_cast<float>(w.center.y)),
+                              cv::Size2f(static_cast<float>(w.width_px + 4), static_cast<float>(w.height_px + 4)), static_cast<float>(w.angle_deg));
     cv::Point2f c[4];
     box.points(c);
     for (int k = 0; k < 4; ++k) cv::line(out, c[k], c[(k + 1) % 4], colors[static_cast<int>(found.print_use[i])], 2);
@@ -68,7 +69,10 @@ void WritePicture(const std::string& file, const cv::Mat3b& pixels, const AxesFo
     for (int side = 0; side < 4; ++side) {
       for (int k = 0; k <= 200; ++k) {
         const double t = k / 200.0;
-        const ImagePoint q = p.frame.ImageFromFrame(side == 0 ? FramePoint{t, 0} : side == 1 ? FramePoint{t, 1} : side == 2 ? FramePoint{0, t} : FramePoint{1, t});
+        const ImagePoint q = p.frame.ImageFromFrame(side == 0   ? FramePoint{t, 0}
+                                                    : side == 1 ? FramePoint{t, 1}
+                                                    : side == 2 ? FramePoint{0, t}
+                                                                : FramePoint{1, t});
         cv::circle(out, cv::Point(cvRound(q.x), cvRound(q.y)), 2, cv::Scalar(255, 128, 0), -1);
       }
     }
@@ -95,16 +99,20 @@ int Main(int argc, char** argv) {
   std::vector<std::string> files;
   for (int i = 1; i < argc; ++i) {
     const std::string arg = argv[i];
-    if (arg == "--verbose") verbose = true;
-    else if (arg == "--picture" && i + 1 < argc) pictures = argv[++i];
-    else files.push_back(arg);
+    if (arg == "--verbose")
+      verbose = true;
+    else if (arg == "--picture" && i + 1 < argc)
+      pictures = argv[++i];
+    else
+      files.push_back(arg);
   }
   auto reader = PrintReader::Open();
   if (!reader) return std::fprintf(stderr, "%s\n", reader.error().message.c_str()), 1;
   std::map<std::string, Tally> tallies;
   for (const std::string& file : files) {
     std::ifstream stream(file);
-    nlohmann::json truth = file.ends_with(".json") ? nlohmann::json::parse(stream) : nlohmann::json::object({{"image", std::filesystem::path(file).filename().string()}});
+    nlohmann::json truth = file.ends_with(".json") ? nlohmann::json::parse(stream)
+                                                   : nlohmann::json::object({{"image", std::filesystem::path(file).filename().string()}});
     const std::filesystem::path picture = std::filesystem::path(file).parent_path() / truth.at("image").get<std::string>();
     auto sheet = ReadSheet(picture);
     if (!sheet) {
@@ -136,25 +144,31 @@ int Main(int argc, char** argv) {
         for (const auto& [axis, label] : {std::pair{&p.x, "x"}, std::pair{&p.y, "y"}, std::pair{&p.right, "right"}}) {
           if (!*axis) continue;
           const AxisFit& a = **axis;
-          std::printf("   %-5s %s [%s] %s %.10g..%.10g numbers %d/%d ticks %d residual %.4f %% confidence %.2f \"%s\"\n", label, QuantityName(a.axis.quantity), a.axis.unit.c_str(), AxisScaleName(a.axis.scale), a.axis.min, a.axis.max,
-                      a.numbers_used, a.numbers_read, a.ticks_used, 100 * a.residual, a.confidence, a.title.c_str());
+          std::printf("   %-5s %s [%s] %s %.10g..%.10g numbers %d/%d ticks %d residual %.4f %% confidence %.2f \"%s\"\n", label,
+                      QuantityName(a.axis.quantity), a.axis.unit.c_str(), AxisScaleName(a.axis.scale), a.axis.min, a.axis.max, a.numbers_used,
+                      a.numbers_read, a.ticks_used, 100 * a.residual, a.confidence, a.title.c_str());
         }
       }
       for (const std::string& n : axes->report.notes) std::printf("   note: %s\n", n.c_str());
       for (const std::string& d : axes->report.doubts) std::printf("   doubt: %s\n", d.c_str());
       std::printf("   title: %s\n", axes->title.c_str());
-      if (axes->reference_conditions) std::printf("   reference: %.2f K %.0f Pa\n", axes->reference_conditions->temperature_K, axes->reference_conditions->pressure_Pa);
+      if (axes->reference_conditions)
+        std::printf("   reference: %.2f K %.0f Pa\n", axes->reference_conditions->temperature_K, axes->reference_conditions->pressure_Pa);
     }
     if (!truth.contains("axes")) {
-      std::printf("%-24s page %.2f ridges %.2f print %.2f axes %.2f s, %zu panels, %zu doubts\n", name.c_str(), t1 - t0, t2 - t1, t3 - t2, t4 - t3, axes->panels.size(), axes->report.doubts.size());
+      std::printf("%-24s page %.2f ridges %.2f print %.2f axes %.2f s, %zu panels, %zu doubts\n", name.c_str(), t1 - t0, t2 - t1, t3 - t2, t4 - t3,
+                  axes->panels.size(), axes->report.doubts.size());
       continue;
     }
     // A PDF's truth stands in its own pixels.
     const double scale = static_cast<double>(sheet->pixels.cols) / truth.at("size_px").at(0).get<double>();
-    const auto image = [&](const nlohmann::json& p) { return ImagePoint{(p.at(0).get<double>() + 0.5) * scale - 0.5, (p.at(1).get<double>() + 0.5) * scale - 0.5}; };
+    const auto image = [&](const nlohmann::json& p) {
+      return ImagePoint{(p.at(0).get<double>() + 0.5) * scale - 0.5, (p.at(1).get<double>() + 0.5) * scale - 0.5};
+    };
     const AxisTruth x = Truth(truth.at("axes").at("x")), y = Truth(truth.at("axes").at("y"));
     // The panel that holds the main axes.
-    const std::array<ImagePoint, 4> frame{image(truth.at("frame_px")[0]), image(truth.at("frame_px")[1]), image(truth.at("frame_px")[2]), image(truth.at("frame_px")[3])};
+    const std::array<ImagePoint, 4> frame{image(truth.at("frame_px")[0]), image(truth.at("frame_px")[1]), image(truth.at("frame_px")[2]),
+                                          image(truth.at("frame_px")[3])};
     const Panel* main = nullptr;
     double corner = 1e9;
     for (const Panel& p : axes->panels) {
@@ -174,7 +188,9 @@ int Main(int argc, char** argv) {
       says_eff = "none";
       if (eff_axis != nullptr && !*eff_axis) {
         for (const Panel& p : axes->panels) {
-          if (&p != main && p.y && (p.y->axis.quantity == Quantity::kEfficiencyTotalToStatic || p.y->axis.quantity == Quantity::kEfficiencyTotalToTotal)) eff_panel = &p, eff_axis = &p.y;
+          if (&p != main && p.y &&
+              (p.y->axis.quantity == Quantity::kEfficiencyTotalToStatic || p.y->axis.quantity == Quantity::kEfficiencyTotalToTotal))
+            eff_panel = &p, eff_axis = &p.y;
         }
       }
       if (eff_axis != nullptr) says_eff = Compare(*eff_axis, Truth(truth.at("axes").at("efficiency")));
@@ -188,8 +204,11 @@ int Main(int argc, char** argv) {
           const auto& v = curve.at("points")[i];
           const std::optional<AxisFit>& x_axis = (eff ? eff_panel : main)->x;
           worst_x = std::max(worst_x, std::abs(FractionOf(x, x_axis->ValueAt(f.u)) - FractionOf(x, v[0])));
-          if (eff) worst_eff = std::max(worst_eff, std::abs(FractionOf(Truth(truth.at("axes").at("efficiency")), (*eff_axis)->ValueAt(f.v)) - FractionOf(Truth(truth.at("axes").at("efficiency")), v[1])));
-          else worst_y = std::max(worst_y, std::abs(FractionOf(y, main->y->ValueAt(f.v)) - FractionOf(y, v[1])));
+          if (eff)
+            worst_eff = std::max(worst_eff, std::abs(FractionOf(Truth(truth.at("axes").at("efficiency")), (*eff_axis)->ValueAt(f.v)) -
+                                                     FractionOf(Truth(truth.at("axes").at("efficiency")), v[1])));
+          else
+            worst_y = std::max(worst_y, std::abs(FractionOf(y, main->y->ValueAt(f.v)) - FractionOf(y, v[1])));
         }
       }
     }
@@ -209,8 +228,9 @@ int Main(int argc, char** argv) {
     tally.silent += !right && axes->report.doubts.empty();
     tally.doubted += right && !axes->report.doubts.empty();
     if (right) tally.errors.push_back(100 * std::max({worst_x, worst_y, worst_eff}));
-    std::printf("%-24s %-5s corner %6.2f px  err x %.3f y %.3f eff %.3f %%  ref %-8s page %.2f ridges %.2f print %.2f axes %.2f s  doubts %zu", name.c_str(), right ? "right" : "WRONG", corner, 100 * worst_x, 100 * worst_y, 100 * worst_eff,
-                reference.c_str(), t1 - t0, t2 - t1, t3 - t2, t4 - t3, axes->report.doubts.size());
+    std::printf("%-24s %-5s corner %6.2f px  err x %.3f y %.3f eff %.3f %%  ref %-8s page %.2f ridges %.2f print %.2f axes %.2f s  doubts %zu",
+                name.c_str(), right ? "right" : "WRONG", corner, 100 * worst_x, 100 * worst_y, 100 * worst_eff, reference.c_str(), t1 - t0, t2 - t1,
+                t3 - t2, t4 - t3, axes->report.doubts.size());
     if (!right) std::printf("  x: %s y: %s eff: %s", says_x.c_str(), says_y.c_str(), says_eff.c_str());
     if (!axes->report.doubts.empty()) std::printf("  (%s)", axes->report.doubts.front().c_str());
     std::printf("\n");
@@ -218,8 +238,9 @@ int Main(int argc, char** argv) {
   }
   for (auto& [name, t] : tallies) {
     std::sort(t.errors.begin(), t.errors.end());
-    std::printf("%-8s %3d sheets, %3d right, %d wrong without a doubt, %d right with a doubt; worst calibration error median %.3f %% max %.3f %%\n", name.c_str(), t.sheets, t.right, t.silent, t.doubted,
-                t.errors.empty() ? 0.0 : t.errors[t.errors.size() / 2], t.errors.empty() ? 0.0 : t.errors.back());
+    std::printf("%-8s %3d sheets, %3d right, %d wrong without a doubt, %d right with a doubt; worst calibration error median %.3f %% max %.3f %%\n",
+                name.c_str(), t.sheets, t.right, t.silent, t.doubted, t.errors.empty() ? 0.0 : t.errors[t.errors.size() / 2],
+                t.errors.empty() ? 0.0 : t.errors.back());
   }
   return 0;
 }

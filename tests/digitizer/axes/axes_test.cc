@@ -49,8 +49,8 @@ void ExpectAxis(const std::optional<AxisFit>& fit, const nlohmann::json& truth, 
 }
 
 struct Specimen {
-  const char* file;        // under specimens/, without .truth.json
-  double worst_percent;    // calibration error over the whole plot, % of span
+  const char* file;      // under specimens/, without .truth.json
+  double worst_percent;  // calibration error over the whole plot, % of span
 };
 
 class AxesOnSpecimens : public testing::TestWithParam<Specimen> {};
@@ -65,14 +65,18 @@ TEST_P(AxesOnSpecimens, AxesAreRightOverTheWholePlot) {
   const auto axes = AxesOf(truth_file.parent_path() / truth.at("image").get<std::string>(), &width);
   ASSERT_TRUE(axes) << axes.error().message;
   const double scale = width / truth.at("size_px").at(0).get<double>();
-  const auto image = [&](const nlohmann::json& p) { return ImagePoint{(p.at(0).get<double>() + 0.5) * scale - 0.5, (p.at(1).get<double>() + 0.5) * scale - 0.5}; };
+  const auto image = [&](const nlohmann::json& p) {
+    return ImagePoint{(p.at(0).get<double>() + 0.5) * scale - 0.5, (p.at(1).get<double>() + 0.5) * scale - 0.5};
+  };
 
   const Panel* main = nullptr;
   const std::optional<AxisFit>* efficiency = nullptr;
   const Panel* efficiency_panel = nullptr;
   for (const Panel& p : axes->panels) {
-    if (p.y && (p.y->axis.quantity == Quantity::kEfficiencyTotalToStatic || p.y->axis.quantity == Quantity::kEfficiencyTotalToTotal)) efficiency = &p.y, efficiency_panel = &p;
-    else if (main == nullptr) main = &p;
+    if (p.y && (p.y->axis.quantity == Quantity::kEfficiencyTotalToStatic || p.y->axis.quantity == Quantity::kEfficiencyTotalToTotal))
+      efficiency = &p.y, efficiency_panel = &p;
+    else if (main == nullptr)
+      main = &p;
     if (p.right) efficiency = &p.right, efficiency_panel = &p;
   }
   ASSERT_NE(main, nullptr);
@@ -110,9 +114,12 @@ TEST_P(AxesOnSpecimens, AxesAreRightOverTheWholePlot) {
 }
 
 INSTANTIATE_TEST_SUITE_P(TwoOfAClass, AxesOnSpecimens,
-                         testing::Values(Specimen{"clean/p01-brochure", 0.1}, Specimen{"clean/p11-tpanels", 0.1}, Specimen{"vector/v03-dashed", 0.1}, Specimen{"vector/v06-tvanes", 0.1},
-                                         Specimen{"scan/s02-colour-scan", 0.1}, Specimen{"scan/s11-tpanels-scan", 0.1}, Specimen{"photo/f04-finegrid-photo", 0.2}, Specimen{"photo/f10-tvanes-photo", 0.2},
-                                         Specimen{"copy/c03-finegrid-copy", 0.1}, Specimen{"copy/c08-tpanels-copy", 0.1}, Specimen{"web/w05-points-web", 0.2}, Specimen{"web/w09-tplain-web", 0.2}),
+                         testing::Values(Specimen{"clean/p01-brochure", 0.1}, Specimen{"clean/p11-tpanels", 0.1}, Specimen{"vector/v03-dashed", 0.1},
+                                         Specimen{"vector/v06-tvanes", 0.1}, Specimen{"scan/s02-colour-scan", 0.1},
+                                         Specimen{"scan/s11-tpanels-scan", 0.1}, Specimen{"photo/f04-finegrid-photo", 0.2},
+                                         Specimen{"photo/f10-tvanes-photo", 0.2}, Specimen{"copy/c03-finegrid-copy", 0.1},
+                                         Specimen{"copy/c08-tpanels-copy", 0.1}, Specimen{"web/w05-points-web", 0.2},
+                                         Specimen{"web/w09-tplain-web", 0.2}),
                          [](const auto& given) {
                            std::string name = std::filesystem::path(given.param.file).filename().string();
                            std::replace(name.begin(), name.end(), '-', '_');

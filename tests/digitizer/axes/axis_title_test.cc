@@ -8,7 +8,7 @@ namespace {
 struct TitleCase {
   const char* title;
   AxisMatter matter;
-  const char* unit;  // "": none
+  const char* unit;          // "": none
   int total_to_static = -1;  // -1 not said, 0 total to total, 1 total to static
 };
 
@@ -72,8 +72,9 @@ TEST(AxisTitle, WordingsAndMisreadings) {
 }
 
 TEST(AxisTitle, ThingsNoPerformanceMapHas) {
-  for (const char* title : {"Equivalent torque, N-m", "Equivalent torque, ft-lb", "Rotor-exit flow angle, deg", "Time (s)", "Voltage [V]", "Equivalent specific work, J/kg", "Power [kW]",
-                            "Equivalent mass-flow - speed parameter, (kg)(rad)/sec", "Drehmoment [Nm]", "Boost pressure (bar)", "Distance, mm"}) {
+  for (const char* title : {"Equivalent torque, N-m", "Equivalent torque, ft-lb", "Rotor-exit flow angle, deg", "Time (s)", "Voltage [V]",
+                            "Equivalent specific work, J/kg", "Power [kW]", "Equivalent mass-flow - speed parameter, (kg)(rad)/sec",
+                            "Drehmoment [Nm]", "Boost pressure (bar)", "Distance, mm"}) {
     const TitleMeaning m = UnderstandTitle(title);
     EXPECT_EQ(m.matter, AxisMatter::kOther) << title << " " << AxisMatterName(m.matter);
     EXPECT_FALSE(m.other.empty()) << title;

@@ -77,11 +77,11 @@ TEST(FrameFind, TheFrameAmongBorderLegendScaleLineAndCurves) {
   for (const double turn : {0.0, 0.04, -0.2}) {
     Sheet2 s;
     s.turn = turn;
-    s.Box(20, 20, 980, 780);            // border of the sheet
-    s.Box(150, 100, 850, 600);          // the plot
-    s.Box(680, 480, 830, 580, 1.0);     // a legend
-    s.Line(150, 700, 850, 700);         // a second scale below
-    s.Line(180, 560, 500, 180);         // a surge line
+    s.Box(20, 20, 980, 780);         // border of the sheet
+    s.Box(150, 100, 850, 600);       // the plot
+    s.Box(680, 480, 830, 580, 1.0);  // a legend
+    s.Line(150, 700, 850, 700);      // a second scale below
+    s.Line(180, 560, 500, 180);      // a surge line
     s.Line(400, 250, 800, 255, 2.0, 20);
     s.Numbers(150, 100, 850, 600, 7);
     const FramesFound found = s.Find();
@@ -148,13 +148,13 @@ TEST(FrameFind, NothingInAPictureWithoutLines) {
 
 TEST(Furniture, GridIsFurnitureAndACurveThatTouchesItIsNot) {
   Sheet2 s;
-  s.Box(150, 100, 850, 600);                       // 0..3
+  s.Box(150, 100, 850, 600);                                                        // 0..3
   for (int i = 1; i < 7; ++i) s.Line(150 + 100 * i, 105, 150 + 100 * i, 595, 0.5);  // 4..9
   for (int i = 1; i < 5; ++i) s.Line(155, 100 + 100 * i, 845, 100 + 100 * i, 0.5);  // 10..13
-  s.Line(420, 200.6, 480, 200.4, 2.2);             // 14: the flat top of an island on a grid line
-  s.Line(300, 201, 350, 200, 0.5);                 // 15: a piece of the grid line itself
-  s.Line(200, 550, 600, 150, 2.0);                 // 16: a curve
-  s.Line(900, 50, 960, 400, 2.0);                  // 17: outside
+  s.Line(420, 200.6, 480, 200.4, 2.2);                                              // 14: the flat top of an island on a grid line
+  s.Line(300, 201, 350, 200, 0.5);                                                  // 15: a piece of the grid line itself
+  s.Line(200, 550, 600, 150, 2.0);                                                  // 16: a curve
+  s.Line(900, 50, 960, 400, 2.0);                                                   // 17: outside
   const FrameMapping frame = FrameMapping::FromCorners({{{150, 100}, {850, 100}, {850, 600}, {150, 600}}});
   FrameCandidate candidate;
   MarksFound marks;

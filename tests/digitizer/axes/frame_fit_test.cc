@@ -60,7 +60,9 @@ std::vector<FrameLine> Sides(const Camera& camera, double noise, unsigned seed, 
   return lines;
 }
 
-std::array<ImagePoint, 4> CameraCorners(const Camera& camera) { return {camera.Image({0, 1}), camera.Image({1, 1}), camera.Image({1, 0}), camera.Image({0, 0})}; }
+std::array<ImagePoint, 4> CameraCorners(const Camera& camera) {
+  return {camera.Image({0, 1}), camera.Image({1, 1}), camera.Image({1, 0}), camera.Image({0, 0})};
+}
 
 double WorstError(const Camera& camera, const FrameMapping& mapping) {
   double worst = 0.0;
@@ -120,7 +122,8 @@ TEST(FrameMapping, JacobianAgreesWithFiniteDifferences) {
   const ImagePoint at{1700, 1300};
   const std::array<double, 4> j = m.Jacobian(at);
   const double h = 0.01;
-  const FramePoint x1 = m.FrameFromImage({at.x + h, at.y}), x0 = m.FrameFromImage({at.x - h, at.y}), y1 = m.FrameFromImage({at.x, at.y + h}), y0 = m.FrameFromImage({at.x, at.y - h});
+  const FramePoint x1 = m.FrameFromImage({at.x + h, at.y}), x0 = m.FrameFromImage({at.x - h, at.y}), y1 = m.FrameFromImage({at.x, at.y + h}),
+                   y0 = m.FrameFromImage({at.x, at.y - h});
   EXPECT_NEAR(j[0], (x1.u - x0.u) / (2 * h), 1e-9);
   EXPECT_NEAR(j[1], (y1.u - y0.u) / (2 * h), 1e-9);
   EXPECT_NEAR(j[2], (x1.v - x0.v) / (2 * h), 1e-9);
@@ -180,7 +183,8 @@ TEST(FrameFit, GridLinesOfUnknownPlaceStandInForHiddenSides) {
     for (const bool horizontal : {true, false}) {
       FrameLine grid;
       grid.horizontal = horizontal;
-      for (int k = 0; k <= 100; ++k) grid.points.push_back(camera.Image(horizontal ? FramePoint{k / 100.0, i / 8.0} : FramePoint{i / 8.0, k / 100.0}));
+      for (int k = 0; k <= 100; ++k)
+        grid.points.push_back(camera.Image(horizontal ? FramePoint{k / 100.0, i / 8.0} : FramePoint{i / 8.0, k / 100.0}));
       lines.push_back(grid);
     }
   }

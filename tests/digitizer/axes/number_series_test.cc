@@ -24,7 +24,9 @@ std::vector<SeriesNumber> Along(const std::vector<std::string>& texts, double fr
 }
 
 double FlowPrior(double, double high) { return high > 2000 ? -0.2 : 0.0; }
-double PressureRatioPrior(double low, double high) { return low < -0.01 || high > 30 ? -1.0 : high > 12 || high < 1.2 ? -0.6 : std::abs(low) < 1e-6 || std::abs(low - 1) < 1e-6 ? 0.0 : -0.05; }
+double PressureRatioPrior(double low, double high) {
+  return low < -0.01 || high > 30 ? -1.0 : high > 12 || high < 1.2 ? -0.6 : std::abs(low) < 1e-6 || std::abs(low - 1) < 1e-6 ? 0.0 : -0.05;
+}
 
 struct SlipCase {
   const char* what;

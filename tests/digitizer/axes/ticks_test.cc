@@ -15,12 +15,14 @@ struct Painter {
   void Column(double x, double y0, double y1, double darkness, double sigma = 0.9, int dot = 0) {
     for (int y = static_cast<int>(std::ceil(y0)); y <= y1; ++y) {
       if (dot > 0 && (y / dot) % 3 != 0) continue;
-      for (int k = static_cast<int>(x) - 5; k <= static_cast<int>(x) + 6; ++k) Add(k, y, darkness * std::exp(-(k - x) * (k - x) / (2 * sigma * sigma)));
+      for (int k = static_cast<int>(x) - 5; k <= static_cast<int>(x) + 6; ++k)
+        Add(k, y, darkness * std::exp(-(k - x) * (k - x) / (2 * sigma * sigma)));
     }
   }
   void Row(double y, double x0, double x1, double darkness, double sigma = 0.9) {
     for (int x = static_cast<int>(std::ceil(x0)); x <= x1; ++x) {
-      for (int k = static_cast<int>(y) - 5; k <= static_cast<int>(y) + 6; ++k) Add(x, k, darkness * std::exp(-(k - y) * (k - y) / (2 * sigma * sigma)));
+      for (int k = static_cast<int>(y) - 5; k <= static_cast<int>(y) + 6; ++k)
+        Add(x, k, darkness * std::exp(-(k - y) * (k - y) / (2 * sigma * sigma)));
     }
   }
   void Noise(double sigma, unsigned seed) {
@@ -34,7 +36,8 @@ struct Painter {
 
  private:
   void Add(int x, int y, double value) {
-    if (x >= 0 && y >= 0 && x < page.ink.cols && y < page.ink.rows) page.ink(y, x) = cv::saturate_cast<unsigned char>(std::max<double>(page.ink(y, x), value));
+    if (x >= 0 && y >= 0 && x < page.ink.cols && y < page.ink.rows)
+      page.ink(y, x) = cv::saturate_cast<unsigned char>(std::max<double>(page.ink(y, x), value));
   }
 };
 

@@ -54,7 +54,8 @@ class Plot {
     for (const cv::Rect& pad : pads_) print.mask(cv::Rect(pad.x + 6, pad.y + 6, pad.width - 12, pad.height - 12)).setTo(255);
     AxesFound axes;
     Panel panel;
-    panel.frame = FrameMapping::FromCorners({ImagePoint{20, 20}, ImagePoint{kWidth - 20, 20}, ImagePoint{kWidth - 20, kHeight - 20}, ImagePoint{20, kHeight - 20}});
+    panel.frame = FrameMapping::FromCorners(
+        {ImagePoint{20, 20}, ImagePoint{kWidth - 20, 20}, ImagePoint{kWidth - 20, kHeight - 20}, ImagePoint{20, kHeight - 20}});
     axes.panels.push_back(panel);
     axes.chain_is_furniture.assign(ridges->chains.size(), false);
     const auto curves = TraceCurves(page, *ridges, print, axes, 0);
@@ -106,7 +107,8 @@ TEST(TraceCurves, CrossingLinesAreTwoCurves) {
   plot.Line(kFalling, 3);
   plot.Line(kRing, 2);
   const CurvesFound found = plot.Trace();
-  for (const auto& f : {std::function<ImagePoint(double)>(kRising), std::function<ImagePoint(double)>(kFalling), std::function<ImagePoint(double)>(kRing)}) {
+  for (const auto& f :
+       {std::function<ImagePoint(double)>(kRising), std::function<ImagePoint(double)>(kFalling), std::function<ImagePoint(double)>(kRing)}) {
     const Match m = BestMatch(found, f);
     EXPECT_GT(m.covered, 0.97);
     EXPECT_GT(m.pure, 0.97);
@@ -127,7 +129,8 @@ TEST(TraceCurves, ALabelOnTheLineIsBridgedAndSaidToBe) {
   EXPECT_GT(std::count(found.curves[0].bridged.begin(), found.curves[0].bridged.end(), 1), 5);
   // Where no ink is seen the stated uncertainty is larger.
   float seen = 0, unseen = 0;
-  for (std::size_t i = 0; i < found.curves[0].points.size(); ++i) (found.curves[0].bridged[i] ? unseen : seen) = std::max(found.curves[0].bridged[i] ? unseen : seen, found.curves[0].sigma_px[i]);
+  for (std::size_t i = 0; i < found.curves[0].points.size(); ++i)
+    (found.curves[0].bridged[i] ? unseen : seen) = std::max(found.curves[0].bridged[i] ? unseen : seen, found.curves[0].sigma_px[i]);
   EXPECT_GT(unseen, 0.2f);
 }
 

@@ -70,7 +70,8 @@ TEST(LabelPlaces, ATiltedLabelFollowsItsCurve) {
 TEST(LabelPlaces, LikeColorSettlesTies) {
   CurveLabel label = LabelAt(100, 100);
   label.lab = {40, 40, -40};
-  const auto like = PlaceLabel(label, Straight({0, 82}, {200, 82}, {42, 38, -36}), 0, {}), unlike = PlaceLabel(label, Straight({0, 118}, {200, 118}, {40, -20, 10}), 1, {});
+  const auto like = PlaceLabel(label, Straight({0, 82}, {200, 82}, {42, 38, -36}), 0, {}),
+             unlike = PlaceLabel(label, Straight({0, 118}, {200, 118}, {40, -20, 10}), 1, {});
   ASSERT_TRUE(like && unlike);
   EXPECT_LT(like->cost, unlike->cost);
 }

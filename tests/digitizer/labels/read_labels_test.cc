@@ -14,9 +14,9 @@ class ReadLabelsTest : public testing::Test {
  protected:
   void SetUp() override {
     sheet_.Line({{60, 40}, {740, 40}, {740, 460}, {60, 460}, {60, 40}}, 1.5);
-    Add(Arc({150, 370}, {560, 420}, 40.0), false);   // 0: ends at (560, 420)
-    Add(Arc({220, 180}, {640, 330}, 70.0), false);   // 1: ends at (640, 330)
-    Add(Ellipse({380, 260}, 110, 45), true);         // 2
+    Add(Arc({150, 370}, {560, 420}, 40.0), false);  // 0: ends at (560, 420)
+    Add(Arc({220, 180}, {640, 330}, 70.0), false);  // 1: ends at (640, 330)
+    Add(Ellipse({380, 260}, 110, 45), true);        // 2
     sheet_.Write("90,000", 593, 428, 0.0, 12.0);
     sheet_.Write("120,000", 677, 338, 0.0, 12.0);
     sheet_.Write("0.74", 380, 305, 0.0, 12.0, true);

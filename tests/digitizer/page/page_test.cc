@@ -111,7 +111,8 @@ TEST(Page, ColorsOfInkCountByTheirContrastToThePaper) {
     const char* name;
     cv::Scalar ink;  // BGR
   };
-  for (const Case& c : {Case{"yellow", {60, 215, 245}}, Case{"light blue", {240, 200, 140}}, Case{"pink", {190, 150, 250}}, Case{"light green", {140, 225, 150}}, Case{"red", {30, 30, 210}}}) {
+  for (const Case& c : {Case{"yellow", {60, 215, 245}}, Case{"light blue", {240, 200, 140}}, Case{"pink", {190, 150, 250}},
+                        Case{"light green", {140, 225, 150}}, Case{"red", {30, 30, 210}}}) {
     Drawn drawn = DrawLines({1200, 900}, {255, 255, 255}, c.ink, {215, 215, 215});
     const auto page = FlattenPage(SheetOf(drawn.picture));
     ASSERT_TRUE(page.has_value());
@@ -139,7 +140,8 @@ TEST(Page, PaperIsFoundOnADeskAndTheDeskIsNoInk) {
     std::uniform_real_distribution<double> off(-60.0, 60.0);
     std::vector<cv::Point2f> from{{0, 0}, {1100, 0}, {1100, 800}, {0, 800}}, to;
     for (const cv::Point2f& p : from) to.push_back({p.x + 250 + static_cast<float>(off(random)), p.y + 200 + static_cast<float>(off(random))});
-    if (trial == 3) for (cv::Point2f& p : to) p.x -= 320;  // the left of the page is cut off by the picture's edge
+    if (trial == 3)
+      for (cv::Point2f& p : to) p.x -= 320;  // the left of the page is cut off by the picture's edge
     const cv::Mat h = cv::getPerspectiveTransform(from, to);
     cv::Mat3b photo = desk.clone(), warped;
     cv::warpPerspective(drawn.picture, warped, h, size, cv::INTER_LINEAR);
@@ -205,7 +207,8 @@ TEST(Page, NoiseAndBlurAreEstimated) {
     for (const double noise : {2.0, 5.0}) {
       // Wide bars, so that an edge's height is known.
       cv::Mat3b fine(900 * kFine, 1200 * kFine, cv::Vec3b(225, 225, 225)), picture;
-      for (int x = 100; x < 1100; x += 60) cv::rectangle(fine, {x * kFine, 100 * kFine}, {(x + 14) * kFine, 800 * kFine}, cv::Scalar(20, 20, 20), cv::FILLED);
+      for (int x = 100; x < 1100; x += 60)
+        cv::rectangle(fine, {x * kFine, 100 * kFine}, {(x + 14) * kFine, 800 * kFine}, cv::Scalar(20, 20, 20), cv::FILLED);
       cv::GaussianBlur(fine, fine, {0, 0}, blur * kFine);
       cv::resize(fine, picture, {1200, 900}, 0, 0, cv::INTER_AREA);
       AddNoise(picture, noise, 11);

@@ -25,7 +25,8 @@ WordSheet::WordSheet(int width, int height) {
   image_.fill(Qt::white);
 }
 
-void WordSheet::Write(const std::string& text, double x, double y, double angle_deg, double digit_height, bool pad, const char* color, const char* font_name) {
+void WordSheet::Write(const std::string& text, double x, double y, double angle_deg, double digit_height, bool pad, const char* color,
+                      const char* font_name) {
   QFont font(font_name);
   font.setPixelSize(100);
   QPainterPath path;
@@ -53,7 +54,10 @@ void WordSheet::Line(const std::vector<ImagePoint>& points, double width, const 
   QPainterPath path;
   for (std::size_t i = 0; i < points.size(); ++i) {
     const QPointF p(points[i].x + 0.5, points[i].y + 0.5);
-    if (i == 0) path.moveTo(p); else path.lineTo(p);
+    if (i == 0)
+      path.moveTo(p);
+    else
+      path.lineTo(p);
   }
   painter.drawPath(path);
 }
@@ -71,7 +75,9 @@ Page WordSheet::ToPage(double blur, double noise, unsigned seed) const {
   page.color = cv::Mat3b(image_.height(), image_.width());
   for (int y = 0; y < image_.height(); ++y) {
     const auto* row = reinterpret_cast<const QRgb*>(image_.constScanLine(y));
-    for (int x = 0; x < image_.width(); ++x) page.color(y, x) = cv::Vec3b(static_cast<std::uint8_t>(qBlue(row[x])), static_cast<std::uint8_t>(qGreen(row[x])), static_cast<std::uint8_t>(qRed(row[x])));
+    for (int x = 0; x < image_.width(); ++x)
+      page.color(y, x) =
+          cv::Vec3b(static_cast<std::uint8_t>(qBlue(row[x])), static_cast<std::uint8_t>(qGreen(row[x])), static_cast<std::uint8_t>(qRed(row[x])));
   }
   if (blur > 0.0) cv::GaussianBlur(page.color, page.color, {}, blur);
   if (noise > 0.0) {

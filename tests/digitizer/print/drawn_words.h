@@ -22,7 +22,8 @@ class WordSheet {
   WordSheet(int width, int height);
 
   // The word's digits are `digit_height` px high and centered at (x, y); `pad` clears the ground behind it first, as charts do.
-  void Write(const std::string& text, double x, double y, double angle_deg, double digit_height, bool pad = false, const char* color = "#000000", const char* font = "DejaVu Sans");
+  void Write(const std::string& text, double x, double y, double angle_deg, double digit_height, bool pad = false, const char* color = "#000000",
+             const char* font = "DejaVu Sans");
   void Line(const std::vector<ImagePoint>& points, double width, const char* color = "#000000", bool dashed = false);
   void Ring(double x, double y, double radius, double width);
 

@@ -66,14 +66,16 @@ TEST(FindPrint, WhatIsNoPrint) {
     wave.push_back({static_cast<double>(x), 80.0 + 40.0 * std::sin(x / 90.0)});
     second.push_back({static_cast<double>(x), 180.0 + 40.0 * std::sin(x / 70.0)});
   }
-  sheet.Line(wave, 1.5, "#000000", true);            // dashes
-  sheet.Line(second, 1.5);                           // a curve with ring markers
+  sheet.Line(wave, 1.5, "#000000", true);  // dashes
+  sheet.Line(second, 1.5);                 // a curve with ring markers
   for (std::size_t i = 10; i < second.size(); i += 25) sheet.Ring(second[i].x, second[i].y, 4.5, 1.5);
   for (int x = 60; x < 640; x += 20) sheet.Line({{static_cast<double>(x), 290.0}, {static_cast<double>(x), 300.0}}, 1.2);  // ticks
-  for (int x = 60; x < 640; x += 5) sheet.Line({{static_cast<double>(x), 320.0}, {static_cast<double>(x) + 2, 320.0}}, 1.0, "#777777");  // a dotted grid line
+  for (int x = 60; x < 640; x += 5)
+    sheet.Line({{static_cast<double>(x), 320.0}, {static_cast<double>(x) + 2, 320.0}}, 1.0, "#777777");  // a dotted grid line
   const auto found = FindPrint(sheet.ToPage(0.5), {});
   ASSERT_TRUE(found);
-  for (const Word& w : found->words) EXPECT_GT(w.center.y, 350.0) << "a word of " << w.glyphs.size() << " glyphs at " << w.center.x << ", " << w.center.y;
+  for (const Word& w : found->words)
+    EXPECT_GT(w.center.y, 350.0) << "a word of " << w.glyphs.size() << " glyphs at " << w.center.x << ", " << w.center.y;
 }
 
 TEST(FindPrint, ColoredAndPaleWordsCount) {

@@ -27,16 +27,21 @@ Score ReadAll(const WordSheet& sheet, const Page& page, Alphabet alphabet) {
     ++score.all;
     const Word* word = Nearest(*found, drawn);
     const std::string text = word ? TheReader().Read(page, *word, alphabet).text : "(not found)";
-    if (text == drawn.text) ++score.right; else score.wrong += drawn.text + " as " + text + "; ";
+    if (text == drawn.text)
+      ++score.right;
+    else
+      score.wrong += drawn.text + " as " + text + "; ";
   }
   return score;
 }
 
 // Six columns and five rows, far enough apart for the widest.
 void WriteNumbers(WordSheet& sheet, double digit_height, const char* font = "DejaVu Sans") {
-  const char* numbers[] = {"0.0", "0.5", "1.0", "1.5", "2.25", "3.75", "0.025", "0.0475", "12.5", "27.5", "140", "3500", "75,000", "105,000", "120,000", "90000", "67500",
-                           "0.81", "0.77", "0.69", "0.55", "0.60", "150k", "67.5k", "97.5k", "73%", "68%", "100%", "20%", "5"};
-  for (int i = 0; i < 30; ++i) sheet.Write(numbers[i], (0.6 + i % 6) * 7.0 * digit_height, (0.7 + i / 6) * 4.5 * digit_height, 0.0, digit_height, false, "#000000", font);
+  const char* numbers[] = {"0.0",  "0.5",  "1.0",    "1.5",     "2.25",    "3.75",  "0.025", "0.0475", "12.5", "27.5",
+                           "140",  "3500", "75,000", "105,000", "120,000", "90000", "67500", "0.81",   "0.77", "0.69",
+                           "0.55", "0.60", "150k",   "67.5k",   "97.5k",   "73%",   "68%",   "100%",   "20%",  "5"};
+  for (int i = 0; i < 30; ++i)
+    sheet.Write(numbers[i], (0.6 + i % 6) * 7.0 * digit_height, (0.7 + i / 6) * 4.5 * digit_height, 0.0, digit_height, false, "#000000", font);
 }
 
 // The trials' figures (common practice, no source): nearly all from 10 px digits up, level and clean.
@@ -70,8 +75,8 @@ TEST(PrintReader, TiltedNumbers) {
 TEST(PrintReader, TurnedTitles) {
   WordSheet sheet(400, 500);
   for (int i = 0; i <= 5; ++i) sheet.Write(std::to_string(i) + ".5", 120.0, 60.0 + i * 70.0, 0.0, 16.0);
-  sheet.Write("Pressure", 40.0, 240.0, -90.0, 16.0);   // runs up
-  sheet.Write("Efficiency", 330.0, 240.0, 90.0, 16.0); // runs down
+  sheet.Write("Pressure", 40.0, 240.0, -90.0, 16.0);    // runs up
+  sheet.Write("Efficiency", 330.0, 240.0, 90.0, 16.0);  // runs down
   const Page page = sheet.ToPage(0.6);
   const auto found = FindPrint(page, {});
   ASSERT_TRUE(found);
@@ -136,7 +141,10 @@ TEST(PrintReader, MissingLanguageDataAreNamed) {
   const std::string kept = before ? before : "";
   ::setenv("TESSDATA_PREFIX", "/nowhere", 1);
   const auto reader = PrintReader::Open();
-  if (before) ::setenv("TESSDATA_PREFIX", kept.c_str(), 1); else ::unsetenv("TESSDATA_PREFIX");
+  if (before)
+    ::setenv("TESSDATA_PREFIX", kept.c_str(), 1);
+  else
+    ::unsetenv("TESSDATA_PREFIX");
   ASSERT_FALSE(reader);
   EXPECT_EQ(reader.error().code, ErrorCode::kNoReader);
   EXPECT_NE(reader.error().message.find("tesseract-ocr-eng"), std::string::npos);

@@ -11,7 +11,8 @@ Word Make(double x, double y, double width, double height, double angle = 0.0, s
   w.width_px = width;
   w.height_px = height;
   w.angle_deg = angle;
-  w.glyphs.assign(glyphs, cv::Rect(static_cast<int>(x - width / 2), static_cast<int>(y - height / 2), static_cast<int>(width / static_cast<double>(glyphs)), static_cast<int>(height)));
+  w.glyphs.assign(glyphs, cv::Rect(static_cast<int>(x - width / 2), static_cast<int>(y - height / 2),
+                                   static_cast<int>(width / static_cast<double>(glyphs)), static_cast<int>(height)));
   return w;
 }
 

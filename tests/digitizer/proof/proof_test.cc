@@ -77,21 +77,29 @@ TEST(Proof, CurvesStandWhereTheyWereFoundOnSheetsOfAnySize) {
     EXPECT_TRUE(HasColor(proof, around(0.5), look::kSea)) << size;
     EXPECT_FALSE(HasColor(proof, around(0.4), look::kInk)) << size;
     // The flag of the doubtful curve.
-    EXPECT_TRUE(HasColor(proof, cv::Rect(static_cast<int>(proof.cols * 0.38), static_cast<int>(sheet_rows * 0.48), static_cast<int>(proof.cols * 0.04), static_cast<int>(sheet_rows * 0.04)), look::kOxide));
+    EXPECT_TRUE(HasColor(proof,
+                         cv::Rect(static_cast<int>(proof.cols * 0.38), static_cast<int>(sheet_rows * 0.48), static_cast<int>(proof.cols * 0.04),
+                                  static_cast<int>(sheet_rows * 0.04)),
+                         look::kOxide));
   }
 }
 
 TEST(Proof, PlainTextKeepsWhatTheFontLacks) {
-  EXPECT_EQ(PlainText("85 \xC2\xB0" "F"), "85  deg F");
+  EXPECT_EQ(PlainText("85 \xC2\xB0"
+                      "F"),
+            "85  deg F");
   EXPECT_EQ(PlainText("m\xC2\xB3/s"), "m3/s");
-  EXPECT_EQ(PlainText("a\xE6\xBC\xA2" "b"), "a?b");
+  EXPECT_EQ(PlainText("a\xE6\xBC\xA2"
+                      "b"),
+            "a?b");
   EXPECT_EQ(PlainText("cut \xE6"), "cut ?");
 }
 
 TEST(Proof, PngsReadBackAsTheyWere) {
   cv::Mat3b picture(70, 90);
   for (int y = 0; y < picture.rows; ++y)
-    for (int x = 0; x < picture.cols; ++x) picture(y, x) = cv::Vec3b(static_cast<std::uint8_t>(x * 2), static_cast<std::uint8_t>(y * 3), static_cast<std::uint8_t>(x ^ y));
+    for (int x = 0; x < picture.cols; ++x)
+      picture(y, x) = cv::Vec3b(static_cast<std::uint8_t>(x * 2), static_cast<std::uint8_t>(y * 3), static_cast<std::uint8_t>(x ^ y));
   const auto sheet = DecodeSheet(EncodePng(picture), "round.png");
   ASSERT_TRUE(sheet.has_value()) << sheet.error().message;
   EXPECT_EQ(cv::norm(sheet->pixels, picture, cv::NORM_INF), 0.0);

@@ -28,7 +28,8 @@ class Corrections : public ::testing::Test {
     panel.y = Fit({Quantity::kPressureRatioTotalToTotal, "1", AxisScale::kLinear, 1.0, 4.0});
     axes_.panels.push_back(panel);
     judged_.kind = MapKind::kCompressor;
-    judged_.curves = {Line(CurveRole::kSpeedLine, 90000, {200, 300}, {800, 340}), Line(CurveRole::kSpeedLine, 60000, {200, 500}, {800, 540}), Island({500, 420}, 60)};
+    judged_.curves = {Line(CurveRole::kSpeedLine, 90000, {200, 300}, {800, 340}), Line(CurveRole::kSpeedLine, 60000, {200, 500}, {800, 540}),
+                      Island({500, 420}, 60)};
   }
 
   static AxisFit Fit(const Axis& axis) {
@@ -46,7 +47,8 @@ class Corrections : public ::testing::Test {
   }
   static JudgedCurve Island(ImagePoint center, double radius) {
     JudgedCurve curve;
-    for (int i = 0; i < 120; ++i) curve.trace.points.push_back({center.x + radius * std::cos(i * CV_PI / 60), center.y + radius * std::sin(i * CV_PI / 60)});
+    for (int i = 0; i < 120; ++i)
+      curve.trace.points.push_back({center.x + radius * std::cos(i * CV_PI / 60), center.y + radius * std::sin(i * CV_PI / 60)});
     curve.trace.closed = true;
     Finish(curve, CurveRole::kEfficiencyIsland, 0.74, "1");
     return curve;
@@ -100,7 +102,8 @@ TEST_F(Corrections, APlaceWithoutACurveIsTold) {
   EXPECT_THAT(result.applied, ElementsAre(false, true));
   EXPECT_EQ(judged_.curves.size(), 3U);
   const auto recipe = ParseRecipe(R"({"recipe": 1, "corrections": [{"do": "delete_curve", "curve": {"near_px": [150, 120]}}]})");
-  EXPECT_EQ(LostCorrection(0, recipe->corrections[0], "there is no curve"), "correction 1 (delete the curve near (150, 120)) no longer applies: there is no curve");
+  EXPECT_EQ(LostCorrection(0, recipe->corrections[0], "there is no curve"),
+            "correction 1 (delete the curve near (150, 120)) no longer applies: there is no curve");
 }
 
 TEST_F(Corrections, APersonsWordSettlesWhatItIsAboutOnly) {
@@ -172,15 +175,18 @@ TEST_F(Corrections, AddedCurvesKeepTheirPoints) {
   EXPECT_EQ(added.trace.points[1].x, 250.0);
   EXPECT_THAT(added.reasons, IsEmpty());
   EXPECT_GT(added.trace.sigma_px[0], 0.5F);
-  EXPECT_THAT(Apply(R"({"do": "add_curve", "role": "other", "points_px": [[10, 790], [20, 790]]})").applied, ElementsAre(false)) << "far from any plot";
+  EXPECT_THAT(Apply(R"({"do": "add_curve", "role": "other", "points_px": [[10, 790], [20, 790]]})").applied, ElementsAre(false))
+      << "far from any plot";
 }
 
 TEST_F(Corrections, TracingFollowsTheInkToSubPixels) {
   // An arc of radius 300 about (500, 900): its line is where the ink is, whatever a person's hand does.
   for (int y = 0; y < page_.ink.rows; ++y)
-    for (int x = 0; x < page_.ink.cols; ++x) page_.ink(y, x) = cv::saturate_cast<std::uint8_t>(255 * std::clamp(1.75 - std::abs(std::hypot(x - 500.0, y - 900.0) - 300.0), 0.0, 1.0));
+    for (int x = 0; x < page_.ink.cols; ++x)
+      page_.ink(y, x) = cv::saturate_cast<std::uint8_t>(255 * std::clamp(1.75 - std::abs(std::hypot(x - 500.0, y - 900.0) - 300.0), 0.0, 1.0));
   cv::GaussianBlur(page_.ink, page_.ink, {0, 0}, 0.7);
-  const auto result = Apply(R"({"do": "trace_curve", "role": "speed_line", "value": 75000, "unit": "rpm", "through_px": [[301, 674], [502, 598], [696, 673]]})");
+  const auto result =
+      Apply(R"({"do": "trace_curve", "role": "speed_line", "value": 75000, "unit": "rpm", "through_px": [[301, 674], [502, 598], [696, 673]]})");
   EXPECT_THAT(result.doubts, IsEmpty());
   ASSERT_EQ(judged_.curves.size(), 4U);
   const TracedCurve& trace = judged_.curves.back().trace;
@@ -263,7 +269,8 @@ TEST_F(Corrections, CornersFollowTheDrawnSides) {
 TEST_F(Corrections, TitleAndReferenceConditions) {
   PerformanceMap map;
   map.needs_review = {"no reference conditions are printed", "x axis: the unit was not read"};
-  const auto recipe = ParseRecipe(R"({"recipe": 1, "corrections": [{"do": "set_reference", "temperature_K": 298, "pressure_Pa": 100000}, {"do": "set_title", "title": "Rowan 83"}]})");
+  const auto recipe = ParseRecipe(
+      R"({"recipe": 1, "corrections": [{"do": "set_reference", "temperature_K": 298, "pressure_Pa": 100000}, {"do": "set_title", "title": "Rowan 83"}]})");
   ApplyMapCorrections(*recipe, map);
   ASSERT_TRUE(map.reference_conditions.has_value());
   EXPECT_EQ(map.reference_conditions->temperature_K, 298.0);

@@ -43,9 +43,9 @@ const char* const kGood[] = {
 
 struct Bad {
   const char* text;
-  const char* place;    // of the error
-  const char* says;     // in its sentence
-  bool schema_sees;     // a JSON Schema can tell as well
+  const char* place;  // of the error
+  const char* says;   // in its sentence
+  bool schema_sees;   // a JSON Schema can tell as well
 };
 
 const Bad kBad[] = {
@@ -59,33 +59,45 @@ const Bad kBad[] = {
     {R"({"recipe": 1, "settings": {"kind": "pump"}})", "settings.kind", "compressor, turbine", true},
     {R"({"recipe": 1, "settings": {"page": 1.5}})", "settings.page", "whole number", true},
     {R"({"recipe": 1, "settings": {"dpi": 7}})", "settings.dpi", "between", true},
-    {R"({"recipe": 1, "settings": {"assumed_reference": {"temperature_K": 25, "pressure_Pa": 100000}}})", "settings.assumed_reference.temperature_K", "kelvin", true},
+    {R"({"recipe": 1, "settings": {"assumed_reference": {"temperature_K": 25, "pressure_Pa": 100000}}})", "settings.assumed_reference.temperature_K",
+     "kelvin", true},
     {R"({"recipe": 1, "corrections": {}})", "corrections", "list", true},
     {R"({"recipe": 1, "corrections": [{"do": "polish"}]})", "corrections[0].do", "polish", true},
     {R"({"recipe": 1, "corrections": [{"do": "set_title", "title": "A"}, {"do": "set_title"}]})", "corrections[1].title", "missing", true},
-    {R"({"recipe": 1, "corrections": [{"do": "set_frame", "corners_px": [[0, 0], [9, 0], [9, 9]]}]})", "corrections[0].corners_px", "exactly 4", true},
-    {R"({"recipe": 1, "corrections": [{"do": "set_frame", "corners_px": [[0, 0], [0, 90], [90, 90], [90, 0]]}]})", "corrections[0].corners_px", "top left", false},
-    {R"({"recipe": 1, "corrections": [{"do": "set_frame", "corners_px": [[0, 0], [90, 0], [90, "x"], [0, 90]]}]})", "corrections[0].corners_px[2][1]", "number", true},
+    {R"({"recipe": 1, "corrections": [{"do": "set_frame", "corners_px": [[0, 0], [9, 0], [9, 9]]}]})", "corrections[0].corners_px", "exactly 4",
+     true},
+    {R"({"recipe": 1, "corrections": [{"do": "set_frame", "corners_px": [[0, 0], [0, 90], [90, 90], [90, 0]]}]})", "corrections[0].corners_px",
+     "top left", false},
+    {R"({"recipe": 1, "corrections": [{"do": "set_frame", "corners_px": [[0, 0], [90, 0], [90, "x"], [0, 90]]}]})", "corrections[0].corners_px[2][1]",
+     "number", true},
     {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "z", "unit": "1"}]})", "corrections[0].axis", "x, y, efficiency", true},
-    {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "quantity": "corrected_mass_flow", "unit": "furlong/fortnight"}]})", "corrections[0].unit", "furlong/fortnight", false},
-    {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "quantity": "corrected_mass_flow", "unit": "m3/s"}]})", "corrections[0].unit", "does not measure", false},
+    {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "quantity": "corrected_mass_flow", "unit": "furlong/fortnight"}]})",
+     "corrections[0].unit", "furlong/fortnight", false},
+    {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "quantity": "corrected_mass_flow", "unit": "m3/s"}]})", "corrections[0].unit",
+     "does not measure", false},
     {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "min": 4}]})", "corrections[0].max", "missing", true},
     {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "min": 4, "max": 4}]})", "corrections[0].max", "differ", false},
     {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "scale": "log", "min": 0, "max": 4}]})", "corrections[0].min", "log", false},
     {R"({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x"}]})", "corrections[0].axis", "nothing", false},
-    {R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "speed_line", "value": 9, "points_px": [[0, 0], [1, 1]]}]})", "corrections[0].unit", "missing", false},
-    {R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "speed_line", "value": 9, "unit": "kg/s", "points_px": [[0, 0], [1, 1]]}]})", "corrections[0].unit", "does not fit", false},
-    {R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "surge_line", "points_px": [[0, 0]]}]})", "corrections[0].points_px", "between 2", true},
+    {R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "speed_line", "value": 9, "points_px": [[0, 0], [1, 1]]}]})", "corrections[0].unit",
+     "missing", false},
+    {R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "speed_line", "value": 9, "unit": "kg/s", "points_px": [[0, 0], [1, 1]]}]})",
+     "corrections[0].unit", "does not fit", false},
+    {R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "surge_line", "points_px": [[0, 0]]}]})", "corrections[0].points_px", "between 2",
+     true},
     {R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "wall", "points_px": [[0, 0], [1, 1]]}]})", "corrections[0].role", "wall", true},
-    {R"({"recipe": 1, "corrections": [{"do": "trace_curve", "role": "other", "closed": 1, "through_px": [[0, 0], [1, 1]]}]})", "corrections[0].closed", "true or false", true},
+    {R"({"recipe": 1, "corrections": [{"do": "trace_curve", "role": "other", "closed": 1, "through_px": [[0, 0], [1, 1]]}]})",
+     "corrections[0].closed", "true or false", true},
     {R"({"recipe": 1, "corrections": [{"do": "delete_curve", "curve": 3}]})", "corrections[0].curve", "object", true},
     {R"({"recipe": 1, "corrections": [{"do": "delete_curve", "curve": {"near": [1, 2]}}]})", "corrections[0].curve.near_px", "missing", true},
     {R"({"recipe": 1, "corrections": [{"do": "delete_curve", "curve": {"near_px": [1, 2, 3]}}]})", "corrections[0].curve.near_px", "point", true},
     {R"({"recipe": 1, "corrections": [{"do": "delete_curve", "curve": {"near_px": [1, 2e9]}}]})", "corrections[0].curve.near_px", "outside", false},
     {R"({"recipe": 1, "corrections": [{"do": "relabel_curve", "curve": {"near_px": [1, 2]}}]})", "corrections[0].value", "missing", true},
     {R"({"recipe": 1, "corrections": [{"do": "relabel_curve", "curve": {"near_px": [1, 2]}, "value": 3}]})", "corrections[0].unit", "missing", false},
-    {R"({"recipe": 1, "corrections": [{"do": "set_reference", "temperature_K": 298, "pressure_Pa": 100, "basis": "printed"}]})", "corrections[0].pressure_Pa", "pascal", true},
-    {R"({"recipe": 1, "corrections": [{"do": "set_reference", "temperature_K": 298, "pressure_Pa": 100000, "basis": "felt"}]})", "corrections[0].basis", "felt", true},
+    {R"({"recipe": 1, "corrections": [{"do": "set_reference", "temperature_K": 298, "pressure_Pa": 100, "basis": "printed"}]})",
+     "corrections[0].pressure_Pa", "pascal", true},
+    {R"({"recipe": 1, "corrections": [{"do": "set_reference", "temperature_K": 298, "pressure_Pa": 100000, "basis": "felt"}]})",
+     "corrections[0].basis", "felt", true},
     {R"({"recipe": 1, "corrections": [{"do": "set_title", "title": "A", "colour": 1}]})", "corrections[0].colour", "not a key", true},
 };
 
@@ -140,8 +152,11 @@ TEST(Recipe, GarbageIsRefusedNotCrashedOn) {
       if (text.empty()) text = " ";
     }
     const auto recipe = ParseRecipe(text);
-    if (!recipe) { EXPECT_FALSE(recipe.error().message.empty()); }
-    else { EXPECT_TRUE(ParseRecipe(WriteRecipe(*recipe)).has_value()) << text; }
+    if (!recipe) {
+      EXPECT_FALSE(recipe.error().message.empty());
+    } else {
+      EXPECT_TRUE(ParseRecipe(WriteRecipe(*recipe)).has_value()) << text;
+    }
   }
 }
 
@@ -156,10 +171,13 @@ TEST(Recipe, TheSchemaAgrees) {
     ASSERT_TRUE(ReplaceFileContents(folder / "good" / (std::to_string(count++) + ".json"), WriteRecipe(*ParseRecipe(text))));
   }
   for (const Bad& bad : kBad)
-    if (bad.schema_sees && std::string(bad.says) != "not JSON") { ASSERT_TRUE(ReplaceFileContents(folder / "bad" / (std::to_string(count++) + ".json"), bad.text)); }
+    if (bad.schema_sees && std::string(bad.says) != "not JSON") {
+      ASSERT_TRUE(ReplaceFileContents(folder / "bad" / (std::to_string(count++) + ".json"), bad.text));
+    }
   const std::string source = ISLEBOOK_SOURCE_DIR;
-  const std::string command = std::string(fs::exists("/usr/bin/python3") ? "/usr/bin/python3" : "python3") + " '" + source + "/tests/mapstore/map/validate_documents.py' '" + source +
-                              "/digitizer/recipe/recipe_schema.json' '" + (folder / "good").string() + "' '" + (folder / "bad").string() + "' 2>&1";
+  const std::string command = std::string(fs::exists("/usr/bin/python3") ? "/usr/bin/python3" : "python3") + " '" + source +
+                              "/tests/mapstore/map/validate_documents.py' '" + source + "/digitizer/recipe/recipe_schema.json' '" +
+                              (folder / "good").string() + "' '" + (folder / "bad").string() + "' 2>&1";
   std::string output;
   FILE* pipe = popen(command.c_str(), "r");
   ASSERT_NE(pipe, nullptr);

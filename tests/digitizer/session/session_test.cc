@@ -2,9 +2,9 @@
 
 #include <algorithm>
 
-#include <QGuiApplication>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <QGuiApplication>
 
 #include "mapstore/map/map_document.h"
 #include "tests/support/page_wear.h"

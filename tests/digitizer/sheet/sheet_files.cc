@@ -81,10 +81,13 @@ FileBytes MakePng(const cv::Mat3b& picture, const PngForm& form) {
   FileBytes out;
   png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, nullptr, nullptr);
   png_infop info = png_create_info_struct(png);
-  png_set_write_fn(png, &out, [](png_structp p, png_bytep data, png_size_t n) {
-    auto* to = static_cast<FileBytes*>(png_get_io_ptr(p));
-    to->insert(to->end(), data, data + n);
-  }, nullptr);
+  png_set_write_fn(
+      png, &out,
+      [](png_structp p, png_bytep data, png_size_t n) {
+        auto* to = static_cast<FileBytes*>(png_get_io_ptr(p));
+        to->insert(to->end(), data, data + n);
+      },
+      nullptr);
   int type = form.palette ? PNG_COLOR_TYPE_PALETTE : form.gray ? PNG_COLOR_TYPE_GRAY : PNG_COLOR_TYPE_RGB;
   if (form.alpha >= 0 && !form.palette) type |= PNG_COLOR_MASK_ALPHA;
   png_set_IHDR(png, info, static_cast<png_uint_32>(picture.cols), static_cast<png_uint_32>(picture.rows), form.bit_depth, type,
@@ -221,7 +224,8 @@ FileBytes MakePdf(double width_pt, double height_pt, double x, double y, int rot
   };
   object("<< /Type /Catalog /Pages 2 0 R >>");
   object("<< /Type /Pages /Kids [3 0 R] /Count 1 >>");
-  object(fmt::format("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Rotate {} /Contents 4 0 R /Resources << >> >>", width_pt, height_pt, rotate));
+  object(
+      fmt::format("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Rotate {} /Contents 4 0 R /Resources << >> >>", width_pt, height_pt, rotate));
   object(fmt::format("<< /Length {} >>\nstream\n{}endstream", content.size(), content));
   const std::size_t table = pdf.size();
   pdf += fmt::format("xref\n0 {}\n0000000000 65535 f \n", places.size() + 1);

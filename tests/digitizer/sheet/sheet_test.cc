@@ -19,7 +19,9 @@ using ::testing::HasSubstr;
 
 // Which of the four corner colors stands in each corner, clockwise from the top left: "RGBK".
 std::string CornersOf(const cv::Mat3b& p) {
-  auto name = [](cv::Vec3b c) { return c[2] > 150 && c[0] < 100 ? 'R' : c[1] > 130 && c[2] < 100 ? 'G' : c[0] > 150 && c[2] < 100 ? 'B' : c[0] < 130 ? 'K' : '?'; };
+  auto name = [](cv::Vec3b c) {
+    return c[2] > 150 && c[0] < 100 ? 'R' : c[1] > 130 && c[2] < 100 ? 'G' : c[0] > 150 && c[2] < 100 ? 'B' : c[0] < 130 ? 'K' : '?';
+  };
   return {name(p(5, 5)), name(p(5, p.cols - 6)), name(p(p.rows - 6, p.cols - 6)), name(p(p.rows - 6, 5))};
 }
 
@@ -108,7 +110,9 @@ TEST(Sheet, BrokenExifCountsAsUpright) {
     const FileBytes cut(whole.begin(), whole.begin() + static_cast<std::ptrdiff_t>(length));
     const int orientation = ReadExifOrientation(cut);
     EXPECT_TRUE(orientation == 1 || orientation == 6) << length;
-    if (length < 20) { EXPECT_EQ(orientation, 1) << length; }
+    if (length < 20) {
+      EXPECT_EQ(orientation, 1) << length;
+    }
   }
   FileBytes odd = whole;
   odd[10] = 0xFF, odd[11] = 0xFF, odd[12] = 0xFF, odd[13] = 0x7F;  // the directory lies far outside
@@ -133,9 +137,12 @@ TEST(Sheet, WhatIsNoPictureIsRefusedInOneSentence) {
   const FileBytes jpeg = testing::MakeJpeg(CornersPicture(400, 300)), png = testing::MakePng(CornersPicture(400, 300));
   const FileBytes tiff = testing::MakeTiff(CornersPicture(400, 300)), webp = testing::MakeWebp(CornersPicture(400, 300));
   const FileBytes bmp = testing::MakeBmp(CornersPicture(400, 300)), ppm = testing::MakePpm(CornersPicture(400, 300));
-  std::vector<std::pair<std::string, FileBytes>> bad = {{"empty", {}}, {"text", testing::FromText("Flow, pressure ratio\n1, 2\n")}, {"noise", FileBytes(500, 0xA7)}};
+  std::vector<std::pair<std::string, FileBytes>> bad = {
+      {"empty", {}}, {"text", testing::FromText("Flow, pressure ratio\n1, 2\n")}, {"noise", FileBytes(500, 0xA7)}};
   for (const auto& [name, whole] : {std::pair("jpeg", jpeg), {"png", png}, {"tiff", tiff}, {"webp", webp}, {"bmp", bmp}, {"ppm", ppm}})
-    for (const double part : {0.05, 0.5, 0.9}) bad.push_back({std::string(name) + " cut", FileBytes(whole.begin(), whole.begin() + static_cast<std::ptrdiff_t>(part * static_cast<double>(whole.size())))});
+    for (const double part : {0.05, 0.5, 0.9})
+      bad.push_back({std::string(name) + " cut",
+                     FileBytes(whole.begin(), whole.begin() + static_cast<std::ptrdiff_t>(part * static_cast<double>(whole.size())))});
   for (const auto& [name, bytes] : bad) {
     SCOPED_TRACE(name);
     const Error error = ErrorOf(bytes);
@@ -191,13 +198,17 @@ TEST(Sheet, PdfFaultsAreNamed) {
 
 TEST(Sheet, SvgLengthsWithoutUnitAreNinetySixthsOfAnInch) {
   // CSS: 1 px = 1/96 in.
-  const auto sheet = DecodeSheet(testing::FromText("<?xml version=\"1.0\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"192\" height=\"96\"><rect width=\"48\" height=\"48\"/></svg>"), "page.svg");
+  const auto sheet = DecodeSheet(
+      testing::FromText(
+          "<?xml version=\"1.0\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"192\" height=\"96\"><rect width=\"48\" height=\"48\"/></svg>"),
+      "page.svg");
   ASSERT_TRUE(sheet.has_value()) << sheet.error().message;
   EXPECT_EQ(sheet->pixels.cols, 600);
   EXPECT_EQ(sheet->pixels.rows, 300);
   EXPECT_EQ(sheet->pixels(140, 140), cv::Vec3b(0, 0, 0));
   EXPECT_EQ(sheet->pixels(160, 160), cv::Vec3b(255, 255, 255));
-  EXPECT_EQ(ErrorOf(testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"900000\" height=\"900000\"/>")).code, ErrorCode::kSheetTooLarge);
+  EXPECT_EQ(ErrorOf(testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"900000\" height=\"900000\"/>")).code,
+            ErrorCode::kSheetTooLarge);
   EXPECT_EQ(ErrorOf(testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"90\"")).code, ErrorCode::kNotASheet);
 }
 

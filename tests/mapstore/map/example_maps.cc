@@ -20,7 +20,8 @@ void PlaceOnSheet(Curve& curve, const Axis& x, const Axis& y) {
 double SurgeRatio(double flow) { return 1.0 + 0.055 * flow + 0.00055 * flow * flow; }
 
 std::string RandomText(std::mt19937& random) {
-  static const char* const kPieces[] = {"Alder 52", "\"quoted\"", "\\back", "line\nbreak", "tab\t", "\x01", "85 °F", "m³/s", "√K", "\xF0\x9D\x94\x98", "", "/", "Kennfeld, Verdichter"};
+  static const char* const kPieces[] = {"Alder 52",         "\"quoted\"", "\\back", "line\nbreak",         "tab\t", "\x01", "85 °F", "m³/s", "√K",
+                                        "\xF0\x9D\x94\x98", "",           "/",      "Kennfeld, Verdichter"};
   std::string text;
   for (unsigned n = random() % 4; n > 0; --n) text += kPieces[random() % std::size(kPieces)];
   return text;
@@ -50,7 +51,8 @@ PerformanceMap ExampleCompressorMap() {
     const double surge_flow = 5.0 + 5.0 * line, choke_flow = surge_flow + 16.0;
     for (int i = 0; i <= 20; ++i) {
       const double t = i / 20.0;
-      curve.points.push_back({surge_flow + t * (choke_flow - surge_flow), 1.0 + (SurgeRatio(surge_flow) - 1.0) * (1.0 + 0.05 * t - 0.6 * t * t * t * t)});
+      curve.points.push_back(
+          {surge_flow + t * (choke_flow - surge_flow), 1.0 + (SurgeRatio(surge_flow) - 1.0) * (1.0 + 0.05 * t - 0.6 * t * t * t * t)});
     }
     map.curves.push_back(curve);
   }
@@ -79,7 +81,11 @@ PerformanceMap ExampleCompressorMap() {
   map.curves.back().needs_review = true;
   map.curves.back().reasons = {"its label could not be read; 0.72 follows from its neighbors"};
   for (Curve& curve : map.curves) PlaceOnSheet(curve, *map.x, *map.y);
-  map.calibration = Calibration{"homography", {{{200, 100}, {1200, 100}, {1200, 900}, {200, 900}}}, {1.0, 0.0, 200.0, 0.0, 1.0, 100.0, 0.0, 0.0}, 0.04, {0.0001, 0.0002},
+  map.calibration = Calibration{"homography",
+                                {{{200, 100}, {1200, 100}, {1200, 900}, {200, 900}}},
+                                {1.0, 0.0, 200.0, 0.0, 1.0, 100.0, 0.0, 0.0},
+                                0.04,
+                                {0.0001, 0.0002},
                                 {"frame, 4 sides", "11 of 11 x numbers"}};
   map.source = SheetSource{"alder-52.png", std::string(64, 'a'), {1400, 1000}, 1};
   map.recipe_json = R"({"schema":1,"corrections":[]})";
@@ -118,7 +124,8 @@ PerformanceMap RandomMap(std::mt19937& random) {
   const auto unit = [&] { return std::string(kUnits[random() % std::size(kUnits)]); };
   const auto axis = [&]() -> std::optional<Axis> {
     if (random() % 6 == 0) return std::nullopt;
-    Axis out{static_cast<Quantity>(random() % 11), unit(), random() % 3 == 0 ? AxisScale::kLog : AxisScale::kLinear, RandomNumber(random, 0.1, 5.0), 0.0};
+    Axis out{static_cast<Quantity>(random() % 11), unit(), random() % 3 == 0 ? AxisScale::kLog : AxisScale::kLinear, RandomNumber(random, 0.1, 5.0),
+             0.0};
     out.max = out.min + RandomNumber(random, 0.1, 1e5);
     return out;
   };
@@ -160,7 +167,9 @@ PerformanceMap RandomMap(std::mt19937& random) {
     calibration.evidence = {RandomText(random)};
     map.calibration = calibration;
   }
-  if (random() % 2 == 0) map.source = SheetSource{RandomText(random), "0123", {static_cast<int>(random() % 9000), static_cast<int>(random() % 9000)}, 1 + static_cast<int>(random() % 9)};
+  if (random() % 2 == 0)
+    map.source = SheetSource{
+        RandomText(random), "0123", {static_cast<int>(random() % 9000), static_cast<int>(random() % 9000)}, 1 + static_cast<int>(random() % 9)};
   if (random() % 2 == 0) map.recipe_json = R"({"schema":1,"corrections":[{"kind":"axis","min":0.1}],"note":"Ünüsual"})";
   for (unsigned k = random() % 3; k > 0; --k) map.needs_review.push_back(RandomText(random));
   return map;

@@ -57,7 +57,9 @@ TEST(JsonText, NumbersReadBackAsTheSameDoubleAndNoShorterTextDoes) {
     // One digit fewer must be another double.
     std::size_t digits = 0;
     for (const char c : text.substr(0, text.find('e'))) digits += c >= '0' && c <= '9' ? 1 : 0;
-    if (text.find('e') != std::string::npos && digits > 1) { ASSERT_NE(RoundToDigits(value, static_cast<int>(digits) - 1), value) << text; }
+    if (text.find('e') != std::string::npos && digits > 1) {
+      ASSERT_NE(RoundToDigits(value, static_cast<int>(digits) - 1), value) << text;
+    }
   }
 }
 
@@ -82,8 +84,8 @@ TEST(JsonText, StringsEscapeOnlyWhatTheyMust) {
 TEST(JsonText, BytesThatAreNotUtf8AreReplaced) {
   const std::string mark = "\xEF\xBF\xBD";
   EXPECT_EQ(ValidUtf8("a\xFFz"), "a" + mark + "z");
-  EXPECT_EQ(ValidUtf8("\xC0\xAF"), mark + mark);                     // overlong slash
-  EXPECT_EQ(ValidUtf8("\xED\xA0\x80"), mark + mark + mark);          // a lone surrogate
+  EXPECT_EQ(ValidUtf8("\xC0\xAF"), mark + mark);                        // overlong slash
+  EXPECT_EQ(ValidUtf8("\xED\xA0\x80"), mark + mark + mark);             // a lone surrogate
   EXPECT_EQ(ValidUtf8("\xF4\x90\x80\x80"), mark + mark + mark + mark);  // beyond U+10FFFF
   EXPECT_EQ(ValidUtf8("cut \xE2\x88"), "cut " + mark + mark);
   EXPECT_EQ(ValidUtf8("°³√𝔘"), "°³√𝔘");

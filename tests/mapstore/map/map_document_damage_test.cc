@@ -95,7 +95,8 @@ TEST(MapDocumentDamage, EachDefectIsNamedByItsPlace) {
 }
 
 TEST(MapDocumentDamage, WhatIsNoDocument) {
-  for (const char* text : {"", "   \n", "null", "3", "[]", "{}", "\"performance-map\"", "speed,flow\n1,2\n", "<html></html>", "\xFF\xD8\xFF\xE0", "{\"document\": \"performance-map\""}) {
+  for (const char* text : {"", "   \n", "null", "3", "[]", "{}", "\"performance-map\"", "speed,flow\n1,2\n", "<html></html>", "\xFF\xD8\xFF\xE0",
+                           "{\"document\": \"performance-map\""}) {
     const auto map = ParseMapDocument(text);
     ASSERT_FALSE(map) << text;
     EXPECT_EQ(map.error().code, ErrorCode::kMalformedDocument);

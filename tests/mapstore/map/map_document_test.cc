@@ -39,8 +39,8 @@ TEST(MapDocument, RandomMapsRoundTrip) {
 TEST(MapDocument, KeysStandInTheOrderOfTheContract) {
   const std::string text = WriteMapDocument(ExampleTurbineMap());
   std::size_t at = 0;
-  for (const char* key : {"document", "schema", "kind", "title", "axes", "x", "y", "efficiency", "reference_conditions", "curves", "role", "value", "unit", "closed", "points", "points_px",
-                          "sigma", "confidence", "needs_review", "reasons"}) {
+  for (const char* key : {"document", "schema", "kind", "title",  "axes",   "x",         "y",     "efficiency", "reference_conditions", "curves",
+                          "role",     "value",  "unit", "closed", "points", "points_px", "sigma", "confidence", "needs_review",         "reasons"}) {
     const std::size_t found = text.find(std::string("\"") + key + "\":", at);
     ASSERT_NE(found, std::string::npos) << key;
     at = found;
@@ -67,7 +67,8 @@ TEST(MapDocument, NumbersAreRoundedAsStated) {
 }
 
 TEST(MapDocument, WrittenByHandWithTheLeast) {
-  const auto map = ParseMapDocument(R"({"document": "performance-map", "schema": 1, "curves": [{"role": "speed_line", "value": 90000, "unit": "rpm", "points": [[1, 2], [3, 1.5]]}]})");
+  const auto map = ParseMapDocument(
+      R"({"document": "performance-map", "schema": 1, "curves": [{"role": "speed_line", "value": 90000, "unit": "rpm", "points": [[1, 2], [3, 1.5]]}]})");
   ASSERT_TRUE(map) << map.error().message;
   EXPECT_FALSE(map->kind);
   EXPECT_FALSE(map->x);

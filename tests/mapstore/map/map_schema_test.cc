@@ -41,7 +41,9 @@ TEST(MapSchema, RealDocumentsPassAndDamagedOnesDoNot) {
   fs::create_directories(folder / "bad");
   std::mt19937 random(31);
   int count = 0;
-  const auto add = [&](const char* kind, const std::string& text) { ASSERT_TRUE(ReplaceFileContents(folder / kind / (std::to_string(count++) + ".json"), text)); };
+  const auto add = [&](const char* kind, const std::string& text) {
+    ASSERT_TRUE(ReplaceFileContents(folder / kind / (std::to_string(count++) + ".json"), text));
+  };
   add("good", WriteMapDocument(ExampleCompressorMap()));
   add("good", WriteMapDocument(ExampleTurbineMap()));
   add("good", WriteMapDocument(PerformanceMap{}));
@@ -49,10 +51,23 @@ TEST(MapSchema, RealDocumentsPassAndDamagedOnesDoNot) {
 
   const std::string sound = WriteMapDocument(ExampleCompressorMap());
   const std::pair<const char*, const char*> damages[] = {
-      {"performance-map", "shopping-list"}, {"\"schema\": 1", "\"schema\": 2"},           {"\"compressor\"", "\"pump\""},           {"corrected_mass_flow", "mass_flow"}, {"lb/min", "stone/fortnight"},
-      {"\"linear\"", "\"cubic\""},          {"\"min\": 0, ", ""},                         {"\"temperature_K\": 302.594", "\"temperature_K\": -3"}, {"\"printed\"", "\"guessed\""},       {"\"speed_line\"", "\"rainbow\""},
-      {"\"value\": 60000", "\"value\": \"60000\""}, {"\"closed\": false", "\"closed\": 0"}, {"\"points\": [[", "\"points\": [[1, 2, 3], ["},       {"\"confidence\": 1", "\"confidence\": 1.5"}, {"\"page\": 1", "\"page\": 0"},
-      {"\"recipe\": {", "\"recipe\": [], \"rezept\": {"}, {"\"curves\": [", "\"curves\": 3, \"kurven\": ["},
+      {"performance-map", "shopping-list"},
+      {"\"schema\": 1", "\"schema\": 2"},
+      {"\"compressor\"", "\"pump\""},
+      {"corrected_mass_flow", "mass_flow"},
+      {"lb/min", "stone/fortnight"},
+      {"\"linear\"", "\"cubic\""},
+      {"\"min\": 0, ", ""},
+      {"\"temperature_K\": 302.594", "\"temperature_K\": -3"},
+      {"\"printed\"", "\"guessed\""},
+      {"\"speed_line\"", "\"rainbow\""},
+      {"\"value\": 60000", "\"value\": \"60000\""},
+      {"\"closed\": false", "\"closed\": 0"},
+      {"\"points\": [[", "\"points\": [[1, 2, 3], ["},
+      {"\"confidence\": 1", "\"confidence\": 1.5"},
+      {"\"page\": 1", "\"page\": 0"},
+      {"\"recipe\": {", "\"recipe\": [], \"rezept\": {"},
+      {"\"curves\": [", "\"curves\": 3, \"kurven\": ["},
   };
   for (const auto& [old_part, new_part] : damages) {
     std::string text = sound;
@@ -64,8 +79,9 @@ TEST(MapSchema, RealDocumentsPassAndDamagedOnesDoNot) {
   }
 
   const char* python = fs::exists("/usr/bin/python3") ? "/usr/bin/python3" : "python3";
-  const std::string command = std::string(python) + " '" + (kSourceDir / "tests/mapstore/map/validate_documents.py").string() + "' '" + (kSourceDir / "mapstore/map/map_schema.json").string() + "' '" +
-                              (folder / "good").string() + "' '" + (folder / "bad").string() + "' 2>&1";
+  const std::string command = std::string(python) + " '" + (kSourceDir / "tests/mapstore/map/validate_documents.py").string() + "' '" +
+                              (kSourceDir / "mapstore/map/map_schema.json").string() + "' '" + (folder / "good").string() + "' '" +
+                              (folder / "bad").string() + "' 2>&1";
   std::string output;
   FILE* pipe = popen(command.c_str(), "r");
   ASSERT_NE(pipe, nullptr);

@@ -79,7 +79,8 @@ TEST(CompressorMap, PiecesOfOneLineAreJoined) {
   Curve right = map.curves[2];
   Curve& left = map.curves[2];
   const auto cut = [](Curve& curve, std::size_t from, std::size_t to) {
-    for (auto* list : {&curve.points, &curve.points_px, &curve.sigma}) *list = std::vector<Point2>(list->begin() + static_cast<std::ptrdiff_t>(from), list->begin() + static_cast<std::ptrdiff_t>(to));
+    for (auto* list : {&curve.points, &curve.points_px, &curve.sigma})
+      *list = std::vector<Point2>(list->begin() + static_cast<std::ptrdiff_t>(from), list->begin() + static_cast<std::ptrdiff_t>(to));
   };
   const std::vector<Point2> whole = right.points;
   cut(left, 0, 9);
@@ -214,7 +215,9 @@ TEST(CompressorMap, MeasuredMapOfAPublishedCompressor) {
       names = cells;
       continue;
     }
-    const auto value = [&](const char* name) { return std::stod(cells.at(static_cast<std::size_t>(std::ranges::find(names, name) - names.begin()))); };
+    const auto value = [&](const char* name) {
+      return std::stod(cells.at(static_cast<std::size_t>(std::ranges::find(names, name) - names.begin())));
+    };
     by_speed[5 * static_cast<int>(std::lround(value("NC") / 5.0))].push_back({value("MDOTC"), value("TPR70")});
   }
   PerformanceMap map;

@@ -68,10 +68,14 @@ TEST_F(WholeFile, UnwritableFolderGivesASentence) {
   ASSERT_TRUE(ReplaceFileContents(folder_ / "a.txt", "old"));
   fs::permissions(folder_, fs::perms::owner_read | fs::perms::owner_exec | fs::perms::others_read | fs::perms::others_exec);
   const bool root = geteuid() == 0;  // who may write everywhere; be nobody for the moment
-  if (root) { ASSERT_EQ(seteuid(65534), 0); }
+  if (root) {
+    ASSERT_EQ(seteuid(65534), 0);
+  }
   const auto written = ReplaceFileContents(folder_ / "a.txt", "x");
   const auto made = ReplaceFileContents(folder_ / "b.txt", "x");
-  if (root) { ASSERT_EQ(seteuid(0), 0); }
+  if (root) {
+    ASSERT_EQ(seteuid(0), 0);
+  }
   ASSERT_FALSE(written || made);
   EXPECT_EQ(written.error().code, ErrorCode::kCannotWrite);
   EXPECT_THAT(written.error().message, HasSubstr("permission"));

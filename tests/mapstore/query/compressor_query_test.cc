@@ -14,8 +14,9 @@ namespace {
 using testing::HasSubstr;
 
 void ExpectNoNan(const CompressorAnswer& answer) {
-  for (const std::optional<double>* value : {&answer.flow, &answer.pressure_ratio, &answer.speed, &answer.efficiency, &answer.surge_margin, &answer.choke_margin, &answer.sigma_speed,
-                                             &answer.sigma_efficiency, &answer.sigma_surge_margin, &answer.sigma_flow, &answer.sigma_pressure_ratio}) {
+  for (const std::optional<double>* value :
+       {&answer.flow, &answer.pressure_ratio, &answer.speed, &answer.efficiency, &answer.surge_margin, &answer.choke_margin, &answer.sigma_speed,
+        &answer.sigma_efficiency, &answer.sigma_surge_margin, &answer.sigma_flow, &answer.sigma_pressure_ratio}) {
     if (*value) {
       EXPECT_TRUE(std::isfinite(**value));
     }
@@ -80,7 +81,8 @@ TEST(CompressorQuery, OffTheMapIsSaidAndSpeedIsNot) {
   EXPECT_THAT(DoubtWords(left, surface), HasSubstr("left of the surge line"));
   EXPECT_THAT(DoubtWords(left, surface), HasSubstr("level"));
   // The margin runs through zero without a jump.
-  const CompressorAnswer right = query.AtFlowAndPressureRatio(1.0001 * surge.x, 0.9999 * surge.y), just_left = query.AtFlowAndPressureRatio(0.9999 * surge.x, surge.y);
+  const CompressorAnswer right = query.AtFlowAndPressureRatio(1.0001 * surge.x, 0.9999 * surge.y),
+                         just_left = query.AtFlowAndPressureRatio(0.9999 * surge.x, surge.y);
   EXPECT_GT(*right.surge_margin, 0.0);
   EXPECT_LT(*right.surge_margin, 1e-3);
   EXPECT_LT(*just_left.surge_margin, 0.0);
@@ -148,8 +150,15 @@ TEST(CompressorQuery, BadQuestionsAreNoAnswers) {
   const InventedCompressor invented = InventCompressor(53);
   const CompressorQuery query(*CompressorSurface::Build(invented.map));
   const double nan = std::numeric_limits<double>::quiet_NaN(), infinity = std::numeric_limits<double>::infinity();
-  const CompressorQuestion questions[] = {{}, {0.1, std::nullopt, std::nullopt}, {0.1, 2.0, 50000.0}, {-0.1, 2.0, std::nullopt}, {nan, 2.0, std::nullopt}, {0.1, infinity, std::nullopt},
-                                          {0.1, std::nullopt, nan}, {std::nullopt, 0.0, 90000.0}, {std::nullopt, 2.0, -infinity}};
+  const CompressorQuestion questions[] = {{},
+                                          {0.1, std::nullopt, std::nullopt},
+                                          {0.1, 2.0, 50000.0},
+                                          {-0.1, 2.0, std::nullopt},
+                                          {nan, 2.0, std::nullopt},
+                                          {0.1, infinity, std::nullopt},
+                                          {0.1, std::nullopt, nan},
+                                          {std::nullopt, 0.0, 90000.0},
+                                          {std::nullopt, 2.0, -infinity}};
   for (const CompressorQuestion& question : questions) {
     const CompressorAnswer answer = query.Ask(question);
     EXPECT_TRUE(answer.doubts & kBadQuestion);
@@ -204,7 +213,8 @@ TEST(CompressorQuery, StatedUncertaintyOfPointsReachesTheAnswer) {
   for (Curve& curve : invented.map.curves) curve.sigma.assign(curve.points.size(), {0.004 * invented.model.choke_flow, 0.01});
   const CompressorQuery blurred(*CompressorSurface::Build(invented.map));
   for (const ExactSample& sample : invented.samples) {
-    const CompressorAnswer a = sharp.AtFlowAndPressureRatio(sample.flow, sample.pressure_ratio), b = blurred.AtFlowAndPressureRatio(sample.flow, sample.pressure_ratio);
+    const CompressorAnswer a = sharp.AtFlowAndPressureRatio(sample.flow, sample.pressure_ratio),
+                           b = blurred.AtFlowAndPressureRatio(sample.flow, sample.pressure_ratio);
     EXPECT_GT(*b.sigma_speed, *a.sigma_speed);
     EXPECT_GT(*b.sigma_speed, 1e-3 * sample.speed);
     EXPECT_LT(*b.sigma_speed, 3e-2 * sample.speed);

@@ -46,7 +46,8 @@ TEST(QuestionUnits, OtherReferenceConditionsAreBroughtToTheMaps) {
 
 TEST(QuestionUnits, WrongUnitsAreRefusedInWords) {
   const QuestionUnits units = *QuestionUnits::For(Compressor());
-  for (const char* text : {"0.4 bar", "3 parsec", "nonsense", "", "0.4 kg/s extra"}) EXPECT_FALSE(units.Parse(QuestionValue::kFlow, text).has_value()) << text;
+  for (const char* text : {"0.4 bar", "3 parsec", "nonsense", "", "0.4 kg/s extra"})
+    EXPECT_FALSE(units.Parse(QuestionValue::kFlow, text).has_value()) << text;
   EXPECT_FALSE(units.Parse(QuestionValue::kSpeed, "90 kg/s").has_value());
   EXPECT_FALSE(units.Parse(QuestionValue::kPressureRatio, "2.4 kPa").has_value());
   PerformanceMap map = Compressor();
@@ -64,7 +65,9 @@ TEST(QuestionUnits, ReferenceConditionsAreRead) {
 
 TEST(QuestionTable, ColumnsUnitsQuotesAndLineEnds) {
   const QuestionUnits units = *QuestionUnits::For(Compressor());
-  const auto table = ReadQuestionTable("\xEF\xBB\xBF\"flow [kg/h]\", pressure_ratio ,\"note, long\"\r\n1440,2.0,\"a \"\"quoted\"\" word\r\nover two lines\"\r\n\r\n720,+1.5,b\n", units);
+  const auto table = ReadQuestionTable(
+      "\xEF\xBB\xBF\"flow [kg/h]\", pressure_ratio ,\"note, long\"\r\n1440,2.0,\"a \"\"quoted\"\" word\r\nover two lines\"\r\n\r\n720,+1.5,b\n",
+      units);
   ASSERT_TRUE(table.has_value()) << table.error().message;
   ASSERT_EQ(2u, table->questions.size());
   EXPECT_EQ(std::vector<std::string>{"note, long"}, table->ignored);

@@ -36,10 +36,52 @@ PerformanceMap MeasuredMap() {
   map.kind = MapKind::kCompressor;
   map.x = Axis{Quantity::kCorrectedMassFlow, "lb/s", AxisScale::kLinear, 0.0, 15.0};
   map.y = Axis{Quantity::kPressureRatioTotalToTotal, "1", AxisScale::kLinear, 1.0, 6.0};
-  const std::pair<double, std::vector<Point2>> lines[] = {
-      {95, {{9.4235, 4.2781}, {9.6177, 4.2453}, {9.8343, 4.1844}, {10.0500, 4.1254}, {10.2856, 4.0054}, {10.4140, 3.8956}, {10.4759, 3.8102}, {10.5535, 3.6145}, {10.5423, 3.3993}, {10.5689, 3.2072}, {10.5517, 3.0706}}},
-      {100, {{10.38146, 4.83018}, {10.4754, 4.7608}, {10.6040, 4.7443}, {10.7129, 4.7079}, {10.8142, 4.6752}, {10.9244, 4.6387}, {11.1073, 4.5946}, {11.28376, 4.49534}, {11.4009, 4.3978}, {11.4878, 4.2899}, {11.5354, 4.1962}, {11.5102, 4.1035}, {11.5238, 4.0036}, {11.5461, 3.9013}, {11.5437, 3.7974}, {11.5452, 3.6010}, {11.5493, 3.3927}}},
-      {105, {{11.5977, 5.3414}, {11.9373, 5.2455}, {12.1698, 5.1039}, {12.3106, 4.9953}, {12.3760, 4.9236}, {12.4524, 4.8000}, {12.5026, 4.7118}, {12.5370, 4.6119}, {12.5513, 4.5034}, {12.5454, 4.3071}, {12.5667, 4.2031}, {12.5335, 4.1151}, {12.5475, 4.0080}, {12.5451, 3.9016}, {12.5593, 3.7587}}}};
+  const std::pair<double, std::vector<Point2>> lines[] = {{95,
+                                                           {{9.4235, 4.2781},
+                                                            {9.6177, 4.2453},
+                                                            {9.8343, 4.1844},
+                                                            {10.0500, 4.1254},
+                                                            {10.2856, 4.0054},
+                                                            {10.4140, 3.8956},
+                                                            {10.4759, 3.8102},
+                                                            {10.5535, 3.6145},
+                                                            {10.5423, 3.3993},
+                                                            {10.5689, 3.2072},
+                                                            {10.5517, 3.0706}}},
+                                                          {100,
+                                                           {{10.38146, 4.83018},
+                                                            {10.4754, 4.7608},
+                                                            {10.6040, 4.7443},
+                                                            {10.7129, 4.7079},
+                                                            {10.8142, 4.6752},
+                                                            {10.9244, 4.6387},
+                                                            {11.1073, 4.5946},
+                                                            {11.28376, 4.49534},
+                                                            {11.4009, 4.3978},
+                                                            {11.4878, 4.2899},
+                                                            {11.5354, 4.1962},
+                                                            {11.5102, 4.1035},
+                                                            {11.5238, 4.0036},
+                                                            {11.5461, 3.9013},
+                                                            {11.5437, 3.7974},
+                                                            {11.5452, 3.6010},
+                                                            {11.5493, 3.3927}}},
+                                                          {105,
+                                                           {{11.5977, 5.3414},
+                                                            {11.9373, 5.2455},
+                                                            {12.1698, 5.1039},
+                                                            {12.3106, 4.9953},
+                                                            {12.3760, 4.9236},
+                                                            {12.4524, 4.8000},
+                                                            {12.5026, 4.7118},
+                                                            {12.5370, 4.6119},
+                                                            {12.5513, 4.5034},
+                                                            {12.5454, 4.3071},
+                                                            {12.5667, 4.2031},
+                                                            {12.5335, 4.1151},
+                                                            {12.5475, 4.0080},
+                                                            {12.5451, 3.9016},
+                                                            {12.5593, 3.7587}}}};
   Curve surge;
   surge.role = CurveRole::kSurgeLine;
   for (const auto& [speed, points] : lines) {
@@ -62,8 +104,9 @@ PerformanceMap MeasuredMap() {
 
 TEST(SurgeMargin, OnePointOfAMeasuredCompressorHasSixMargins) {
   const CompressorSurface surface = *CompressorSurface::Build(MeasuredMap());
-  const Expected expected[] = {{SurgeMargin::kConstantFlow, 15.89},      {SurgeMargin::kConstantSpeed, 16.79},         {SurgeMargin::kFlow, 8.00},
-                               {SurgeMargin::kFlowOverSurgeFlow, 8.69}, {SurgeMargin::kConstantPressureRatio, 13.15}, {SurgeMargin::kPressureRatio, 7.45}};
+  const Expected expected[] = {
+      {SurgeMargin::kConstantFlow, 15.89},     {SurgeMargin::kConstantSpeed, 16.79},         {SurgeMargin::kFlow, 8.00},
+      {SurgeMargin::kFlowOverSurgeFlow, 8.69}, {SurgeMargin::kConstantPressureRatio, 13.15}, {SurgeMargin::kPressureRatio, 7.45}};
   for (const Expected& row : expected) {
     const CompressorQuery query(surface, {.surge_margin = row.margin});
     const CompressorAnswer answer = query.AtFlowAndPressureRatio(11.28376, 4.49534);

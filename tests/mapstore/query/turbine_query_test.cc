@@ -61,7 +61,8 @@ TEST(TurbineQuery, WhatCannotBeKnownIsSaid) {
   EXPECT_THAT(answer.reason, HasSubstr("above 1"));
   answer = query.Ask({2.0, std::nullopt, std::nullopt});
   EXPECT_THAT(answer.reason, HasSubstr("Two of"));
-  for (const TurbineQuestion& question : {TurbineQuestion{nan, std::nullopt, speed}, TurbineQuestion{2.0, nan, std::nullopt}, TurbineQuestion{2.0, std::nullopt, nan}, TurbineQuestion{-2.0, std::nullopt, speed}}) {
+  for (const TurbineQuestion& question : {TurbineQuestion{nan, std::nullopt, speed}, TurbineQuestion{2.0, nan, std::nullopt},
+                                          TurbineQuestion{2.0, std::nullopt, nan}, TurbineQuestion{-2.0, std::nullopt, speed}}) {
     answer = query.Ask(question);
     EXPECT_FALSE(answer.inside || answer.efficiency);
     EXPECT_FALSE(answer.reason.empty());

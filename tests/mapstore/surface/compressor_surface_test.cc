@@ -78,9 +78,9 @@ TEST(CompressorSurface, ExactCurvesGiveSpeedAndEfficiencyBetweenThem) {
     }
   }
   const double speed_rms = std::sqrt(speed_squares / speeds);
-  EXPECT_LT(speed_rms, 1e-4);                                  // 0.01 %
-  EXPECT_LT(std::sqrt(inside_squares / inside), 1.5e-4);       // 0.015 points
-  EXPECT_LT(std::sqrt(beyond_squares / beyond), 2e-3);         // 0.2 points
+  EXPECT_LT(speed_rms, 1e-4);                             // 0.01 %
+  EXPECT_LT(std::sqrt(inside_squares / inside), 1.5e-4);  // 0.015 points
+  EXPECT_LT(std::sqrt(beyond_squares / beyond), 2e-3);    // 0.2 points
   EXPECT_GT(static_cast<double>(speed_in_band) / speeds, 0.95);
   EXPECT_LT(speed_width / speeds, 8.0 * speed_rms);
   EXPECT_GT(static_cast<double>(efficiency_in_band) / efficiencies, 0.95);
@@ -135,8 +135,10 @@ TEST(CompressorSurface, DerivativesAreThoseOfTheValues) {
     EXPECT_NEAR((right.flow - left.flow) / (2 * db), jet.flow_by_beta, 1e-4 * invented.model.choke_flow);
     EXPECT_NEAR((right.pressure_ratio - left.pressure_ratio) / (2 * db), jet.pressure_ratio_by_beta, 1e-3);
     const EfficiencyJet efficiency = surface.EfficiencyAt(place);
-    EXPECT_NEAR((surface.EfficiencyAt({place.speed + dn, place.beta}).value - surface.EfficiencyAt({place.speed - dn, place.beta}).value) / (2 * dn), efficiency.by_speed, 1e-3 / surface.MaxSpeed());
-    EXPECT_NEAR((surface.EfficiencyAt({place.speed, place.beta + db}).value - surface.EfficiencyAt({place.speed, place.beta - db}).value) / (2 * db), efficiency.by_beta, 1e-3);
+    EXPECT_NEAR((surface.EfficiencyAt({place.speed + dn, place.beta}).value - surface.EfficiencyAt({place.speed - dn, place.beta}).value) / (2 * dn),
+                efficiency.by_speed, 1e-3 / surface.MaxSpeed());
+    EXPECT_NEAR((surface.EfficiencyAt({place.speed, place.beta + db}).value - surface.EfficiencyAt({place.speed, place.beta - db}).value) / (2 * db),
+                efficiency.by_beta, 1e-3);
   }
 }
 
@@ -209,8 +211,10 @@ TEST(CompressorSurface, NeverANumberThatIsNone) {
   const CompressorSurface surface = BuildFrom(invented.map);
   paint::Random random(9);
   const double infinity = std::numeric_limits<double>::infinity(), nan = std::numeric_limits<double>::quiet_NaN();
-  std::vector<std::pair<double, double>> points{{0.0, 0.0}, {-1.0, 2.0}, {1.0, -2.0}, {infinity, 2.0}, {0.1, infinity}, {nan, 2.0}, {0.1, nan}, {1e300, 1e300}, {1e-300, 1e-300}, {0.2, 1.0}};
-  for (int i = 0; i < 4000; ++i) points.push_back({random.Between(-0.2, 3.0) * invented.model.choke_flow, random.Between(-1.0, 3.0) * invented.model.top_ratio});
+  std::vector<std::pair<double, double>> points{{0.0, 0.0}, {-1.0, 2.0}, {1.0, -2.0},    {infinity, 2.0},  {0.1, infinity},
+                                                {nan, 2.0}, {0.1, nan},  {1e300, 1e300}, {1e-300, 1e-300}, {0.2, 1.0}};
+  for (int i = 0; i < 4000; ++i)
+    points.push_back({random.Between(-0.2, 3.0) * invented.model.choke_flow, random.Between(-1.0, 3.0) * invented.model.top_ratio});
   for (const auto& [flow, ratio] : points) {
     if (const std::optional<MapPlace> place = surface.Locate(flow, ratio)) {
       EXPECT_TRUE(std::isfinite(place->speed) && std::isfinite(place->beta));
@@ -231,7 +235,8 @@ TEST(CompressorSurface, WithoutASurgeLineTheLeftEndsServe) {
   EXPECT_FALSE(surface.SurgeLinePrinted());
   EXPECT_THAT(surface.Notes(), Contains(HasSubstr("no surge line")));
   double squares = 0.0;
-  for (const ExactSample& sample : invented.samples) squares += std::pow(surface.Locate(sample.flow, sample.pressure_ratio)->speed / sample.speed - 1.0, 2);
+  for (const ExactSample& sample : invented.samples)
+    squares += std::pow(surface.Locate(sample.flow, sample.pressure_ratio)->speed / sample.speed - 1.0, 2);
   EXPECT_LT(std::sqrt(squares / static_cast<double>(invented.samples.size())), 2e-3);
 }
 
@@ -254,7 +259,8 @@ TEST(CompressorSurface, LinesGivenBackwardsOrInPiecesGiveTheSameMap) {
   const CompressorSurface whole = BuildFrom(invented.map), joined = BuildFrom(pieces);
   EXPECT_EQ(whole.LineSpeeds(), joined.LineSpeeds());
   for (const ExactSample& sample : invented.samples)
-    EXPECT_NEAR(whole.Locate(sample.flow, sample.pressure_ratio)->speed, joined.Locate(sample.flow, sample.pressure_ratio)->speed, 1e-6 * sample.speed);
+    EXPECT_NEAR(whole.Locate(sample.flow, sample.pressure_ratio)->speed, joined.Locate(sample.flow, sample.pressure_ratio)->speed,
+                1e-6 * sample.speed);
 }
 
 TEST(CompressorSurface, PressureRatioAlongXIsTurnedRound) {
@@ -264,7 +270,8 @@ TEST(CompressorSurface, PressureRatioAlongXIsTurnedRound) {
   for (Curve& curve : turned.curves)
     for (Point2& point : curve.points) std::swap(point.x, point.y);
   const CompressorSurface upright = BuildFrom(invented.map), other = BuildFrom(turned);
-  for (const ExactSample& sample : invented.samples) EXPECT_EQ(upright.Locate(sample.flow, sample.pressure_ratio)->speed, other.Locate(sample.flow, sample.pressure_ratio)->speed);
+  for (const ExactSample& sample : invented.samples)
+    EXPECT_EQ(upright.Locate(sample.flow, sample.pressure_ratio)->speed, other.Locate(sample.flow, sample.pressure_ratio)->speed);
 }
 
 TEST(CompressorSurface, AShortLineGoesOnAsItsNeighborsDo) {
@@ -346,7 +353,8 @@ TEST(CompressorSurface, ManyThreadsReadTheSame) {
   std::vector<int> same(4, 0);
   for (int t = 0; t < 4; ++t) {
     threads.emplace_back([&, t] {
-      for (std::size_t i = 0; i < invented.samples.size(); ++i) same[t] += surface.Locate(invented.samples[i].flow, invented.samples[i].pressure_ratio)->speed == first[i];
+      for (std::size_t i = 0; i < invented.samples.size(); ++i)
+        same[t] += surface.Locate(invented.samples[i].flow, invented.samples[i].pressure_ratio)->speed == first[i];
     });
   }
   threads.clear();

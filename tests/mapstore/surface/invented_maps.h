@@ -17,10 +17,10 @@ struct ExactSample {
 
 struct InventedCompressor {
   paint::CompressorModel model;
-  PerformanceMap map;                 // kg/s, pressure ratio, rpm
-  std::vector<double> speeds;         // of the lines
-  std::vector<double> levels;         // of the islands
-  std::vector<ExactSample> samples;   // between surge and choke, lowest and highest line
+  PerformanceMap map;                // kg/s, pressure ratio, rpm
+  std::vector<double> speeds;        // of the lines
+  std::vector<double> levels;        // of the islands
+  std::vector<ExactSample> samples;  // between surge and choke, lowest and highest line
 };
 
 struct InventedCompressorOptions {

@@ -20,7 +20,8 @@ PerformanceMap FromTruth(const nlohmann::json& truth) {
   map.kind = ParseMapKind(truth.at("kind").get<std::string>());
   const auto axis = [&](const char* name) {
     const nlohmann::json& from = truth.at("axes").at(name);
-    return Axis{*ParseQuantity(from.at("quantity").get<std::string>()), from.at("unit").get<std::string>(), AxisScale::kLinear, from.at("min").get<double>(), from.at("max").get<double>()};
+    return Axis{*ParseQuantity(from.at("quantity").get<std::string>()), from.at("unit").get<std::string>(), AxisScale::kLinear,
+                from.at("min").get<double>(), from.at("max").get<double>()};
   };
   map.x = axis("x");
   map.y = axis("y");
@@ -53,7 +54,8 @@ TEST(Specimens, ExactCurvesGiveTheFieldBetweenThem) {
       const Result<TurbineSurface> surface = TurbineSurface::Build(map);
       ASSERT_TRUE(surface.has_value()) << entry.path() << surface.error().message;
       for (const nlohmann::json& sample : truth.at("field_samples")) {
-        const std::optional<TurbineValue> flow = surface->Flow(sample.at("speed"), sample.at("x")), efficiency = surface->Efficiency(sample.at("speed"), sample.at("x"));
+        const std::optional<TurbineValue> flow = surface->Flow(sample.at("speed"), sample.at("x")),
+                                          efficiency = surface->Efficiency(sample.at("speed"), sample.at("x"));
         ASSERT_TRUE(flow && efficiency) << entry.path();
         flow_squares += std::pow(flow->value / sample.at("y").get<double>() - 1.0, 2);
         turbine_squares += std::pow(efficiency->value - sample.at("efficiency").get<double>(), 2);
@@ -79,9 +81,9 @@ TEST(Specimens, ExactCurvesGiveTheFieldBetweenThem) {
     }
   }
   ASSERT_GT(speeds, 1000);
-  EXPECT_LT(std::sqrt(speed_squares / speeds), 1.5e-3);      // 0.15 %
-  EXPECT_LT(std::sqrt(inside_squares / inside), 1.5e-3);     // 0.15 points
-  EXPECT_LT(std::sqrt(beyond_squares / beyond), 5e-3);       // 0.5 points
+  EXPECT_LT(std::sqrt(speed_squares / speeds), 1.5e-3);   // 0.15 %
+  EXPECT_LT(std::sqrt(inside_squares / inside), 1.5e-3);  // 0.15 points
+  EXPECT_LT(std::sqrt(beyond_squares / beyond), 5e-3);    // 0.5 points
   EXPECT_GT(static_cast<double>(in_band) / speeds, 0.95);
   EXPECT_LT(speed_width / speeds, 6.0 * std::sqrt(speed_squares / speeds));
   ASSERT_GT(turbines, 100);

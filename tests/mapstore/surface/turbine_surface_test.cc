@@ -31,7 +31,8 @@ TEST_P(TurbineSurfaceOf, PassesThroughItsLinesAndBetweenThem) {
     EXPECT_EQ(vanes ? TurbineParameter::kVaneOpening : TurbineParameter::kSpeed, surface.Parameter());
     for (const Curve& curve : invented.map.curves) {
       for (const Point2& point : curve.points) {
-        const std::optional<TurbineValue> value = curve.role == CurveRole::kFlowLine ? surface.Flow(*curve.value, point.x) : surface.Efficiency(*curve.value, point.x);
+        const std::optional<TurbineValue> value =
+            curve.role == CurveRole::kFlowLine ? surface.Flow(*curve.value, point.x) : surface.Efficiency(*curve.value, point.x);
         ASSERT_TRUE(value.has_value()) << seed;
         EXPECT_NEAR(point.y, value->value, (curve.role == CurveRole::kFlowLine ? 1e-3 : 5e-4) * std::max(point.y, 0.3)) << seed;
         EXPECT_FALSE(value->extrapolated);
@@ -58,7 +59,8 @@ TEST_P(TurbineSurfaceOf, DerivativeIsThatOfTheValue) {
   const TurbineSurface surface = BuildFrom(invented.map);
   const double value = 0.5 * (invented.values[1] + invented.values[2]);
   for (int i = 1; i < 50; ++i) {
-    const double ratio = surface.MinExpansionRatio(value) + (surface.MaxExpansionRatio(value) - surface.MinExpansionRatio(value)) * i / 50.0, step = 1e-4;
+    const double ratio = surface.MinExpansionRatio(value) + (surface.MaxExpansionRatio(value) - surface.MinExpansionRatio(value)) * i / 50.0,
+                 step = 1e-4;
     const double slope = (surface.Flow(value, ratio + step)->value - surface.Flow(value, ratio - step)->value) / (2 * step);
     EXPECT_NEAR(slope, surface.Flow(value, ratio)->by_expansion_ratio, 1e-3 * invented.model.flow);
   }

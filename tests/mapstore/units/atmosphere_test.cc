@@ -11,10 +11,11 @@ namespace {
 TEST(StandardAtmosphere, GeopotentialTable) {
   const struct {
     double meters, kelvins, pascals, density;
-  } rows[] = {{-500, 291.400, 107477.5, 1.28489}, {0, 288.150, 101325.0, 1.22500},   {500, 284.900, 95460.8, 1.16727},  {1000, 281.650, 89874.6, 1.11164}, {1500, 278.400, 84556.0, 1.05807},
-              {2000, 275.150, 79495.2, 1.00649},  {2500, 271.900, 74682.5, 0.95686}, {3000, 268.650, 70108.5, 0.90912}, {3500, 265.400, 65764.1, 0.86323}, {4000, 262.150, 61640.2, 0.81913},
-              {4500, 258.900, 57728.3, 0.77677},  {5000, 255.650, 54019.9, 0.73612}, {5500, 252.400, 50506.8, 0.69711}, {6000, 249.150, 47181.0, 0.65970}, {1524, 278.244, 84307.3, 1.05555},
-              {3048, 268.338, 69681.6, 0.90464}};
+  } rows[] = {
+      {-500, 291.400, 107477.5, 1.28489}, {0, 288.150, 101325.0, 1.22500},   {500, 284.900, 95460.8, 1.16727},  {1000, 281.650, 89874.6, 1.11164},
+      {1500, 278.400, 84556.0, 1.05807},  {2000, 275.150, 79495.2, 1.00649}, {2500, 271.900, 74682.5, 0.95686}, {3000, 268.650, 70108.5, 0.90912},
+      {3500, 265.400, 65764.1, 0.86323},  {4000, 262.150, 61640.2, 0.81913}, {4500, 258.900, 57728.3, 0.77677}, {5000, 255.650, 54019.9, 0.73612},
+      {5500, 252.400, 50506.8, 0.69711},  {6000, 249.150, 47181.0, 0.65970}, {1524, 278.244, 84307.3, 1.05555}, {3048, 268.338, 69681.6, 0.90464}};
   for (const auto& row : rows) {
     const auto air = StandardAtmosphere(Length::Meters(row.meters));
     ASSERT_TRUE(air);
@@ -34,7 +35,8 @@ TEST(StandardAtmosphere, PublicTableInUsUnits) {
     ASSERT_TRUE(air);
     EXPECT_NEAR(air->temperature.rankine(), row.rankine, 1e-3);
     EXPECT_NEAR(air->pressure.pounds_per_square_inch(), row.psi, 2e-4);
-    EXPECT_NEAR(air->density.pounds_per_cubic_foot() / 32.17405 / row.slugs, 1.0, 1.5e-4);  // its densities go with a gas constant 0.012 % smaller than the standard's
+    EXPECT_NEAR(air->density.pounds_per_cubic_foot() / 32.17405 / row.slugs, 1.0,
+                1.5e-4);  // its densities go with a gas constant 0.012 % smaller than the standard's
   }
   EXPECT_NEAR(StandardAtmosphere(Length::Feet(19000))->pressure.pounds_per_square_inch(), 7.0412, 2e-4);
 }

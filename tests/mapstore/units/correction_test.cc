@@ -33,11 +33,15 @@ TEST(Correction, ChangeOfReferenceConditions) {
   const struct {
     ReferenceConditions reference;
     double flow, speed;
-  } rows[] = {{{298.0, 100000.0}, 0.970475, 1.016948}, {{302.5944, 96173.4}, 0.926227, 1.024758}, {{302.778, 96181.9}, 0.926027, 1.025068}, {{293.15, 98100.0}, 0.959880, 1.008639}};
+  } rows[] = {{{298.0, 100000.0}, 0.970475, 1.016948},
+              {{302.5944, 96173.4}, 0.926227, 1.024758},
+              {{302.778, 96181.9}, 0.926027, 1.025068},
+              {{293.15, 98100.0}, 0.959880, 1.008639}};
   for (const auto& row : rows) {
     EXPECT_NEAR(ChangeReference(CorrectedMassFlow::KilogramsPerSecond(1.0), kStandardDay, row.reference).kilograms_per_second(), row.flow, 2e-6);
     EXPECT_NEAR(ChangeReference(CorrectedSpeed::RadiansPerSecond(1.0), kStandardDay, row.reference).radians_per_second(), row.speed, 2e-6);
-    EXPECT_NEAR(ChangeReference(CorrectedVolumeFlow::CubicMetersPerSecond(1.0), kStandardDay, row.reference).cubic_meters_per_second(), row.speed, 2e-6);
+    EXPECT_NEAR(ChangeReference(CorrectedVolumeFlow::CubicMetersPerSecond(1.0), kStandardDay, row.reference).cubic_meters_per_second(), row.speed,
+                2e-6);
   }
 }
 
@@ -87,18 +91,53 @@ struct EngineAndEquivalent {
 // Design tables of NASA turbines: engine conditions and equivalent conditions printed side by side.
 TEST(Equivalent, DesignTablesOfPublishedTurbines) {
   const EngineAndEquivalent rows[] = {
-      {"Futral and Holeski, NASA TM X-1757 (1969), table I, argon", {5.0 / 3.0, 8314.462618 / 39.948}, {Temperature::Rankine(1950), Pressure::PoundsPerSquareInch(13.20)}, MassFlow::PoundsPerSecond(0.611),
-       50000, 76.34, MassFlow::PoundsPerSecond(1.06), 29260, 26.14, 0.002, 0.0005, 0.001},
-      {"Kofskey, Roelke, Haas, NASA TN D-7625 (1974), table I; gamma 1.320 of the combustion gas", {1.320, 287.05}, {Temperature::Kelvins(1089), Pressure::Pascals(26.34e4)},
-       MassFlow::KilogramsPerSecond(3.28), 34700, 159.3, MassFlow::KilogramsPerSecond(2.507), 18075, 43.23, 0.002, 0.0005, 0.001},
-      {"Haas and Kofskey, NASA TN D-7881 (1975), table I; gamma 1.2885 of the combustion gas", {1.2885, 287.05}, {Temperature::Kelvins(1478), Pressure::Pascals(91.2e4)},
-       MassFlow::KilogramsPerSecond(0.952), 70000, 307.3, MassFlow::KilogramsPerSecond(0.246), 31460, 62.1, 0.004, 0.0005, 0.001},
+      {"Futral and Holeski, NASA TM X-1757 (1969), table I, argon",
+       {5.0 / 3.0, 8314.462618 / 39.948},
+       {Temperature::Rankine(1950), Pressure::PoundsPerSquareInch(13.20)},
+       MassFlow::PoundsPerSecond(0.611),
+       50000,
+       76.34,
+       MassFlow::PoundsPerSecond(1.06),
+       29260,
+       26.14,
+       0.002,
+       0.0005,
+       0.001},
+      {"Kofskey, Roelke, Haas, NASA TN D-7625 (1974), table I; gamma 1.320 of the combustion gas",
+       {1.320, 287.05},
+       {Temperature::Kelvins(1089), Pressure::Pascals(26.34e4)},
+       MassFlow::KilogramsPerSecond(3.28),
+       34700,
+       159.3,
+       MassFlow::KilogramsPerSecond(2.507),
+       18075,
+       43.23,
+       0.002,
+       0.0005,
+       0.001},
+      {"Haas and Kofskey, NASA TN D-7881 (1975), table I; gamma 1.2885 of the combustion gas",
+       {1.2885, 287.05},
+       {Temperature::Kelvins(1478), Pressure::Pascals(91.2e4)},
+       MassFlow::KilogramsPerSecond(0.952),
+       70000,
+       307.3,
+       MassFlow::KilogramsPerSecond(0.246),
+       31460,
+       62.1,
+       0.004,
+       0.0005,
+       0.001},
   };
   for (const auto& row : rows) {
     const auto factors = EquivalentFactorsOf(row.gas, row.inlet, kStandardDay);
-    EXPECT_NEAR(EquivalentFlow(row.flow, factors).kilograms_per_second() / row.equivalent_flow.kilograms_per_second(), 1.0, row.flow_tolerance) << row.source;
-    EXPECT_NEAR(EquivalentSpeed(RotationalSpeed::RevolutionsPerMinute(row.speed_rpm), factors).revolutions_per_minute() / row.equivalent_rpm, 1.0, row.speed_tolerance) << row.source;
-    EXPECT_NEAR(EquivalentWork(SpecificEnergy::KilojoulesPerKilogram(row.work_kj), factors).kilojoules_per_kilogram() / row.equivalent_kj, 1.0, row.work_tolerance) << row.source;
+    EXPECT_NEAR(EquivalentFlow(row.flow, factors).kilograms_per_second() / row.equivalent_flow.kilograms_per_second(), 1.0, row.flow_tolerance)
+        << row.source;
+    EXPECT_NEAR(EquivalentSpeed(RotationalSpeed::RevolutionsPerMinute(row.speed_rpm), factors).revolutions_per_minute() / row.equivalent_rpm, 1.0,
+                row.speed_tolerance)
+        << row.source;
+    EXPECT_NEAR(EquivalentWork(SpecificEnergy::KilojoulesPerKilogram(row.work_kj), factors).kilojoules_per_kilogram() / row.equivalent_kj, 1.0,
+                row.work_tolerance)
+        << row.source;
   }
   // Plain sqrt(T)/p on the same exhaust gases is low by what the collection of check values says: 2.2 and 2.9 % in flow.
   EXPECT_NEAR(Correct(rows[1].flow, rows[1].inlet, kStandardDay).kilograms_per_second(), 2.453, 0.002);

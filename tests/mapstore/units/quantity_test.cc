@@ -10,8 +10,10 @@ namespace islebook {
 namespace {
 
 // Nothing from a bare number, and no kind passes for another.
-static_assert(!std::is_constructible_v<MassFlow, double> && !std::is_convertible_v<double, Pressure> && !std::is_constructible_v<Temperature, double>);
-static_assert(!std::is_convertible_v<MassFlow, CorrectedMassFlow> && !std::is_convertible_v<CorrectedSpeed, RotationalSpeed> && !std::is_convertible_v<GaugePressure, Pressure>);
+static_assert(!std::is_constructible_v<MassFlow, double> && !std::is_convertible_v<double, Pressure> &&
+              !std::is_constructible_v<Temperature, double>);
+static_assert(!std::is_convertible_v<MassFlow, CorrectedMassFlow> && !std::is_convertible_v<CorrectedSpeed, RotationalSpeed> &&
+              !std::is_convertible_v<GaugePressure, Pressure>);
 static_assert(sizeof(MassFlow) == sizeof(double) && std::is_trivially_copyable_v<Pressure>);
 static_assert(MassFlow::KilogramsPerSecond(0.4).kilograms_per_second() == 0.4);
 static_assert(Pressure::Kilopascals(100.0) < Pressure::Bar(1.1));

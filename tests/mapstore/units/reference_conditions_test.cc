@@ -73,14 +73,19 @@ TEST(ParseReferenceConditions, NotesAsTheyArePrinted) {
 
 TEST(ParseReferenceConditions, NotesThroughMisreadings) {
   const Note slips_of_signs[] = {
-      {"Corrected to 85 oF, 28.4 inHig", 302.594, 96173.4}, {"Corrected to 85 *F, 28.4 in. Hg", 302.594, 96173.4}, {"Corrected to 85 0F, 28.4 inHg", 302.594, 96173.4},
-      {"Corrected t0 85 °F, 28.4 lnHg", 302.594, 96173.4},  {"85 'F, 28.4 inHq", 302.594, 96173.4},                {"Tref 298 K, Pref 100 KPA", 298.0, 100000.0},
+      {"Corrected to 85 oF, 28.4 inHig", 302.594, 96173.4},
+      {"Corrected to 85 *F, 28.4 in. Hg", 302.594, 96173.4},
+      {"Corrected to 85 0F, 28.4 inHg", 302.594, 96173.4},
+      {"Corrected t0 85 °F, 28.4 lnHg", 302.594, 96173.4},
+      {"85 'F, 28.4 inHq", 302.594, 96173.4},
+      {"Tref 298 K, Pref 100 KPA", 298.0, 100000.0},
       {"20 *C, 981 rnbar", 293.15, 98100.0},
   };
   for (const Note& note : slips_of_signs) ExpectRead(note, false);
   const Note guessed_digits[] = {
-      {"Tref = 298 K, pref = l00 kPa", 298.0, 100000.0},     {"Tref = 298 K, pref = 1OO kPa", 298.0, 100000.0}, {"T ref 293 K, p ref 98l mbar", 293.0, 98100.0},
-      {"Corrected to 850F, 28.4 inHg", 302.594, 96173.4},    {"corrected to 200C, 0.981 bar", 293.15, 98100.0}, {"T ref 293 K, p ref O.981 bar", 293.0, 98100.0},
+      {"Tref = 298 K, pref = l00 kPa", 298.0, 100000.0}, {"Tref = 298 K, pref = 1OO kPa", 298.0, 100000.0},
+      {"T ref 293 K, p ref 98l mbar", 293.0, 98100.0},   {"Corrected to 850F, 28.4 inHg", 302.594, 96173.4},
+      {"corrected to 200C, 0.981 bar", 293.15, 98100.0}, {"T ref 293 K, p ref O.981 bar", 293.0, 98100.0},
   };
   for (const Note& note : guessed_digits) ExpectRead(note, true);
 }
@@ -131,7 +136,8 @@ TEST(ParseReferenceConditions, RandomPairsInManyWordings) {
 
 TEST(ParseReferenceConditions, RandomTextNeverCrashes) {
   std::mt19937 random(8);
-  static const char* const kPieces[] = {"85", " ", "°", "F", "28.4", "inHg", "l00", "kPa", ",", ".", "K", "298", "(", ")", "[", "=", "O", "bar", "(g)", "\xE2\x88", "-", "\"", "Hg", "e5", "I", "ref"};
+  static const char* const kPieces[] = {"85", " ", "°", "F", "28.4", "inHg", "l00",      "kPa", ",",  ".",  "K",  "298", "(",
+                                        ")",  "[", "=", "O", "bar",  "(g)",  "\xE2\x88", "-",   "\"", "Hg", "e5", "I",   "ref"};
   for (int i = 0; i < 20000; ++i) {
     std::string text;
     for (unsigned n = random() % 12; n > 0; --n) text += kPieces[random() % std::size(kPieces)];
@@ -145,7 +151,10 @@ TEST(ParseReferenceConditions, RandomTextNeverCrashes) {
 TEST(ReferenceConditions, PairsInUseAgainstTheStandardDay) {
   const struct {
     double temperature_K, pressure_Pa, flow, speed;
-  } rows[] = {{298.0, 100000.0, 0.970475, 1.016948}, {302.594, 96173.0, 0.926227, 1.024758}, {293.15, 98100.0, 0.959880, 1.008639}, {288.15, 101325.0, 1.0, 1.0}};
+  } rows[] = {{298.0, 100000.0, 0.970475, 1.016948},
+              {302.594, 96173.0, 0.926227, 1.024758},
+              {293.15, 98100.0, 0.959880, 1.008639},
+              {288.15, 101325.0, 1.0, 1.0}};
   for (const auto& row : rows) {
     const auto* named = FindNamedReferenceConditions({row.temperature_K, row.pressure_Pa});
     ASSERT_NE(named, nullptr);

@@ -20,12 +20,30 @@ TEST(ParseTypedValue, ValuesAsPeopleTypeThem) {
     const char* unit;
     double si;
   } rows[] = {
-      {"0.42 kg/s", 0.42, "kg/s", 0.42},           {"0.42kg/s", 0.42, "kg/s", 0.42},         {".42 kg/s", 0.42, "kg/s", 0.42},       {"0,42 kg/s", 0.42, "kg/s", 0.42},
-      {"15 degC", 15.0, "degC", 288.15},           {"15C", 15.0, "degC", 288.15},            {"-5 °C", -5.0, "degC", 268.15},        {"−5 °C", -5.0, "degC", 268.15},
-      {"85 °F", 85.0, "degF", 302.5944444},        {"298 K", 298.0, "K", 298.0},             {"28.4 inHg", 28.4, "inHg", 96173.437}, {"981 mbar", 981.0, "mbar", 98100.0},
-      {"5000 ft", 5000.0, "ft", 1524.0},           {"5,000 ft", 5000.0, "ft", 1524.0},       {"2.5 bar(a)", 2.5, "bar(a)", 250000.0}, {"90,000 rpm", 90000.0, "rpm", 9424.77796},
-      {"90 000 1/min", 90000.0, "rpm", 9424.77796}, {"1.234,5 kg/h", 1234.5, "kg/h", 0.342916667}, {"1,234.5 kg/h", 1234.5, "kg/h", 0.342916667}, {"74%", 74.0, "%", 0.74},
-      {"12 L", 12.0, "L", 0.012},                  {"400 hp", 400.0, "hp", 298279.9486},     {"1e-3 kg/s", 0.001, "kg/s", 0.001},    {"2.4 -", 2.4, "1", 2.4},
+      {"0.42 kg/s", 0.42, "kg/s", 0.42},
+      {"0.42kg/s", 0.42, "kg/s", 0.42},
+      {".42 kg/s", 0.42, "kg/s", 0.42},
+      {"0,42 kg/s", 0.42, "kg/s", 0.42},
+      {"15 degC", 15.0, "degC", 288.15},
+      {"15C", 15.0, "degC", 288.15},
+      {"-5 °C", -5.0, "degC", 268.15},
+      {"−5 °C", -5.0, "degC", 268.15},
+      {"85 °F", 85.0, "degF", 302.5944444},
+      {"298 K", 298.0, "K", 298.0},
+      {"28.4 inHg", 28.4, "inHg", 96173.437},
+      {"981 mbar", 981.0, "mbar", 98100.0},
+      {"5000 ft", 5000.0, "ft", 1524.0},
+      {"5,000 ft", 5000.0, "ft", 1524.0},
+      {"2.5 bar(a)", 2.5, "bar(a)", 250000.0},
+      {"90,000 rpm", 90000.0, "rpm", 9424.77796},
+      {"90 000 1/min", 90000.0, "rpm", 9424.77796},
+      {"1.234,5 kg/h", 1234.5, "kg/h", 0.342916667},
+      {"1,234.5 kg/h", 1234.5, "kg/h", 0.342916667},
+      {"74%", 74.0, "%", 0.74},
+      {"12 L", 12.0, "L", 0.012},
+      {"400 hp", 400.0, "hp", 298279.9486},
+      {"1e-3 kg/s", 0.001, "kg/s", 0.001},
+      {"2.4 -", 2.4, "1", 2.4},
   };
   for (const auto& row : rows) {
     const auto typed = ParseTypedValue(row.text);
@@ -61,9 +79,15 @@ TEST(ParseTypedValue, WhatCannotBeOneValueIsRefused) {
     ErrorCode code;
     const char* says;
   } rows[] = {
-      {"", ErrorCode::kInvalidArgument, "number"},          {"kg/s", ErrorCode::kInvalidArgument, "number"},   {"1,234 kg/s", ErrorCode::kInvalidArgument, "1234 or 1.234"},
-      {"90.000 U/min", ErrorCode::kInvalidArgument, "90 or 90000"}, {"5 ft 3 in", ErrorCode::kUnknownUnit, "ft 3 in"}, {"3", ErrorCode::kUnknownUnit, "unit"},
-      {"1e999 kg/s", ErrorCode::kInvalidArgument, "number"}, {"nan kg/s", ErrorCode::kInvalidArgument, "number"}, {"4 parsecs per beard", ErrorCode::kUnknownUnit, "parsecs"},
+      {"", ErrorCode::kInvalidArgument, "number"},
+      {"kg/s", ErrorCode::kInvalidArgument, "number"},
+      {"1,234 kg/s", ErrorCode::kInvalidArgument, "1234 or 1.234"},
+      {"90.000 U/min", ErrorCode::kInvalidArgument, "90 or 90000"},
+      {"5 ft 3 in", ErrorCode::kUnknownUnit, "ft 3 in"},
+      {"3", ErrorCode::kUnknownUnit, "unit"},
+      {"1e999 kg/s", ErrorCode::kInvalidArgument, "number"},
+      {"nan kg/s", ErrorCode::kInvalidArgument, "number"},
+      {"4 parsecs per beard", ErrorCode::kUnknownUnit, "parsecs"},
       {"10 scfm", ErrorCode::kUnknownUnit, "standard"},
   };
   for (const auto& row : rows) {

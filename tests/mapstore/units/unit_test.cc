@@ -21,9 +21,13 @@ struct Spelling {
 
 const std::vector<Spelling>& DocumentSpellings() {
   static const std::vector<Spelling> rows = {
-      {"lb/min", {"lb/min", "lb / min", "lbm/min", "lbs/min", "LB/MIN", "Lb/Min", "lb/min.", "lbs./min.", "[lb/min]", "(lb/min)", "( lbm / min )", "lb per min", "pounds per minute", "lb·min⁻¹", "lb min-1", "lb min^-1", "lbm/min of air", "lb/min (corrected)", "in lb/min"}},
+      {"lb/min",
+       {"lb/min", "lb / min", "lbm/min", "lbs/min", "LB/MIN", "Lb/Min", "lb/min.", "lbs./min.", "[lb/min]", "(lb/min)", "( lbm / min )", "lb per min",
+        "pounds per minute", "lb·min⁻¹", "lb min-1", "lb min^-1", "lbm/min of air", "lb/min (corrected)", "in lb/min"}},
       {"lb/s", {"lb/s", "lbm/s", "lb/sec", "lbm/sec.", "lbm s-1"}},
-      {"kg/s", {"kg/s", "kg s-1", "kg·s⁻¹", "kg s⁻¹", "kg.s-1", "kg*s^-1", "kg/sec", "KG/S", "Kg/s", " kg / s ", "[kg/s]", "kilograms per second", "kg / Sek"}},
+      {"kg/s",
+       {"kg/s", "kg s-1", "kg·s⁻¹", "kg s⁻¹", "kg.s-1", "kg*s^-1", "kg/sec", "KG/S", "Kg/s", " kg / s ", "[kg/s]", "kilograms per second",
+        "kg / Sek"}},
       {"kg/min", {"kg/min", "kg min-1", "kg/mn"}},
       {"kg/h", {"kg/h", "kg/hr", "kg/hour", "kg h-1", "kg/Std"}},
       {"g/s", {"g/s", "gm/s", "g s⁻¹", "grams/second", "10⁻³ kg/s"}},
@@ -33,13 +37,18 @@ const std::vector<Spelling>& DocumentSpellings() {
       {"ft3/min", {"ft3/min", "ft³/min", "cfm", "CFM", "c.f.m.", "ft^3/min", "cu ft/min", "cu. ft. per min.", "cubic feet per minute", "ACFM"}},
       {"1", {"1", "-", "[-]", "(-)", "–", "—", "ratio", "none", "dimensionless", "bar/bar", "[ - ]"}},
       {"%", {"%", "[%]", "percent", "per cent", "Prozent", "pct", "pour cent", "% open"}},
-      {"rpm", {"rpm", "RPM", "r.p.m.", "R.P.M.", "rev/min", "revs/min", "r/min", "1/min", "[1/min]", "min-1", "min⁻¹", "min^-1", "U/min", "Upm", "Umdr/min", "tr/min", "/min", "revolutions per minute"}},
-      {"krpm", {"krpm", "kRPM", "k rpm", "x1000 rpm", "x 1000 rpm", "rpm x 1000", "rpm × 1000", "rpm/1000", "1000 rpm", "10³ rpm", "10^3 rpm", "rpm x 10^3", "rpm × 10⁻³", "1000/min", "10³ min⁻¹", "1000 min-1", "x1000 1/min", "thousand rpm"}},
+      {"rpm",
+       {"rpm", "RPM", "r.p.m.", "R.P.M.", "rev/min", "revs/min", "r/min", "1/min", "[1/min]", "min-1", "min⁻¹", "min^-1", "U/min", "Upm", "Umdr/min",
+        "tr/min", "/min", "revolutions per minute"}},
+      {"krpm",
+       {"krpm", "kRPM", "k rpm", "x1000 rpm", "x 1000 rpm", "rpm x 1000", "rpm × 1000", "rpm/1000", "1000 rpm", "10³ rpm", "10^3 rpm", "rpm x 10^3",
+        "rpm × 10⁻³", "1000/min", "10³ min⁻¹", "1000 min-1", "x1000 1/min", "thousand rpm"}},
       {"m/s", {"m/s", "m s-1", "m·s⁻¹", "m/sec", "M/S", "meters per second"}},
       {"kg s-1 K0.5 kPa-1",
-       {"kg s-1 K0.5 kPa-1", "kg/s·√K/kPa", "kg/s √K/kPa", "(kg/s)√K/kPa", "kg √K / (s kPa)", "kg √K/(s·kPa)", "kg √K / s kPa", "kg·√K/s·kPa", "kg·K^0.5/(s·kPa)", "kg/s K^0.5/kPa", "kg/s K^1/2/kPa",
-        "kg/s K^(1/2)/kPa", "kg/s·K½/kPa", "kg·s⁻¹·K^0.5·kPa⁻¹", "kg s⁻¹ K½ kPa⁻¹", "kg/s sqrt(K)/kPa", "kg/s sqrt K / kPa", "[kg/s √K/kPa]", "((kg/s)√K)/kPa", "kg K^.5 / (s kPa)", "kgK^0.5/skPa", "KG/S √K/KPA",
-        "kg/(s·kPa)·√K", "kg s-1 K 0.5 kPa-1"}},
+       {"kg s-1 K0.5 kPa-1", "kg/s·√K/kPa",        "kg/s √K/kPa",      "(kg/s)√K/kPa",     "kg √K / (s kPa)",   "kg √K/(s·kPa)",
+        "kg √K / s kPa",     "kg·√K/s·kPa",        "kg·K^0.5/(s·kPa)", "kg/s K^0.5/kPa",   "kg/s K^1/2/kPa",    "kg/s K^(1/2)/kPa",
+        "kg/s·K½/kPa",       "kg·s⁻¹·K^0.5·kPa⁻¹", "kg s⁻¹ K½ kPa⁻¹",  "kg/s sqrt(K)/kPa", "kg/s sqrt K / kPa", "[kg/s √K/kPa]",
+        "((kg/s)√K)/kPa",    "kg K^.5 / (s kPa)",  "kgK^0.5/skPa",     "KG/S √K/KPA",      "kg/(s·kPa)·√K",     "kg s-1 K 0.5 kPa-1"}},
   };
   return rows;
 }
@@ -65,8 +74,23 @@ TEST(ParseUnit, UsualSpellingsOfEveryDocumentUnit) {
 // Letters that poor scans confuse (1 I l |, rn m, q g, / l, v for a root): understood where only one unit can be meant, and said to be repaired.
 TEST(ParseUnit, WearThatLeavesOneMeaning) {
   const std::pair<const char*, const char*> rows[] = {
-      {"Ib/min", "lb/min"}, {"1b/min", "lb/min"}, {"|b/min", "lb/min"}, {"ib / min", "lb/min"}, {"Ibm/min", "lb/min"}, {"lb/rnin", "lb/min"}, {"lb/m1n", "lb/min"}, {"lb/mln", "lb/min"}, {"Ib/mln", "lb/min"},
-      {"lblmin", "lb/min"}, {"Iblmin", "lb/min"}, {"kgls", "kg/s"}, {"kg|s", "kg/s"}, {"kq/s", "kg/s"}, {"rprn", "rpm"}, {"kg/s vK/kPa", "kg s-1 K0.5 kPa-1"}, {"kg/s VK/kPa", "kg s-1 K0.5 kPa-1"},
+      {"Ib/min", "lb/min"},
+      {"1b/min", "lb/min"},
+      {"|b/min", "lb/min"},
+      {"ib / min", "lb/min"},
+      {"Ibm/min", "lb/min"},
+      {"lb/rnin", "lb/min"},
+      {"lb/m1n", "lb/min"},
+      {"lb/mln", "lb/min"},
+      {"Ib/mln", "lb/min"},
+      {"lblmin", "lb/min"},
+      {"Iblmin", "lb/min"},
+      {"kgls", "kg/s"},
+      {"kg|s", "kg/s"},
+      {"kq/s", "kg/s"},
+      {"rprn", "rpm"},
+      {"kg/s vK/kPa", "kg s-1 K0.5 kPa-1"},
+      {"kg/s VK/kPa", "kg s-1 K0.5 kPa-1"},
       {"1/m1n", "rpm"},
   };
   for (const auto& [worn, canonical] : rows) {
@@ -79,11 +103,42 @@ TEST(ParseUnit, WearThatLeavesOneMeaning) {
 }
 
 TEST(ParseUnit, WhatIsAmbiguousOrNoUnitIsRefused) {
-  for (const char* text : {"", "   ", "m?/s", "m°/s", "m'/s", "m2/s", "103 rpm", "kg/", "kg//s", "(kg/s", "kg/s)", "√", "√K", "hello", "kg/s/kPa", "kg/5", "kg/s x 10^-2", "psi/bar", "kg √K", "kg^0.3/s", "2 kg/s",
-                           "kg/s √T/p", "\xFF\xFE", "()", "[[[[", "****", "10^", "10^999 rpm", "-1", "0 rpm", "kg s-1 K0.25 kPa-1"}) {
+  for (const char* text : {"",
+                           "   ",
+                           "m?/s",
+                           "m°/s",
+                           "m'/s",
+                           "m2/s",
+                           "103 rpm",
+                           "kg/",
+                           "kg//s",
+                           "(kg/s",
+                           "kg/s)",
+                           "√",
+                           "√K",
+                           "hello",
+                           "kg/s/kPa",
+                           "kg/5",
+                           "kg/s x 10^-2",
+                           "psi/bar",
+                           "kg √K",
+                           "kg^0.3/s",
+                           "2 kg/s",
+                           "kg/s √T/p",
+                           "\xFF\xFE",
+                           "()",
+                           "[[[[",
+                           "****",
+                           "10^",
+                           "10^999 rpm",
+                           "-1",
+                           "0 rpm",
+                           "kg s-1 K0.25 kPa-1"}) {
     const auto unit = ParseUnit(text);
     EXPECT_FALSE(unit) << text << " -> " << unit->spelling;
-    if (!unit) { EXPECT_EQ(unit.error().code, ErrorCode::kUnknownUnit); }
+    if (!unit) {
+      EXPECT_EQ(unit.error().code, ErrorCode::kUnknownUnit);
+    }
   }
   EXPECT_THAT(ParseUnit("scfm").error().message, HasSubstr("standard"));
   EXPECT_THAT(ParseUnit("Nm3/h").error().message, HasSubstr("standard"));
@@ -99,7 +154,8 @@ TEST(ParseUnit, GaugeAndAbsolutePressures) {
     EXPECT_EQ(unit->basis, PressureBasis::kAbsolute) << text;
     EXPECT_EQ(unit->dimension, Dimension::kPressure) << text;
   }
-  for (const char* text : {"psig", "bar(g)", "barg", "bar g", "bar gauge", "psi boost", "boost psi", "kPa(g)", "inHg gauge", "barü", "bar(ü)", "atü", "bar rel", "PSIG"}) {
+  for (const char* text : {"psig", "bar(g)", "barg", "bar g", "bar gauge", "psi boost", "boost psi", "kPa(g)", "inHg gauge", "barü", "bar(ü)", "atü",
+                           "bar rel", "PSIG"}) {
     const auto unit = ParseUnit(text);
     ASSERT_TRUE(unit) << text;
     EXPECT_EQ(unit->basis, PressureBasis::kGauge) << text;
@@ -150,10 +206,10 @@ TEST(ConvertValue, PublishedFactors) {
     ASSERT_TRUE(value) << row.unit << ": " << value.error().message;
     EXPECT_NEAR(*value / row.factor, 1.0, row.relative_tolerance) << row.unit << ", " << row.source;
   }
-  EXPECT_NEAR(*ConvertValue(85.0, "degF", "K"), 302.594, 5e-4);       // published/README 1.2 of the trade: 85 degF is 302.594 K
-  EXPECT_NEAR(*ConvertValue(518.67, "degR", "K"), 288.15, 1e-9);      // standard day in both scales, NASA HECC data (518.67 degR)
-  EXPECT_NEAR(*ConvertValue(14.696, "psia", "kPa"), 101.325, 5e-3);   // same
-  EXPECT_NEAR(*ConvertValue(28.4, "inHg", "Pa"), 96173.0, 1.0);       // 28.4 x 3386.389
+  EXPECT_NEAR(*ConvertValue(85.0, "degF", "K"), 302.594, 5e-4);      // published/README 1.2 of the trade: 85 degF is 302.594 K
+  EXPECT_NEAR(*ConvertValue(518.67, "degR", "K"), 288.15, 1e-9);     // standard day in both scales, NASA HECC data (518.67 degR)
+  EXPECT_NEAR(*ConvertValue(14.696, "psia", "kPa"), 101.325, 5e-3);  // same
+  EXPECT_NEAR(*ConvertValue(28.4, "inHg", "Pa"), 96173.0, 1.0);      // 28.4 x 3386.389
   EXPECT_NEAR(*ConvertValue(100.0, "degC", "degF"), 212.0, 1e-9);
 }
 
@@ -180,7 +236,14 @@ TEST(ConvertValue, MassAndVolumeFlowPartAtADensity) {
 TEST(ConvertValue, ThereAndBackIsTheSame) {
   std::mt19937 random(5);
   std::uniform_real_distribution<double> values(-1000.0, 1000.0);
-  const char* const pairs[][2] = {{"lb/min", "kg/h"}, {"ft3/min", "m3/h"}, {"degF", "degC"}, {"inHg", "mbar"}, {"rpm", "krpm"}, {"%", "1"}, {"lb min-1 degR0.5 psi-1", "kg s-1 K0.5 kPa-1"}, {"hp", "kW"}};
+  const char* const pairs[][2] = {{"lb/min", "kg/h"},
+                                  {"ft3/min", "m3/h"},
+                                  {"degF", "degC"},
+                                  {"inHg", "mbar"},
+                                  {"rpm", "krpm"},
+                                  {"%", "1"},
+                                  {"lb min-1 degR0.5 psi-1", "kg s-1 K0.5 kPa-1"},
+                                  {"hp", "kW"}};
   for (const auto& pair : pairs)
     for (int i = 0; i < 200; ++i) {
       const double value = values(random);
@@ -194,7 +257,13 @@ TEST(ToDocumentUnit, KeepsPrintedDigitsWhereItCan) {
     const char* unit;
     const char* document;
     double multiply;
-  } rows[] = {{"lb/min", "lb/min", 1.0}, {"L/s", "m3/s", 1e-3}, {"t/h", "kg/h", 1e3}, {"lb/h", "lb/min", 1.0 / 60.0}, {"(kg/s)√K/bar", "kg s-1 K0.5 kPa-1", 0.01}, {"rps", "rpm", 60.0}, {"cfm", "ft3/min", 1.0}};
+  } rows[] = {{"lb/min", "lb/min", 1.0},
+              {"L/s", "m3/s", 1e-3},
+              {"t/h", "kg/h", 1e3},
+              {"lb/h", "lb/min", 1.0 / 60.0},
+              {"(kg/s)√K/bar", "kg s-1 K0.5 kPa-1", 0.01},
+              {"rps", "rpm", 60.0},
+              {"cfm", "ft3/min", 1.0}};
   for (const auto& row : rows) {
     const auto choice = ToDocumentUnit(*ParseUnit(row.unit));
     ASSERT_TRUE(choice) << row.unit;
@@ -207,7 +276,8 @@ TEST(ToDocumentUnit, KeepsPrintedDigitsWhereItCan) {
 
 TEST(ParseUnit, RandomTextNeverCrashesAndWhatItGivesReadsBack) {
   std::mt19937 random(9);
-  static const char* const kPieces[] = {"kg", "/", "s", "·", "√", "K", "(", ")", "kPa", "^", "-", "1", "0.5", " ", "lb", "min", "rpm", "x", "1000", "°", "F", "[", "]", "%", "bar", "a", "\xC3", "|", "I", "²", "⁻", "per", "*", "psi", "g"};
+  static const char* const kPieces[] = {"kg",   "/", "s", "·", "√", "K", "(",   ")", "kPa",  "^", "-", "1", "0.5", " ",   "lb", "min", "rpm", "x",
+                                        "1000", "°", "F", "[", "]", "%", "bar", "a", "\xC3", "|", "I", "²", "⁻",   "per", "*",  "psi", "g"};
   int understood = 0;
   for (int i = 0; i < 20000; ++i) {
     std::string text;
