@@ -12,10 +12,11 @@ if(NOT CMAKE_CXX_COMPILER_LAUNCHER)
 endif()
 
 add_library(islebook_flags INTERFACE)
-target_include_directories(islebook_flags INTERFACE ${CMAKE_SOURCE_DIR})
+target_compile_features(islebook_flags INTERFACE cxx_std_23)
+target_include_directories(islebook_flags INTERFACE $<BUILD_INTERFACE:${CMAKE_SOURCE_DIR}> $<INSTALL_INTERFACE:${CMAKE_INSTALL_INCLUDEDIR}/islebook>)
 target_compile_options(islebook_flags INTERFACE
-  $<$<COMPILE_LANGUAGE:CXX>:-Wall -Wextra -Wpedantic -Wshadow -Wno-missing-field-initializers>
-  $<$<COMPILE_LANG_AND_ID:CXX,GNU>:-Wno-restrict>)  # g++ 12 warns falsely of "..." + string
+  $<BUILD_INTERFACE:$<$<COMPILE_LANGUAGE:CXX>:-Wall -Wextra -Wpedantic -Wshadow -Wno-missing-field-initializers>>
+  $<BUILD_INTERFACE:$<$<COMPILE_LANG_AND_ID:CXX,GNU>:-Wno-restrict>>)  # g++ 12 warns falsely of "..." + string
 
 function(islebook_library name)
   cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS;PRIVATE_DEPENDS" ${ARGN})

@@ -23,8 +23,10 @@ MAPSTORE = {
     "query": {"units", "map", "surface"},
     "bench": {"units", "map", "surface", "query"},
     "parcel": {"units", "map", "shelf"},
-    "capi": {"units", "map", "shelf", "surface", "query", "bench", "parcel"},
-    "python": {"units", "map", "shelf", "surface", "query", "bench", "parcel", "capi"},
+    "answers": {"units", "map", "surface", "query"},
+    "tables": {"units", "map", "surface", "query", "answers"},
+    "fmu": {"units", "map", "surface", "query", "answers"},
+    "capi": {"units", "map", "shelf", "surface", "query", "answers"},
 }
 DIGITIZER_MAY_USE = {"units", "map"}
 

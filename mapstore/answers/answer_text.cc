@@ -1,0 +1,213 @@
+#include "mapstore/answers/answer_text.h"
+
+#include <charconv>
+#include <cmath>
+
+#include "mapstore/map/json_text.h"
+
+namespace islebook {
+namespace {
+
+// JsonNumber's text without its allocation for the usual sizes.
+void AppendNumber(std::string& out, double value) {
+  const double size = std::abs(value);
+  if (value == 0.0 || !(size >= 1e-5 && size < 1e15)) {
+    out += JsonNumber(value);
+    return;
+  }
+  char text[40];
+  const auto end = std::to_chars(text, text + sizeof text, value, std::chars_format::fixed).ptr;
+  out.append(text, end);
+}
+
+void AppendValue(std::string& out, const std::optional<double>& value) {
+  if (value && std::isfinite(*value)) {
+    AppendNumber(out, *value);
+  } else {
+    out += "null";
+  }
+}
+
+void Add(std::string& out, const char* key, const std::optional<double>& value) {
+  out += key;
+  AppendValue(out, value);
+}
+
+void AddText(std::string& out, const char* key, const std::string& text) {
+  out += key;
+  out += text.empty() ? "null" : JsonString(text);
+}
+
+void AddUnit(std::string& out, const char* key, const std::string& unit) {
+  out += key;
+  out += JsonString(unit);
+}
+
+void AddEnd(std::string& out, const AskableMap& map, const MapAnswer& answer) {
+  AddText(out, ", \"revision\": ", map.revision());
+  if (!answer.reason.empty()) AddText(out, ", \"reason\": ", answer.reason);
+  if (!answer.alternatives.empty()) {
+    out += ", \"alternatives\": [";
+    for (std::size_t i = 0; i < answer.alternatives.size(); ++i) {
+      if (i > 0) out += ", ";
+      AppendAnswerJson(out, map, answer.alternatives[i]);
+    }
+    out += "]";
+  }
+  out += "}";
+}
+
+struct CsvColumn {
+  const char* name;
+  std::optional<double> MapAnswer::* value;
+};
+constexpr CsvColumn kCompressorColumns[] = {{"flow", &MapAnswer::flow},
+                                            {"pressure_ratio", &MapAnswer::pressure_ratio},
+                                            {"speed", &MapAnswer::speed},
+                                            {"efficiency", &MapAnswer::efficiency},
+                                            {"surge_margin", &MapAnswer::surge_margin},
+                                            {"choke_margin", &MapAnswer::choke_margin},
+                                            {"sigma_speed", &MapAnswer::sigma_speed},
+                                            {"sigma_efficiency", &MapAnswer::sigma_efficiency},
+                                            {"sigma_surge_margin", &MapAnswer::sigma_surge_margin},
+                                            {"sigma_flow", &MapAnswer::sigma_flow},
+                                            {"sigma_pressure_ratio", &MapAnswer::sigma_pressure_ratio}};
+constexpr CsvColumn kTurbineColumns[] = {{"expansion_ratio", &MapAnswer::expansion_ratio},
+                                         {"flow", &MapAnswer::flow},
+                                         {"speed", &MapAnswer::speed},
+                                         {"vane_opening", &MapAnswer::vane_opening},
+                                         {"efficiency", &MapAnswer::efficiency},
+                                         {"sigma_flow", &MapAnswer::sigma_flow},
+                                         {"sigma_efficiency", &MapAnswer::sigma_efficiency}};
+
+std::span<const CsvColumn> Columns(const AskableMap& map) {
+  return map.is_turbine() ? std::span<const CsvColumn>(kTurbineColumns) : std::span<const CsvColumn>(kCompressorColumns);
+}
+
+const std::string* UnitOf(const AskableMap& map, std::string_view column) {
+  if (column.starts_with("sigma_")) column.remove_prefix(6);
+  if (column == "flow") return &map.flow_unit();
+  if (column == "speed") return &map.speed_unit();
+  if (column == "vane_opening") return &map.vane_opening_unit();
+  return nullptr;
+}
+
+}  // namespace
+
+void AppendAnswerJson(std::string& out, const AskableMap& map, const MapAnswer& answer) {
+  if (map.is_turbine()) {
+    Add(out, "{\"expansion_ratio\": ", answer.expansion_ratio);
+    Add(out, ", \"flow\": ", answer.flow);
+    Add(out, ", \"efficiency\": ", answer.efficiency);
+    if (!map.speed_unit().empty()) {
+      Add(out, ", \"speed\": ", answer.speed);
+      AddUnit(out, ", \"speed_unit\": ", map.speed_unit());
+    } else if (map.has_parameter()) {
+      Add(out, ", \"vane_opening\": ", answer.vane_opening);
+      AddUnit(out, ", \"vane_opening_unit\": ", map.vane_opening_unit());
+    }
+    out += answer.inside ? ", \"inside\": true" : ", \"inside\": false";
+    Add(out, ", \"sigma\": {\"flow\": ", answer.sigma_flow);
+    Add(out, ", \"efficiency\": ", answer.sigma_efficiency);
+    AddUnit(out, "}, \"flow_unit\": ", map.flow_unit());
+    AddEnd(out, map, answer);
+    return;
+  }
+  Add(out, "{\"flow\": ", answer.flow);
+  Add(out, ", \"pressure_ratio\": ", answer.pressure_ratio);
+  Add(out, ", \"speed\": ", answer.speed);
+  Add(out, ", \"efficiency\": ", answer.efficiency);
+  Add(out, ", \"surge_margin\": ", answer.surge_margin);
+  Add(out, ", \"choke_margin\": ", answer.choke_margin);
+  out += answer.inside ? ", \"inside\": true, \"region\": " : ", \"inside\": false, \"region\": ";
+  if (answer.region) {
+    out += '"';
+    out += MapRegionName(*answer.region);
+    out += '"';
+  } else {
+    out += "null";
+  }
+  Add(out, ", \"sigma\": {\"speed\": ", answer.sigma_speed);
+  Add(out, ", \"efficiency\": ", answer.sigma_efficiency);
+  Add(out, ", \"surge_margin\": ", answer.sigma_surge_margin);
+  if (answer.sigma_flow) Add(out, ", \"flow\": ", answer.sigma_flow);
+  if (answer.sigma_pressure_ratio) Add(out, ", \"pressure_ratio\": ", answer.sigma_pressure_ratio);
+  AddUnit(out, "}, \"flow_unit\": ", map.flow_unit());
+  AddUnit(out, ", \"speed_unit\": ", map.speed_unit());
+  AddUnit(out, ", \"surge_margin_definition\": ", map.surge_margin().name);
+  AddEnd(out, map, answer);
+}
+
+std::string MapFactsJson(const AskableMap& map) {
+  std::string out = map.is_turbine() ? "{\"kind\": \"turbine\"" : "{\"kind\": \"compressor\"";
+  AddUnit(out, ", \"name\": ", map.name());
+  AddUnit(out, ", \"title\": ", map.map().title);
+  AddText(out, ", \"revision\": ", map.revision());
+  AddUnit(out, ", \"flow_unit\": ", map.flow_unit());
+  if (!map.speed_unit().empty()) AddUnit(out, ", \"speed_unit\": ", map.speed_unit());
+  if (!map.vane_opening_unit().empty()) AddUnit(out, ", \"vane_opening_unit\": ", map.vane_opening_unit());
+  const std::vector<double>& lines = map.is_turbine() ? map.turbine()->LineValues() : map.compressor()->LineSpeeds();
+  out += ", \"lines\": [";
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    if (i > 0) out += ", ";
+    AppendValue(out, lines[i]);
+  }
+  out += (map.is_turbine() ? map.turbine()->HasEfficiency() : map.compressor()->HasEfficiency()) ? "], \"has_efficiency\": true"
+                                                                                                 : "], \"has_efficiency\": false";
+  if (const auto& reference = map.map().reference_conditions) {
+    Add(out, ", \"reference_conditions\": {\"temperature_K\": ", reference->temperature_K);
+    Add(out, ", \"pressure_Pa\": ", reference->pressure_Pa);
+    out += reference->basis == ReferenceConditions::Basis::kPrinted ? ", \"basis\": \"printed\"}" : ", \"basis\": \"assumed\"}";
+  } else {
+    out += ", \"reference_conditions\": null";
+  }
+  out += ", \"needs_review\": [";
+  for (std::size_t i = 0; i < map.doubts().size(); ++i) {
+    if (i > 0) out += ", ";
+    out += JsonString(map.doubts()[i]);
+  }
+  return out + "]}";
+}
+
+void AppendCsvField(std::string& out, std::string_view text) {
+  if (text.find_first_of(",\"\r\n") == std::string_view::npos) {
+    out += text;
+    return;
+  }
+  out += '"';
+  for (const char c : text) {
+    if (c == '"') out += '"';
+    out += c;
+  }
+  out += '"';
+}
+
+void AppendAnswerCsvHeader(std::string& out, const AskableMap& map) {
+  for (const CsvColumn& column : Columns(map)) {
+    const std::string* unit = UnitOf(map, column.name);
+    std::string name = column.name;
+    if (unit != nullptr && !unit->empty() && *unit != "1") name += " [" + *unit + "]";
+    AppendCsvField(out, name);
+    out += ',';
+  }
+  out += map.is_turbine() ? "inside,answers,reason\r\n" : "inside,region,answers,reason\r\n";
+}
+
+void AppendAnswerCsv(std::string& out, const AskableMap& map, const MapAnswer& answer) {
+  for (const CsvColumn& column : Columns(map)) {
+    const std::optional<double>& value = answer.*column.value;
+    if (value && std::isfinite(*value)) AppendNumber(out, *value);
+    out += ',';
+  }
+  out += answer.inside ? "true," : "false,";
+  if (!map.is_turbine()) {
+    if (answer.region) out += MapRegionName(*answer.region);
+    out += ',';
+  }
+  out += answer.asked ? std::to_string(1 + answer.alternatives.size()) : "0";
+  out += ',';
+  AppendCsvField(out, answer.reason);
+  out += "\r\n";
+}
+
+}  // namespace islebook

@@ -1,0 +1,24 @@
+#pragma once
+// Answers as JSON and as CSV, the same text at every door. Numbers are the shortest that read back as the same double.
+
+#include <string>
+
+#include "mapstore/answers/askable_map.h"
+
+namespace islebook {
+
+// One JSON object on one line, as the README's table of fields says; appended.
+void AppendAnswerJson(std::string& out, const AskableMap& map, const MapAnswer& answer);
+
+// What is known of a map before it is asked: kind, title, units, range, doubts. One JSON object.
+std::string MapFactsJson(const AskableMap& map);
+
+// CSV (RFC 4180, lines end in CR LF): the columns of a compressor's or turbine's answers with their units, then one line an answer. Unknown values are empty fields.
+// The columns flow, pressure_ratio, speed, expansion_ratio, vane_opening are spelt as question tables spell them.
+void AppendAnswerCsvHeader(std::string& out, const AskableMap& map);
+void AppendAnswerCsv(std::string& out, const AskableMap& map, const MapAnswer& answer);
+
+// One field of a CSV line, quoted where it must be.
+void AppendCsvField(std::string& out, std::string_view text);
+
+}  // namespace islebook

@@ -1,0 +1,100 @@
+#!/usr/bin/env python3
+"""The examples of mapstore/answers/README.md, run as they stand there: the libraries are installed into a temporary folder and programs built against them.
+
+Usage: guide_test.py SOURCE BUILD MAPS
+"""
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import unittest
+
+SOURCE, BUILD, MAPS = sys.argv[1:4]
+
+
+def examples():
+    """Fenced examples by language, in order."""
+    with open(os.path.join(SOURCE, "mapstore/answers/README.md"), encoding="utf-8") as file:
+        found = {}
+        for language, text in re.findall(r"^```(\w+)\n(.*?)^```$", file.read(), re.MULTILINE | re.DOTALL):
+            found.setdefault(language, []).append(text)
+        return found
+
+
+class Guide(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.folder = tempfile.mkdtemp(prefix="guide-")
+        cls.addClassCleanup(shutil.rmtree, cls.folder)
+        cls.prefix = os.path.join(cls.folder, "installed")
+        cls.work = os.path.join(cls.folder, "work")
+        os.mkdir(cls.work)
+        shutil.copy(os.path.join(MAPS, "compressor.map.json"), cls.work)
+        cls.examples = examples()
+        cls.run_in(cls, "cmake", "--install", BUILD, "--component", "mapstore", "--prefix", cls.prefix)
+        libraries = [root for root, _, names in os.walk(cls.prefix) if "libislebook.so" in names]
+        cls.environment = {"PATH": os.environ["PATH"], "HOME": cls.folder, "LD_LIBRARY_PATH": libraries[0], "PKG_CONFIG_PATH": os.path.join(libraries[0], "pkgconfig")}
+        cls.c_output = None
+
+    def run_in(self, *command, environment=None):
+        done = subprocess.run(command, cwd=self.work, env=environment, capture_output=True, text=True, check=False)
+        if done.returncode != 0:
+            raise AssertionError(f"{' '.join(command)}\n{done.stdout}{done.stderr}")
+        return done.stdout
+
+    def example(self, language, name, at=0):
+        with open(os.path.join(self.work, name), "w", encoding="utf-8") as file:
+            file.write(self.examples[language][at])
+
+    def pkg_config(self, *arguments):
+        return self.run_in("pkg-config", *arguments, environment=self.environment).split()
+
+    def run_c(self):
+        self.example("c", "ask.c")
+        self.run_in("cc", "-std=c11", "-Wall", "-Wextra", "-Werror", "ask.c", "-o", "ask_c", *self.pkg_config("--cflags", "--libs", "islebook"))
+        return self.run_in("./ask_c", environment=self.environment)
+
+    def test_c(self):
+        lines = self.run_c().splitlines()
+        self.assertEqual(2, len(lines))
+        for line in lines:
+            self.assertRegex(line, r"^([\d.]+ rpm .+|The .+)$")
+
+    def test_cpp_with_cmake(self):
+        self.example("cmake", "CMakeLists.txt")
+        self.example("cpp", "sizing.cc")
+        self.run_in("cmake", "-S", ".", "-B", "b", f"-DCMAKE_PREFIX_PATH={self.prefix}", environment=self.environment)
+        self.run_in("cmake", "--build", "b", environment=self.environment)
+        self.assertEqual(self.run_c().splitlines()[0], self.run_in("b/sizing", environment=self.environment).strip())
+
+    def test_cpp_with_pkg_config(self):
+        self.example("cpp", "sizing.cc")
+        self.run_in("c++", "sizing.cc", "-o", "sizing_p", *self.pkg_config("--cflags", "--libs", "islebook-cpp"), environment=self.environment)
+        self.assertEqual(self.run_c().splitlines()[0], self.run_in("./sizing_p", environment=self.environment).strip())
+
+    def test_python(self):
+        packages = [root for root, _, names in os.walk(self.prefix) if "py.typed" in names]
+        self.example("python", "ask.py")
+        environment = {**self.environment, "PYTHONPATH": os.path.dirname(packages[0])}
+        del environment["LD_LIBRARY_PATH"]  # it finds the library that it was installed with
+        lines = self.run_in(sys.executable, "-B", "ask.py", environment=environment).splitlines()
+        self.assertEqual(4, len(lines))
+        speed = re.match(r"([\d.]+) rpm", self.run_c().splitlines()[0])
+        self.assertEqual(speed and float(speed[1]), float(lines[0].split()[0]) if speed else None)
+
+    def test_every_installed_header_stands_alone(self):
+        top = os.path.join(self.prefix, "include", "islebook")
+        headers = [os.path.relpath(os.path.join(root, name), top) for root, _, names in os.walk(top) for name in sorted(names)]
+        self.assertGreater(len(headers), 20)
+        with open(os.path.join(self.work, "all.cc"), "w", encoding="utf-8") as file:
+            file.writelines(f'#include "{header}"\n' for header in sorted(headers))
+        with open(os.path.join(self.work, "reversed.cc"), "w", encoding="utf-8") as file:
+            file.writelines(f'#include "{header}"\n' for header in sorted(headers, reverse=True))
+        for name in ("all.cc", "reversed.cc"):
+            self.run_in("c++", "-std=c++23", "-fsyntax-only", "-I", top, name)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
