@@ -18,8 +18,8 @@ constexpr double kFaint = 0.6;         // of the curves' own ink mass: a paralle
 constexpr double kCornerTurn = 0.40;   // rad beyond what the sides' own curvature explains
 constexpr double kFullWidthPx = 1100;  // of a frame: from here on kCornerGap holds as it is
 constexpr int kCornerGap = 4;          // points
-constexpr double kTipTurn = 1.3;       // rad: the tip of an island turns by at least this
-constexpr double kRoundPx = 4.0;       // the radius to which a ridge rounds a drawn corner is less than this
+constexpr double kSharp = 0.72;        // of a drawn corner's turn at least this much happens within 4 px
+constexpr double kRoundPx = 3.5;       // the radius to which a ridge rounds a drawn corner is less than this
 
 struct SideFit {
   double direction = 0.0;  // rad, along the chain
@@ -42,9 +42,18 @@ SideFit FitSide(const std::vector<ImagePoint>& p, int from, int to) {
   return fit;
 }
 
-// A drawn corner comes to a point; the tip of a narrow island is round and stays clear of where its flanks would meet.
+// A drawn corner comes to a point; the tip of a narrow island is round, stays clear of where its flanks would meet, and turns on and on.
 bool IsRound(const std::vector<ImagePoint>& p, int i, int near, int far) {
   const auto at = [&](int k) { return p[static_cast<std::size_t>(k)]; };
+  // By how much the chain turns between two chords of 4 points that lie `clear` points before and behind i.
+  const auto turn_beyond = [&](int clear) {
+    const ImagePoint a = at(i - clear - 4), b = at(i - clear), c = at(i + clear), d = at(i + clear + 4);
+    return std::remainder(std::atan2(d.y - c.y, d.x - c.x) - std::atan2(b.y - a.y, b.x - a.x), 2 * M_PI);
+  };
+  const double most = std::max({std::abs(turn_beyond(4)), std::abs(turn_beyond(5)), std::abs(turn_beyond(6))});
+  const double inner = turn_beyond(2), outer = turn_beyond(8);
+  if (std::abs(inner) > kSharp * most || std::abs(outer) < most || inner * outer < 0) return false;
+
   const ImagePoint a1 = at(i - far), a2 = at(i - near), b1 = at(i + near), b2 = at(i + far);
   const double ax = a2.x - a1.x, ay = a2.y - a1.y, bx = b1.x - b2.x, by = b1.y - b2.y;
   const double det = ax * by - ay * bx;
@@ -55,7 +64,7 @@ bool IsRound(const std::vector<ImagePoint>& p, int i, int near, int far) {
   for (int k = i - far; k <= i + far; ++k) nearest = std::min(nearest, std::hypot(at(k).x - apex.x, at(k).y - apex.y));
   const double turn = std::remainder(std::atan2(b2.y - b1.y, b2.x - b1.x) - std::atan2(ay, ax), 2 * M_PI);
   const double secant = 1.0 / std::max(0.05, std::cos(0.5 * turn)) - 1.0;
-  return std::abs(turn) > kTipTurn && nearest > std::max(1.4, kRoundPx * secant);
+  return nearest > kRoundPx * secant;
 }
 
 // Indices where the chain turns more sharply than its sides bend.
