@@ -17,12 +17,35 @@ constexpr double kAcceptCost = 14.0;  // the dearest join that is made
 constexpr double kSolidBlankPx = 12.0;  // blank gap that a solid line may show, as a standard deviation, on a frame 1,200 px wide
 constexpr double kMassSpread = 0.15;    // of the log ink mass along one line
 constexpr double kCrumbCost = 9.0;      // a stroke of a few pixels lies in line with many things by chance
+constexpr double kRoundCost = 4.0;      // closing a path into one round whose tip is sharp
+constexpr double kTipGap = 0.12;        // of its length: the widest tip that is closed so
+constexpr double kTipTurn = 0.4;        // rad: bridges that turn more than this look for the ink
 constexpr double kCrumbPx = 25.0;       // from this length on that is no cost
 constexpr double kColorSpread = 9.0;    // CIE Lab
 
 double Wrap(double a) { return std::remainder(a, 2 * M_PI); }
 
 double InkAt(const cv::Mat1b& m, ImagePoint p) { return m(std::clamp(cvRound(p.y), 0, m.rows - 1), std::clamp(cvRound(p.x), 0, m.cols - 1)); }
+
+// Across a tip a line may bulge more than the plain bridge: of several the one with most ink under it.
+std::vector<ImagePoint> BridgeOnInk(const PathEnd& a, const PathEnd& b, const cv::Mat1b& ink) {
+  std::vector<ImagePoint> best = Bridge(a, b);
+  if (std::abs(Wrap(b.out + M_PI - a.out)) < kTipTurn) return best;
+  const auto darkness = [&](const std::vector<ImagePoint>& points) {
+    double sum = 0;
+    for (const ImagePoint& p : points) sum += InkAt(ink, p);
+    return points.empty() ? 0.0 : sum / static_cast<double>(points.size());
+  };
+  double most = darkness(best);
+  for (double bulge : {0.75, 1.3, 1.6, 2.0}) {
+    std::vector<ImagePoint> other = Bridge(a, b, bulge);
+    const double dark = darkness(other);
+    if (dark <= most) continue;
+    most = dark;
+    best = std::move(other);
+  }
+  return best;
+}
 
 struct Evidence {
   double gap = 0, covered = 0, blank = 0;  // px
@@ -43,9 +66,32 @@ Evidence LookAlong(const std::vector<ImagePoint>& bridge, const JoinField& field
   return e;
 }
 
+// The whole turn of a path, walked from its front to its back, rad.
+double TotalTurn(const Path& path) {
+  constexpr std::size_t kStep = 6;  // points: long against the noise of a center line
+  double total = 0, before = 0;
+  for (std::size_t i = kStep, n = 0; i < path.points.size(); i += kStep, ++n) {
+    const ImagePoint p = path.points[i - kStep].at, q = path.points[i].at;
+    const double direction = std::atan2(q.y - p.y, q.x - p.x);
+    if (n > 0) total += Wrap(direction - before);
+    before = direction;
+  }
+  return total;
+}
+
+// Whether a path's own ends face each other so that joining them makes one round: where a tip is sharp the bend alone does not tell.
+bool MakesARound(const Path& path, const PathEnd& front, const PathEnd& back) {
+  const double dx = front.at.x - back.at.x, dy = front.at.y - back.at.y;
+  const double gap = std::hypot(dx, dy), chord = std::atan2(dy, dx);
+  if (gap > kTipGap * path.inked_px) return false;
+  const double leave = Wrap(chord - back.out), arrive = Wrap(front.out + M_PI - chord);
+  const double total = TotalTurn(path), closing = leave + arrive;
+  return leave * arrive > -0.01 && total * closing > 0 && std::abs(closing) < 2.6 && std::abs(std::abs(total + closing) - 2 * M_PI) < 0.35;
+}
+
 double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd& b, const JoinField& field, double reach) {
   if (std::hypot(b.at.x - a.at.x, b.at.y - a.at.y) > reach) return kNoJoin;
-  double cost = BendCost(a, b);
+  double cost = &pa == &pb && MakesARound(pa, a, b) ? kRoundCost : BendCost(a, b);
   if (cost > 3 * kAcceptCost) return kNoJoin;
 
   const double mass = std::log((pa.ink_mass + 0.1) / (pb.ink_mass + 0.1)) / kMassSpread;
@@ -57,7 +103,7 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
       kColorSpread;
   cost += weight * std::min(9.0, color * color);
 
-  const std::vector<ImagePoint> bridge = Bridge(a, b);
+  const std::vector<ImagePoint> bridge = BridgeOnInk(a, b, field.page->ink);
   const Evidence seen = LookAlong(bridge, field, std::min(pa.level, pb.level));
   const bool dashed_a = pa.Dashed() || pa.inked_px < 14, dashed_b = pb.Dashed() || pb.inked_px < 14;
   if (dashed_a && dashed_b && (pa.Dashed() || pb.Dashed())) {
@@ -200,14 +246,14 @@ class Pass {
         const double cost = CostOf(leave, next);
         path.worst_join = std::max(path.worst_join, cost);
         if (ring && next == first_end) {
-          for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)]))
+          for (const ImagePoint& p : BridgeOnInk(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)], field_.page->ink))
             path.points.push_back({p, true});
           path.closed = true;
           path.head.clear();
           path.tail.clear();
           break;
         }
-        for (const ImagePoint& p : Bridge(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)]))
+        for (const ImagePoint& p : BridgeOnInk(ends_[static_cast<std::size_t>(leave)], ends_[static_cast<std::size_t>(next)], field_.page->ink))
           path.points.push_back({p, true});
         end = next;
       }
@@ -358,11 +404,12 @@ PathEnd EndOfPath(const Path& path, bool front, double longest_px) {
   return end;
 }
 
-std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b) {
+std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b, double bulge) {
   const double gap = std::hypot(b.at.x - a.at.x, b.at.y - a.at.y);
   const int n = std::max(1, static_cast<int>(gap));
   std::vector<ImagePoint> points;
-  const double ax = gap * std::cos(a.out), ay = gap * std::sin(a.out), bx = -gap * std::cos(b.out), by = -gap * std::sin(b.out);
+  const double pull = bulge * gap;
+  const double ax = pull * std::cos(a.out), ay = pull * std::sin(a.out), bx = -pull * std::cos(b.out), by = -pull * std::sin(b.out);
   for (int i = 1; i < n; ++i) {
     const double s = static_cast<double>(i) / n, s2 = s * s, s3 = s2 * s;
     const double h00 = 2 * s3 - 3 * s2 + 1, h10 = s3 - 2 * s2 + s, h01 = -2 * s3 + 3 * s2, h11 = s3 - s2;

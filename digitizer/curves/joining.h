@@ -47,6 +47,7 @@ struct PathEnd {
 PathEnd EndOfPath(const Path& path, bool front, double longest_px = 64.0);
 // Squared misfit, in standard deviations, of the two ends as parts of one smooth curve; kNoJoin where they face away from each other.
 double BendCost(const PathEnd& a, const PathEnd& b);
-std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b);
+// A cubic from end to end, leaving and arriving in their directions; the larger `bulge`, the longer it keeps them.
+std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b, double bulge = 1.0);
 
 }  // namespace islebook
