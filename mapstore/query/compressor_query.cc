@@ -91,13 +91,19 @@ void FillFromPlace(const CompressorSurface& surface, const CompressorQueryOption
   answer.speed = place.speed;
   answer.region = MapRegion::kOnMap;
   answer.inside = true;
+  if (surface.IsExtrapolated(place)) {
+    answer.region = place.speed < surface.MinSpeed() ? MapRegion::kUnderSpeed : MapRegion::kOverSpeed;
+    answer.inside = false;
+    answer.doubts |= kOffMap | kSpeedExtrapolated;
+  }
   std::optional<PlaceSigma> sigma;
   if (options.sigma) sigma = surface.SigmaAt(place);
   if (sigma) answer.sigma_speed = sigma->speed;
   if (surface.HasEfficiency()) {
     const EfficiencyJet efficiency = surface.EfficiencyAt(place);
     if (efficiency.extrapolated) answer.doubts |= kEfficiencyExtrapolated;
-    const bool unsure = efficiency.value < surface.LowestIsland() - kFarBelowOutermost || (sigma && sigma->efficiency > kEfficiencyTooUnsure);
+    const double unsureness = sigma ? sigma->efficiency : surface.EfficiencySigmaAt(place);
+    const bool unsure = efficiency.value < surface.LowestIsland() - kFarBelowOutermost || unsureness > kEfficiencyTooUnsure;
     if (unsure || !(efficiency.value > 0.0)) {
       answer.doubts |= kEfficiencyUnknown;
     } else {
@@ -107,7 +113,10 @@ void FillFromPlace(const CompressorSurface& surface, const CompressorQueryOption
   } else {
     answer.doubts |= kNoIslands;
   }
-  answer.surge_margin = MarginOnMap(surface, options.surge_margin, *answer.flow, *answer.pressure_ratio, place.speed);
+  const EdgePoint surge = surface.SurgePoint(place.speed);
+  answer.surge_margin = AtConstantSpeed(options.surge_margin)
+                            ? MarginOf(options.surge_margin, *answer.flow, *answer.pressure_ratio, surge.flow, surge.pressure_ratio)
+                            : MarginOnMap(surface, options.surge_margin, *answer.flow, *answer.pressure_ratio, place.speed);
   if (!answer.surge_margin) {
     answer.doubts |= kMarginUnknown;
   } else if (sigma) {
@@ -115,7 +124,10 @@ void FillFromPlace(const CompressorSurface& surface, const CompressorQueryOption
   }
   const EdgePoint choke = surface.ChokePoint(place.speed);
   answer.choke_margin = choke.flow / *answer.flow - 1.0;
+  answer.map_width = 1.0 - surge.flow / choke.flow;
 }
+
+bool Answers(const CompressorSurface& surface, const MapPlace& place) { return surface.IsOnMap(place) || surface.IsExtrapolated(place); }
 
 CompressorAnswer BadQuestion() {
   CompressorAnswer answer;
@@ -148,7 +160,7 @@ CompressorAnswer CompressorQuery::AtFlowAndPressureRatio(double flow, double pre
   if (surface_.Folds()) {
     bool first = true;
     for (const MapPlace& place : surface_.LocateAll(flow, pressure_ratio)) {
-      if (!surface_.IsOnMap(place)) continue;
+      if (!Answers(surface_, place)) continue;
       if (first) {
         FillFromPlace(surface_, options_, place, answer);
         first = false;
@@ -165,7 +177,7 @@ CompressorAnswer CompressorQuery::AtFlowAndPressureRatio(double flow, double pre
     return answer;
   }
   const std::optional<MapPlace> place = surface_.Locate(flow, pressure_ratio);
-  if (place && surface_.IsOnMap(*place)) {
+  if (place && Answers(surface_, *place)) {
     FillFromPlace(surface_, options_, *place, answer);
   } else {
     FillOffMap(surface_, options_, answer);
@@ -272,10 +284,15 @@ void CompressorQuery::AskAll(std::span<const CompressorQuestion> questions, std:
   work();
 }
 
+std::optional<double> CompressorQuery::MapWidth(double speed) const {
+  if (!(speed >= surface_.LowestSpeed() && speed <= surface_.HighestSpeed())) return std::nullopt;
+  return 1.0 - surface_.SurgePoint(speed).flow / surface_.ChokePoint(speed).flow;
+}
+
 std::optional<double> CompressorQuery::Margin(SurgeMargin margin, double flow, double pressure_ratio) const {
   if (!Positive(flow) || !Positive(pressure_ratio)) return std::nullopt;
   const std::optional<MapPlace> place = surface_.Locate(flow, pressure_ratio);
-  if (place && surface_.IsOnMap(*place)) return MarginOnMap(surface_, margin, flow, pressure_ratio, place->speed);
+  if (place && Answers(surface_, *place)) return MarginOnMap(surface_, margin, flow, pressure_ratio, place->speed);
   if (surface_.RegionOf(flow, pressure_ratio) == MapRegion::kLeftOfSurge) return MarginLeftOfSurge(surface_, margin, flow, pressure_ratio);
   if (!AtConstantSpeed(margin)) return MarginOnMap(surface_, margin, flow, pressure_ratio, 0.0);
   return std::nullopt;
@@ -286,7 +303,14 @@ std::string DoubtWords(const CompressorAnswer& answer, const CompressorSurface& 
   const std::uint32_t doubts = answer.doubts;
   if (doubts & kBadQuestion) return "Two of flow, pressure ratio and speed are needed, each a positive number.";
   const std::string& unit = surface.SpeedUnit();
-  if (doubts & kSpeedOutsideLines) {
+  if (doubts & kSpeedExtrapolated) {
+    sentences.push_back(answer.region == MapRegion::kUnderSpeed
+                            ? fmt::format("Extrapolated below the lowest speed line ({:g} {}).", surface.MinSpeed(), unit)
+                            : fmt::format("Extrapolated above the highest speed line ({:g} {}).", surface.MaxSpeed(), unit));
+    if (doubts & kNoIslands) sentences.push_back("The map prints no efficiency islands.");
+    if (doubts & kEfficiencyUnknown) sentences.push_back("The efficiency is too far from any island to be known.");
+    if (doubts & kMarginUnknown) sentences.push_back("The surge line does not reach to where this margin needs it.");
+  } else if (doubts & kSpeedOutsideLines) {
     sentences.push_back(answer.region == MapRegion::kUnderSpeed
                             ? fmt::format("The speed is below the lowest speed line ({:g} {}).", surface.MinSpeed(), unit)
                             : fmt::format("The speed is above the highest speed line ({:g} {}).", surface.MaxSpeed(), unit));

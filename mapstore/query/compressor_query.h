@@ -37,6 +37,7 @@ enum AnswerDoubt : std::uint32_t {
   kBeyondLine = 1u << 9,              // the speed line does not reach that flow or pressure ratio
   kSpeedOutsideLines = 1u << 10,      // the speed asked for is below the lowest or above the highest line
   kChokeMarginUnknown = 1u << 11,
+  kSpeedExtrapolated = 1u << 12,  // below the lowest or above the highest line, where the surface was asked to go on; inside is false
 };
 
 struct CompressorAnswer {
@@ -46,6 +47,7 @@ struct CompressorAnswer {
   std::optional<double> efficiency;    // fraction
   std::optional<double> surge_margin;  // as the query's definition says; fraction, positive on the map
   std::optional<double> choke_margin;  // W_choke / W - 1 at constant corrected speed
+  std::optional<double> map_width;     // 1 - W_surge / W_choke at constant corrected speed
   std::optional<double> sigma_speed;
   std::optional<double> sigma_efficiency;
   std::optional<double> sigma_surge_margin;
@@ -59,6 +61,18 @@ struct CompressorAnswer {
 
 // The doubts as one sentence each, for people and for "reason"; empty without doubts.
 std::string DoubtWords(const CompressorAnswer& answer, const CompressorSurface& surface);
+
+// How one value of an answer changes with the two that were asked with, in the order flow, pressure ratio, speed: by flow and pressure ratio, by flow and speed, or by
+// pressure ratio and speed. In the units of the values.
+struct Slope {
+  double by_first = 0.0;
+  double by_second = 0.0;
+};
+
+struct CompressorSlopes {
+  std::optional<Slope> flow, pressure_ratio, speed;  // of what was not asked with
+  std::optional<Slope> efficiency, surge_margin, choke_margin, map_width;
+};
 
 struct CompressorQueryOptions {
   SurgeMargin surge_margin = SurgeMargin::kConstantSpeed;
@@ -79,6 +93,12 @@ class CompressorQuery {
   // answers.size() == questions.size(). Uses up to `threads` threads; 0: as many as there are processors.
   void AskAll(std::span<const CompressorQuestion> questions, std::span<CompressorAnswer> answers, int threads = 1) const;
 
+  // First derivatives of Ask's answer (of the likelier, where there are several). What the answer does not know has none; nullopt where the point has no place on the
+  // surface, or the line stands still there in what was asked with (at the turn of a line asked with its pressure ratio).
+  std::optional<CompressorSlopes> Slopes(const CompressorQuestion& question) const;
+
+  // The width of the map at a speed; nullopt outside the surface.
+  std::optional<double> MapWidth(double speed) const;
   // The margin of a point by another definition than the options'; nullopt where it cannot be known.
   std::optional<double> Margin(SurgeMargin margin, double flow, double pressure_ratio) const;
 

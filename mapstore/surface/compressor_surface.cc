@@ -70,6 +70,7 @@ std::vector<Island> PlaceIslands(const PerformanceMap& map, const SurfaceTable& 
     island.level = *level;
     island.closed = curve.closed;
     island.doubtful = curve.needs_review;
+    island.confidence = curve.confidence;
     // Every point of a densely drawn island is more than its shape needs.
     const std::size_t stride = std::max<std::size_t>(1, curve.points.size() / 160);
     std::optional<TablePlace> last;
@@ -106,6 +107,34 @@ std::vector<Island> PlaceIslands(const PerformanceMap& map, const SurfaceTable& 
   return islands;
 }
 
+// Single efficiencies: the options' own, and islands of the map that are no more than a mark.
+std::vector<EfficiencySpot> PlaceSpots(const PerformanceMap& map, const CompressorSurfaceOptions& options, const SurfaceTable& table, double x_start,
+                                       double x_per_n, std::vector<std::string>& notes) {
+  std::vector<EfficiencyPoint> points = options.efficiency_points;
+  for (const Curve& curve : map.curves) {
+    if (curve.role != CurveRole::kEfficiencyIsland || curve.points.size() > 2 || curve.needs_review) continue;
+    const std::optional<double> level = FractionOf(curve);
+    if (level)
+      for (const Point2& point : curve.points) points.push_back({point.x, point.y, *level, 0.0});
+  }
+  std::vector<EfficiencySpot> spots;
+  std::size_t off = 0;
+  for (const EfficiencyPoint& point : points) {
+    std::optional<TablePlace> place;
+    if (point.efficiency > 0.05 && point.efficiency < 1.0 && point.pressure_ratio > 0.0)
+      place = table.Locate(point.flow, HeadOf(point.pressure_ratio));
+    const double x = place ? (place->n - x_start) * x_per_n : -1.0;
+    if (x < -0.09 || x > 1.09 || place->beta < -0.09 || place->beta > 1.09) {
+      ++off;
+      continue;
+    }
+    spots.push_back({x, place->beta, point.efficiency, std::isfinite(point.sigma) && point.sigma > 0.0 ? point.sigma : 0.0});
+  }
+  if (off > 0)
+    notes.push_back(fmt::format("{} of {} single efficiencies lie off the speed lines or are no fractions, and are left out.", off, points.size()));
+  return spots;
+}
+
 }  // namespace
 
 const char* MapRegionName(MapRegion region) {
@@ -122,6 +151,10 @@ const char* MapRegionName(MapRegion region) {
 Result<void> CompressorSurfaceOptions::Check() const {
   if (beta_intervals < 8 || beta_intervals > 200) return Fail(ErrorCode::kInvalidArgument, "beta_intervals must be between 8 and 200.");
   if (rows_between_lines < 0 || rows_between_lines > 16) return Fail(ErrorCode::kInvalidArgument, "rows_between_lines must be between 0 and 16.");
+  if (!(extrapolate_below >= 0.0 && extrapolate_below <= 0.9))
+    return Fail(ErrorCode::kInvalidArgument, "extrapolate_below must be between 0 and 0.9.");
+  if (!(extrapolate_above >= 0.0 && extrapolate_above <= 0.3))
+    return Fail(ErrorCode::kInvalidArgument, "extrapolate_above must be between 0 and 0.3.");
   return {};
 }
 
@@ -153,7 +186,9 @@ Result<CompressorSurface> CompressorSurface::Build(const PerformanceMap& map, co
   impl->max_speed = family.max_speed();
   const int gaps = static_cast<int>(prepared.lines.size()) - 1;
   const int between = options.rows_between_lines > 0 ? options.rows_between_lines : std::clamp(24 / gaps, 2, 8);
-  impl->table = SurfaceTable(family, options.beta_intervals, between);
+  const double lowest = family.lines().front() * (1.0 - options.extrapolate_below),
+               highest = family.lines().back() * (1.0 + options.extrapolate_above);
+  impl->table = SurfaceTable(family, options.beta_intervals, between, lowest, highest);
   impl->notes = std::move(prepared.notes);
   if (impl->table.folds()) {
     const auto [low, high] = impl->table.fold_speeds();
@@ -164,8 +199,18 @@ Result<CompressorSurface> CompressorSurface::Build(const PerformanceMap& map, co
   impl->x_start = impl->table.MinN();
   impl->x_per_n = 1.0 / (impl->table.MaxN() - impl->table.MinN());
   const std::vector<Island> islands = PlaceIslands(map, impl->table, impl->x_start, impl->x_per_n, impl->notes);
-  if (!islands.empty()) {
-    impl->efficiency = EfficiencyField(islands, options.estimate_sigma);
+  const std::vector<EfficiencySpot> spots = PlaceSpots(map, options, impl->table, impl->x_start, impl->x_per_n, impl->notes);
+  if (islands.empty() && spots.size() >= EfficiencyPoints::kFewest) {
+    EfficiencyPoints points(spots, [&](double x, double y) {
+      const double n = impl->x_start + x / impl->x_per_n;
+      const Pair at = impl->table.Value(n, y);
+      return SimilarPlace{n, at[0] / n, at[1] / (n * n)};
+    });
+    double gap = 0.0;
+    for (std::size_t i = 0; i + 1 < family.lines().size(); ++i) gap = std::max(gap, (family.lines()[i + 1] - family.lines()[i]) * impl->x_per_n);
+    impl->efficiency = EfficiencyField::FromPoints(points, spots, gap, options.estimate_sigma);
+  } else if (!islands.empty()) {
+    impl->efficiency = EfficiencyField(islands, spots, options.estimate_sigma);
     impl->notes.insert(impl->notes.end(), impl->efficiency.notes().begin(), impl->efficiency.notes().end());
   }
   if (options.estimate_sigma) impl->speed_sigma = SpeedSigma(family, impl->table);
@@ -174,6 +219,8 @@ Result<CompressorSurface> CompressorSurface::Build(const PerformanceMap& map, co
 
 double CompressorSurface::MinSpeed() const { return impl_->line_speeds.front(); }
 double CompressorSurface::MaxSpeed() const { return impl_->line_speeds.back(); }
+double CompressorSurface::LowestSpeed() const { return impl_->table.LowestN() * impl_->max_speed; }
+double CompressorSurface::HighestSpeed() const { return impl_->table.HighestN() * impl_->max_speed; }
 const std::vector<double>& CompressorSurface::LineSpeeds() const { return impl_->line_speeds; }
 const std::string& CompressorSurface::SpeedUnit() const { return impl_->speed_unit; }
 bool CompressorSurface::HasEfficiency() const { return !impl_->efficiency.empty(); }
@@ -190,7 +237,7 @@ std::vector<EdgePoint> CompressorSurface::Outline() const {
 
 SurfaceJet CompressorSurface::At(const MapPlace& place) const {
   const SurfaceTable& table = impl_->table;
-  const double n = std::clamp(place.speed / impl_->max_speed, table.MinN() - SurfaceTable::kMarginN, table.MaxN() + SurfaceTable::kMarginN);
+  const double n = std::clamp(place.speed / impl_->max_speed, table.MarginLow(), table.MarginHigh());
   const double beta = std::clamp(place.beta, -SurfaceTable::kMarginBeta, 1.0 + SurfaceTable::kMarginBeta);
   const TableJet jet = table.At(n, beta);
   const double slope = PressureRatioByHead(jet.value[1]), per_speed = 1.0 / impl_->max_speed;
@@ -211,6 +258,10 @@ std::optional<PlaceSigma> CompressorSurface::SigmaAt(const MapPlace& place) cons
   sigma.speed = impl_->speed_sigma.At(n, place.beta) * impl_->max_speed;
   if (!impl_->efficiency.empty()) sigma.efficiency = impl_->efficiency.SigmaAt(impl_->X(n), place.beta);
   return sigma;
+}
+
+double CompressorSurface::EfficiencySigmaAt(const MapPlace& place) const {
+  return impl_->efficiency.empty() ? 0.0 : impl_->efficiency.SigmaAt(impl_->X(place.speed / impl_->max_speed), place.beta);
 }
 
 std::optional<MapPlace> CompressorSurface::Locate(double flow, double pressure_ratio) const {
@@ -243,7 +294,7 @@ std::optional<MapPlace> CompressorSurface::OnlyAtFlow(double speed, double flow)
 
 std::optional<double> CompressorSurface::PressureRatioAt(double speed, double flow) const {
   const double n = speed / impl_->max_speed;
-  if (const std::optional<double> beta = impl_->table.SingleFlow(n, flow)) return PressureRatioOf(impl_->table.HeadAt(n, *beta));
+  if (const std::optional<double> head = impl_->table.SingleHead(n, flow)) return PressureRatioOf(*head);
   std::optional<double> best;
   for (const double beta : impl_->table.Crossings(n, 0, flow)) best = std::max(best.value_or(0.0), PressureRatioOf(impl_->table.HeadAt(n, beta)));
   return best;
@@ -261,6 +312,14 @@ bool CompressorSurface::IsOnMap(const MapPlace& place) const {
   constexpr double kRounding = 1e-9;
   const double n = place.speed / impl_->max_speed;
   return n >= impl_->table.MinN() - kRounding && n <= impl_->table.MaxN() + kRounding && place.beta >= -kRounding && place.beta <= 1.0 + kRounding;
+}
+
+bool CompressorSurface::IsExtrapolated(const MapPlace& place) const {
+  if (impl_->table.LowestN() == impl_->table.MinN() && impl_->table.HighestN() == impl_->table.MaxN()) return false;
+  constexpr double kRounding = 1e-9;
+  const double n = place.speed / impl_->max_speed;
+  return (n < impl_->table.MinN() - kRounding || n > impl_->table.MaxN() + kRounding) && n >= impl_->table.LowestN() - kRounding &&
+         n <= impl_->table.HighestN() + kRounding && place.beta >= -kRounding && place.beta <= 1.0 + kRounding;
 }
 
 MapRegion CompressorSurface::RegionOf(double flow, double pressure_ratio) const {
@@ -286,21 +345,27 @@ EdgePoint CompressorSurface::ChokePoint(double speed) const {
     const Pair choke = impl_->table.ChokeEdge(speed / impl_->max_speed);
     return {choke[0], PressureRatioOf(choke[1])};
   }
-  const TableJet jet = impl_->table.At(speed / impl_->max_speed, 1.0);
-  if (jet.by_beta[0] >= 0.0) return {jet.value[0], PressureRatioOf(jet.value[1])};
+  const Pair top = impl_->table.Value(speed / impl_->max_speed, ChokePlace(speed).beta);
+  return {top[0], PressureRatioOf(top[1])};
+}
+
+MapPlace CompressorSurface::ChokePlace(double speed) const {
+  const double n = speed / impl_->max_speed;
+  if (impl_->table.one_way_flow()) return {speed, 1.0};
+  const TableJet jet = impl_->table.At(n, 1.0);
+  if (jet.by_beta[0] >= 0.0) return {speed, 1.0};
   // A line that bends back: its largest flow lies before its end.
   double best_beta = 1.0, best = jet.value[0];
   for (int k = 0; k <= 40; ++k) {
-    const double beta = k / 40.0, flow = impl_->table.Value(speed / impl_->max_speed, beta)[0];
+    const double beta = k / 40.0, flow = impl_->table.Value(n, beta)[0];
     if (flow > best) best = flow, best_beta = beta;
   }
   double low = std::max(best_beta - 0.025, 0.0), high = std::min(best_beta + 0.025, 1.0);
   for (int i = 0; i < 50; ++i) {
     const double middle = 0.5 * (low + high);
-    (impl_->table.At(speed / impl_->max_speed, middle).by_beta[0] > 0.0 ? low : high) = middle;
+    (impl_->table.At(n, middle).by_beta[0] > 0.0 ? low : high) = middle;
   }
-  const Pair top = impl_->table.Value(speed / impl_->max_speed, 0.5 * (low + high));
-  return {top[0], PressureRatioOf(top[1])};
+  return {speed, 0.5 * (low + high)};
 }
 
 std::optional<double> CompressorSurface::SurgePressureRatioAtFlow(double flow) const {
@@ -312,6 +377,12 @@ std::optional<double> CompressorSurface::SurgePressureRatioAtFlow(double flow) c
 std::optional<double> CompressorSurface::SurgeFlowAtPressureRatio(double pressure_ratio) const {
   if (!(pressure_ratio > 0.0)) return std::nullopt;
   return impl_->edge.surge().FlowWithin(HeadOf(pressure_ratio));
+}
+
+std::optional<double> CompressorSurface::SurgeFlowByPressureRatio(double pressure_ratio) const {
+  if (!SurgeFlowAtPressureRatio(pressure_ratio)) return std::nullopt;
+  const double head = HeadOf(pressure_ratio);
+  return impl_->edge.surge().FlowSlope(head) / PressureRatioByHead(head);
 }
 
 double CompressorSurface::SurgeFlowSigma() const { return impl_->surge_flow_sigma; }

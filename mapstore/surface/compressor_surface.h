@@ -21,10 +21,25 @@ namespace islebook {
 enum class MapRegion { kOnMap, kLeftOfSurge, kPastChoke, kOverSpeed, kUnderSpeed };
 const char* MapRegionName(MapRegion region);  // "on_map", "left_of_surge", ...
 
+// A single efficiency at a point of the map: a reading, or a spot value printed on the sheet. In the map's axis units.
+struct EfficiencyPoint {
+  double flow = 0.0;
+  double pressure_ratio = 0.0;
+  double efficiency = 0.0;  // fraction
+  double sigma = 0.0;       // standard uncertainty, a fraction; 0: none stated, the points show it themselves
+};
+
 struct CompressorSurfaceOptions {
   int beta_intervals = 40;     // of the table between surge and choke, 8..200
   int rows_between_lines = 0;  // of the table between two speed lines, 1..16; 0: as the number of lines asks
   bool estimate_sigma = true;  // without: every sigma is nullopt, and building is quicker
+  // How far the surface goes on below the lowest and above the highest speed line, as a share of that line's speed: 0..0.9 and 0..0.3. What lies there is no part of
+  // the map (IsOnMap() is false, IsExtrapolated() true) and its uncertainty grows with the distance. Below, head over speed squared and flow over speed go to the
+  // constants that similarity asks for at low Mach number; above they go on as they began.
+  double extrapolate_below = 0.0;
+  double extrapolate_above = 0.0;
+  // Efficiencies beside the map's own islands, or instead of them; those that lie off the speed lines are left out and said so in Notes().
+  std::vector<EfficiencyPoint> efficiency_points;
   Result<void> Check() const;
 };
 
@@ -66,7 +81,9 @@ class CompressorSurface {
   double MinSpeed() const;  // of the lowest and highest labeled speed lines
   double MaxSpeed() const;
   const std::vector<double>& LineSpeeds() const;  // ascending
-  const std::string& SpeedUnit() const;           // as the labels print it
+  double LowestSpeed() const;                     // of what is extrapolated, as the options asked; MinSpeed() and MaxSpeed() without
+  double HighestSpeed() const;
+  const std::string& SpeedUnit() const;  // as the labels print it
   bool HasEfficiency() const;
   double LowestIsland() const;                    // the smallest efficiency printed, a fraction; HasEfficiency() must hold
   bool SurgeLinePrinted() const;                  // false: it is taken through the left ends of the speed lines
@@ -76,10 +93,11 @@ class CompressorSurface {
   std::vector<EdgePoint> Outline() const;
 
   // --- forward ---
-  // Defined for speeds from a little below the lowest line to a little above the highest and beta from -0.2 to 1.2; clamped there.
+  // Defined for speeds from a little below the lowest (extrapolated) speed to a little above the highest and beta from -0.2 to 1.2; clamped there.
   SurfaceJet At(const MapPlace& place) const;
   EfficiencyJet EfficiencyAt(const MapPlace& place) const;  // HasEfficiency() must hold
   std::optional<PlaceSigma> SigmaAt(const MapPlace& place) const;
+  double EfficiencySigmaAt(const MapPlace& place) const;  // that alone; 0 where none is estimated
 
   // --- inverse ---
   // The place of an operating point, whether on the map or in the narrow margin around it where the surface is still defined; nullopt beyond.
@@ -98,13 +116,16 @@ class CompressorSurface {
 
   // --- edges ---
   bool IsOnMap(const MapPlace& place) const;
+  bool IsExtrapolated(const MapPlace& place) const;  // between surge and choke at a speed that only the options' extrapolation reaches
   MapRegion RegionOf(double flow, double pressure_ratio) const;
   EdgePoint SurgePoint(double speed) const;  // where the speed line meets the surge line
   EdgePoint ChokePoint(double speed) const;  // the speed line's largest flow, and the pressure ratio there
+  MapPlace ChokePlace(double speed) const;   // where on the surface that is
   // The surge line itself, within its own reach and extended a little at both ends; nullopt beyond.
   std::optional<double> SurgePressureRatioAtFlow(double flow) const;
   std::optional<double> SurgeFlowAtPressureRatio(double pressure_ratio) const;
-  double SurgeFlowSigma() const;  // typical standard uncertainty of the surge line's flow, axis units
+  std::optional<double> SurgeFlowByPressureRatio(double pressure_ratio) const;  // its derivative
+  double SurgeFlowSigma() const;                                                // typical standard uncertainty of the surge line's flow, axis units
 
  private:
   struct Impl;

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "mapstore/surface/banded_spd.h"
+#include "mapstore/surface/bspline_sheet.h"
 #include "mapstore/surface/spline.h"
 
 namespace islebook {
@@ -13,14 +14,18 @@ namespace {
 
 constexpr int kIntervals = 22;
 constexpr int kSize = kIntervals + 3;
-constexpr double kLow = -0.1, kHigh = 1.1;
+constexpr double kLow = BsplineSheet::kLow, kHigh = BsplineSheet::kHigh;
 constexpr double kStep = (kHigh - kLow) / kIntervals;
 constexpr int kHalfBand = 3 * kSize + 3;
 constexpr int kSigmaGrid = 25;
 constexpr int kFlagGrid = 64;
-constexpr double kAlike = 8.0;           // neighboring points of a traced curve err alike: so many count as one
-constexpr double kSigmaShare = 0.75;     // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
-constexpr double kUsualCurvature = 5.0;  // second derivatives of efficiency over the unit square are of this size
+constexpr double kAlike = 8.0;            // neighboring points of a traced curve err alike: so many count as one
+constexpr double kSigmaShare = 0.75;      // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
+constexpr double kDoubtfulSigma = 1e-3;   // of a flagged island's level
+constexpr double kUsualSpotSigma = 2e-3;  // of a printed efficiency that states none
+constexpr double kFadeOutside = 0.15;     // beyond the outermost lines the change of efficiency fades over this part of the lines' range
+constexpr double kSigmaOutside = 0.15;    // and its uncertainty grows by this over the lines' whole range
+constexpr double kUsualCurvature = 5.0;   // second derivatives of efficiency over the unit square are of this size
 
 struct Basis {
   int first;  // coefficient index of the first weight
@@ -35,43 +40,23 @@ Basis BasisAt(double x) {
   return basis;
 }
 
-// Adds strength * (stencil . c)^2 for the stencil at every place of the sheet where it fits.
-void AddPenalty(BandedSpd& matrix, const std::vector<double>& along_x, const std::vector<double>& along_y, double strength) {
-  const int width = static_cast<int>(along_x.size()), height = static_cast<int>(along_y.size());
-  for (int y = 0; y + height <= kSize; ++y) {
-    for (int x = 0; x + width <= kSize; ++x) {
-      for (int a = 0; a < height; ++a) {
-        for (int b = 0; b < width; ++b) {
-          const int row = (y + a) * kSize + x + b;
-          const double left = along_y[a] * along_x[b] * strength;
-          for (int c = 0; c <= a; ++c) {
-            for (int d = 0; d < width; ++d) {
-              const int column = (y + c) * kSize + x + d;
-              if (column <= row) matrix.Lower(row, column) += left * along_y[c] * along_x[d];
-            }
-          }
-        }
+void AddDatum(BandedSpd& matrix, std::vector<double>& right, double at_x, double at_y, double value, double weight) {
+  const Basis x = BasisAt(at_x), y = BasisAt(at_y);
+  for (int a = 0; a < 4; ++a) {
+    for (int b = 0; b < 4; ++b) {
+      const int row = (y.first + a) * kSize + x.first + b;
+      const double left = weight * y.weights[a] * x.weights[b];
+      right[row] += left * value;
+      for (int c = 0; c <= a; ++c) {
+        const int last = c < a ? 3 : b;
+        for (int d = 0; d <= last; ++d) matrix.Lower(row, (y.first + c) * kSize + x.first + d) += left * y.weights[c] * x.weights[d];
       }
     }
   }
 }
 
-const std::vector<double> kZeroth{1.0}, kFirst{-1.0, 1.0}, kSecond{1.0, -2.0, 1.0}, kThird{-1.0, 3.0, -3.0, 1.0};
-
-BandedSpd MakePenalty(double roughness) {
-  BandedSpd matrix(kSize * kSize, kHalfBand);
-  const double third = 1.0 / (roughness * roughness * std::pow(kStep, 4));
-  AddPenalty(matrix, kThird, kZeroth, third);
-  AddPenalty(matrix, kSecond, kFirst, 3.0 * third);
-  AddPenalty(matrix, kFirst, kSecond, 3.0 * third);
-  AddPenalty(matrix, kZeroth, kThird, third);
-  const double second = 1.0 / (kUsualCurvature * kUsualCurvature * std::pow(kStep, 2));
-  AddPenalty(matrix, kSecond, kZeroth, second);
-  AddPenalty(matrix, kFirst, kFirst, 2.0 * second);
-  AddPenalty(matrix, kZeroth, kSecond, second);
-  for (int i = 0; i < kSize * kSize; ++i) matrix.Lower(i, i) += 1e-6;
-  return matrix;
-}
+// How much an island counts while the sheet is still loose.
+double Trust(const Island& island) { return island.doubtful ? 0.5 * std::pow(std::clamp(island.confidence, 0.1, 1.0), 2) : 1.0; }
 
 // Even steps along an island, so that a densely drawn one does not outweigh the others.
 std::vector<IslandPoint> EvenSteps(const Island& island, double step) {
@@ -102,13 +87,15 @@ std::vector<IslandPoint> EvenSteps(const Island& island, double step) {
 
 }  // namespace
 
-EfficiencyField::EfficiencyField(const std::vector<Island>& islands, bool with_sigma, int left_out) {
+EfficiencyField::EfficiencyField(const std::vector<Island>& islands, const std::vector<EfficiencySpot>& spots, bool with_sigma, int left_out)
+    : spots_(spots) {
   std::vector<Island> even;
   std::vector<char> used;
   for (std::size_t i = 0; i < islands.size(); ++i) {
     if (static_cast<int>(i) == left_out || islands[i].points.size() < 3) continue;
-    Island island{islands[i].level, islands[i].closed, islands[i].doubtful, EvenSteps(islands[i], 0.02)};
-    for (IslandPoint& point : island.points) point.trust = island.doubtful ? 0.1 : 1.0;
+    Island island = islands[i];
+    island.points = EvenSteps(islands[i], 0.02);
+    for (IslandPoint& point : island.points) point.trust = Trust(island);
     even.push_back(std::move(island));
     used.push_back(1);
   }
@@ -142,6 +129,49 @@ EfficiencyField::EfficiencyField(const std::vector<Island>& islands, bool with_s
   MarkExtrapolated(even, used);
 }
 
+EfficiencyField EfficiencyField::FromPoints(EfficiencyPoints& points, const std::vector<EfficiencySpot>& spots, double line_gap, bool with_sigma) {
+  EfficiencyField field;
+  double lowest = 1.0, highest = 0.0;
+  for (const EfficiencySpot& spot : spots) lowest = std::min(lowest, spot.value), highest = std::max(highest, spot.value);
+  field.levels_ = {highest, lowest};
+  field.peak_start_ = highest + 0.005;
+  field.peak_room_ = 0.01;
+  // The points' own surface, taken over by a fine sheet.
+  BsplineSheet sheet(kIntervals, 1e3, 1e3);
+  constexpr int kPlaces = 2 * kIntervals + 1;
+  for (int j = 0; j < kPlaces; ++j) {
+    for (int i = 0; i < kPlaces; ++i) {
+      const double x = kLow + (kHigh - kLow) * i / (kPlaces - 1), y = kLow + (kHigh - kLow) * j / (kPlaces - 1);
+      sheet.Add(x, y, points.Value(x, y), 1e6);
+    }
+  }
+  if (!sheet.Solve()) return field;
+  field.coefficients_ = sheet.coefficients();
+  if (with_sigma) {
+    field.sigma_.resize(kSigmaGrid * kSigmaGrid);
+    for (int j = 0; j < kSigmaGrid; ++j)
+      for (int i = 0; i < kSigmaGrid; ++i)
+        field.sigma_[j * kSigmaGrid + i] =
+            static_cast<float>(points.Sigma(static_cast<double>(i) / (kSigmaGrid - 1), static_cast<double>(j) / (kSigmaGrid - 1)));
+  }
+  // Between readings of the lines on both sides, or beyond them.
+  field.extrapolated_.assign(kFlagGrid * kFlagGrid, 1);
+  constexpr double kSlack = 0.04;
+  for (int j = 0; j < kFlagGrid; ++j) {
+    for (int i = 0; i < kFlagGrid; ++i) {
+      const double x = (i + 0.5) / kFlagGrid, y = (j + 0.5) / kFlagGrid;
+      double left_low = 1e300, left_high = -1e300, right_low = 1e300, right_high = -1e300;
+      for (const EfficiencySpot& spot : spots) {
+        if (std::abs(spot.x - x) > 1.1 * line_gap + 1.0 / kFlagGrid) continue;
+        if (spot.x <= x + 1.0 / kFlagGrid) left_low = std::min(left_low, spot.y), left_high = std::max(left_high, spot.y);
+        if (spot.x >= x - 1.0 / kFlagGrid) right_low = std::min(right_low, spot.y), right_high = std::max(right_high, spot.y);
+      }
+      if (y > std::max(left_low, right_low) - kSlack && y < std::min(left_high, right_high) + kSlack) field.extrapolated_[j * kFlagGrid + i] = 0;
+    }
+  }
+  return field;
+}
+
 // A stretch of an island that runs where the others cannot have it (two islands traced as one) is left out; the rest of the island stays.
 void EfficiencyField::DropStrays(std::vector<Island>& islands, const std::vector<char>& used, double roughness) {
   constexpr double kUsual = 3e-3;  // a loose sheet passes this near
@@ -155,7 +185,7 @@ void EfficiencyField::DropStrays(std::vector<Island>& islands, const std::vector
         const double miss = std::abs(Raw(point.x, point.y).value - islands[i].level);
         farthest = std::max(farthest, miss);
         const double share = 1.0 / (1.0 + std::pow(miss / kUsual, 2));
-        point.trust = (islands[i].doubtful ? 0.3 : 1.0) * share * share;
+        point.trust = std::sqrt(Trust(islands[i])) * share * share;
       }
     }
     if (round == 0 && farthest < kStray) break;  // nothing to doubt
@@ -176,33 +206,24 @@ void EfficiencyField::DropStrays(std::vector<Island>& islands, const std::vector
 }
 
 double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma) {
-  BandedSpd matrix = MakePenalty(roughness);
+  BandedSpd matrix = SheetPenalty(kSize, kStep, roughness, kUsualCurvature);
   std::vector<double> right(static_cast<std::size_t>(kSize) * kSize, 0.0);
   const bool have_sheet = !coefficients_.empty();
-  double points = 0.0;
   for (std::size_t i = 0; i < islands.size(); ++i) {
     if (!used[i]) continue;
     for (const IslandPoint& point : islands[i].points) {
-      double variance = base_sigma * base_sigma;
+      double variance = base_sigma * base_sigma + (islands[i].doubtful ? kDoubtfulSigma * kDoubtfulSigma : 0.0);
       if (have_sheet) {
         const Jet jet = Raw(point.x, point.y);
         variance += kAlike * (std::pow(jet.by_x * point.sigma_x, 2) + std::pow(jet.by_y * point.sigma_y, 2));
       }
       const double weight = point.trust / variance;
-      const Basis x = BasisAt(point.x), y = BasisAt(point.y);
-      for (int a = 0; a < 4; ++a) {
-        for (int b = 0; b < 4; ++b) {
-          const int row = (y.first + a) * kSize + x.first + b;
-          const double left = weight * y.weights[a] * x.weights[b];
-          right[row] += left * islands[i].level;
-          for (int c = 0; c <= a; ++c) {
-            const int last = c < a ? 3 : b;
-            for (int d = 0; d <= last; ++d) matrix.Lower(row, (y.first + c) * kSize + x.first + d) += left * y.weights[c] * x.weights[d];
-          }
-        }
-      }
-      points += 1.0;
+      AddDatum(matrix, right, point.x, point.y, islands[i].level, weight);
     }
+  }
+  for (const EfficiencySpot& spot : spots_) {
+    const double sigma = spot.sigma > 0.0 ? spot.sigma : kUsualSpotSigma;
+    AddDatum(matrix, right, spot.x, spot.y, spot.value, 1.0 / (sigma * sigma + base_sigma * base_sigma));
   }
   if (!matrix.Factor()) return roughness;
   coefficients_ = right;
@@ -267,7 +288,15 @@ EfficiencyField::Jet EfficiencyField::Raw(double x, double y) const {
 }
 
 EfficiencyField::Jet EfficiencyField::At(double x, double y) const {
-  Jet jet = Raw(x, y);
+  const double edge = std::clamp(x, 0.0, 1.0);
+  Jet jet = Raw(edge, y);
+  if (edge != x) {
+    const double fade = std::tanh((x - edge) / kFadeOutside), step = 1e-4;
+    const double twist = (Raw(edge, y + step).by_x - Raw(edge, y - step).by_x) / (2.0 * step);
+    jet.value += jet.by_x * kFadeOutside * fade;
+    jet.by_y += twist * kFadeOutside * fade;
+    jet.by_x *= 1.0 - fade * fade;
+  }
   if (jet.value > peak_start_) {
     const double bent = std::tanh((jet.value - peak_start_) / peak_room_);
     jet.value = peak_start_ + peak_room_ * bent;
@@ -284,11 +313,13 @@ double EfficiencyField::SigmaAt(double x, double y) const {
   const double s = px - i, t = py - j;
   const float* const low = &sigma_[j * kSigmaGrid + i];
   const float* const high = low + kSigmaGrid;
-  return (1.0 - t) * ((1.0 - s) * low[0] + s * low[1]) + t * ((1.0 - s) * high[0] + s * high[1]);
+  const double sigma = (1.0 - t) * ((1.0 - s) * low[0] + s * low[1]) + t * ((1.0 - s) * high[0] + s * high[1]);
+  const double outside = std::max({0.0, -x, x - 1.0});
+  return outside > 0.0 ? std::hypot(sigma, kSigmaOutside * outside) : sigma;
 }
 
 bool EfficiencyField::ExtrapolatedAt(double x, double y) const {
-  if (extrapolated_.empty()) return true;
+  if (extrapolated_.empty() || x < -1e-9 || x > 1.0 + 1e-9) return true;
   const int i = std::clamp(static_cast<int>(x * kFlagGrid), 0, kFlagGrid - 1), j = std::clamp(static_cast<int>(y * kFlagGrid), 0, kFlagGrid - 1);
   return extrapolated_[j * kFlagGrid + i] != 0;
 }

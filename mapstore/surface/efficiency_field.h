@@ -9,6 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "mapstore/surface/efficiency_points.h"
+
 namespace islebook {
 
 struct IslandPoint {
@@ -21,14 +23,17 @@ struct Island {
   double level = 0.0;  // fraction
   bool closed = false;
   bool doubtful = false;            // flagged for review: believed less where it disagrees
+  double confidence = 1.0;          // 0..1, of the curve
   std::vector<IslandPoint> points;  // along the curve
 };
 
 class EfficiencyField {
  public:
   EfficiencyField() = default;
-  // `left_out`: an island's index to leave out, to see how well the others predict it.
-  EfficiencyField(const std::vector<Island>& islands, bool with_sigma, int left_out = -1);
+  // `spots`: single efficiencies that the map prints beside its islands. `left_out`: an island's index to leave out, to see how well the others predict it.
+  EfficiencyField(const std::vector<Island>& islands, const std::vector<EfficiencySpot>& spots, bool with_sigma, int left_out = -1);
+  // Without islands, from single points alone. `line_gap`: widest distance in x between two speed lines.
+  static EfficiencyField FromPoints(EfficiencyPoints& points, const std::vector<EfficiencySpot>& spots, double line_gap, bool with_sigma);
 
   bool empty() const { return coefficients_.empty(); }
   struct Jet {
@@ -49,7 +54,8 @@ class EfficiencyField {
   void DropStrays(std::vector<Island>& islands, const std::vector<char>& used, double roughness);
   void MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used);
 
-  std::vector<double> coefficients_;  // row by row in y
+  std::vector<EfficiencySpot> spots_;  // while fitting
+  std::vector<double> coefficients_;   // row by row in y
   std::vector<double> levels_;
   double peak_start_ = 1.0, peak_room_ = 1.0;  // the value bends towards peak_start_ + peak_room_ above peak_start_
   std::vector<float> sigma_;                   // grid of kSigmaGrid squared

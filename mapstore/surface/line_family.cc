@@ -35,6 +35,44 @@ double MissedByHalf(const std::vector<SmoothInput>& data, int intervals) {
   }
   return count > 0 ? std::sqrt(squares / count) : 0.0;
 }
+// Least squares under the rule that values never fall (pooling adjacent violators), rising by at least `step`.
+void NeverFall(std::vector<double>& values, double step) {
+  struct Pool {
+    double sum = 0.0;
+    int count = 0;
+    double Mean() const { return sum / count; }
+  };
+  std::vector<Pool> pools;
+  for (std::size_t k = 0; k < values.size(); ++k) {
+    pools.push_back({values[k] - step * static_cast<double>(k), 1});
+    while (pools.size() > 1 && pools[pools.size() - 2].Mean() > pools.back().Mean()) {
+      const Pool last = pools.back();
+      pools.pop_back();
+      pools.back().sum += last.sum;
+      pools.back().count += last.count;
+    }
+  }
+  std::size_t k = 0;
+  for (const Pool& pool : pools)
+    for (int i = 0; i < pool.count; ++i, ++k) values[k] = pool.Mean() + step * static_cast<double>(k);
+}
+
+// A line of few readings whose flow seems to fall again towards choke, by no more than readings scatter: it stands still instead.
+void LevelScatter(std::vector<double>& bulge, double end, double width, double surge_flow) {
+  constexpr double kScatter = 5e-3;  // of flow
+  const double intervals = static_cast<double>(bulge.size() - 1);
+  std::vector<double> flow(bulge.size());
+  double most = 0.0, fall = 0.0;
+  for (std::size_t k = 0; k < bulge.size(); ++k) {
+    flow[k] = 0.5 * (end * static_cast<double>(k) / intervals + bulge[k]);
+    most = std::max(most, flow[k]);
+    fall = std::max(fall, most - flow[k]);
+  }
+  if (fall <= 0.0 || fall * width > kScatter * (surge_flow + width)) return;
+  NeverFall(flow, 1e-4 / intervals);
+  for (std::size_t k = 0; k < bulge.size(); ++k) bulge[k] = 2.0 * flow[k] - end * static_cast<double>(k) / intervals;
+}
+
 constexpr double kShareOfHalf = 0.5;  // with all points back it is less
 
 }  // namespace
@@ -108,6 +146,7 @@ LineFamily::LineFamily(const PreparedMap& prepared, int beta_intervals, int left
     }
     SmoothResult smooth = Smooth(data, intervals_);
     member.bulge = std::move(smooth.values);
+    if (data.size() < 40) LevelScatter(member.bulge, member.end, member.width, member.surge_flow);
     member.sigma = {Median(sigma_flows), Median(sigma_heads)};
     if (!stated) {
       // Without a stated uncertainty, what the points show about their own curve.
@@ -152,6 +191,14 @@ void LineFamily::Interpolate() {
   surge_offset_ = HermiteCurve::Monotone(n_, offset);
   choke_flow_ = HermiteCurve::Spline(n_, choke);
   end_ = HermiteCurve::Spline(n_, end);
+  const auto end_of = [&](double n, double step) {
+    const auto coefficient = [&](double at) { return SurgeFlow(at, at * at * surge_head_.Value(at)) / at; };
+    const double value = coefficient(n);
+    return End{value, (coefficient(n + step) - value) / step};
+  };
+  const double step = 1e-5 * (n_.back() - n_.front());
+  surge_low_ = end_of(n_.front(), step);
+  surge_high_ = end_of(n_.back(), -step);
   const int columns = intervals_ + 1;
   bulge_.assign(static_cast<std::size_t>(lines) * columns, 0.0);
   bulge_slopes_.assign(bulge_.size(), 0.0);
@@ -166,11 +213,19 @@ void LineFamily::Interpolate() {
   }
 }
 
-FamilyRow LineFamily::At(double n) const {
+double LineFamily::SurgeFlow(double n, double head) const {
+  return surge_.empty() ? n * surge_flow_.Value(n) : surge_.FlowAt(head) + surge_offset_.Value(n);
+}
+
+FamilyRow LineFamily::At(double speed) const {
   const int columns = intervals_ + 1;
-  const double head = n * n * surge_head_.Value(n);
-  const double flow = surge_.empty() ? n * surge_flow_.Value(n) : surge_.FlowAt(head) + surge_offset_.Value(n);
-  const double width = n * choke_flow_.Value(n) - flow;
+  // Where the coefficients are taken.
+  const double first = n_.front(), n = speed < first ? first + 0.5 * (speed * speed - first * first) / first : speed;
+  const double head = speed * speed * surge_head_.Value(n);
+  const double flow = n < first       ? speed * (surge_low_.value + surge_low_.slope * (n - first))
+                      : n > n_.back() ? speed * (surge_high_.value + surge_high_.slope * (n - n_.back()))
+                                      : SurgeFlow(n, head);
+  const double width = std::max(speed * choke_flow_.Value(n) - flow, 1e-3 * flow);
   const double end = end_.Value(n);
   // Hermite weights of the two lines about n; straight on outside.
   const int lines = static_cast<int>(n_.size());

@@ -26,8 +26,9 @@ class LineFamily {
   double max_speed() const { return max_speed_; }
   // Relative speeds, of max_speed, of the lines in use.
   const std::vector<double>& lines() const { return n_; }
-  // The line or what lies between; straight on beyond the outermost lines.
-  FamilyRow At(double n) const;
+  // The line or what lies between. Beyond the outermost lines the similarity coefficients go on as they began: straight above; below ever less, as the square of
+  // speed (their changes are the gas's compressibility, which goes with the square of the Mach number), so that flow goes to zero with speed and head with its square.
+  FamilyRow At(double speed) const;
   // Typical standard uncertainty of each line in use across itself, in the frame's unit of flow and of head; 0: none stated.
   struct LineSigma {
     double flow = 0.0, head = 0.0;
@@ -41,6 +42,7 @@ class LineFamily {
     LineSigma sigma;
   };
   void Interpolate();
+  double SurgeFlow(double n, double head) const;
 
   double max_speed_ = 1.0;
   double head_share_ = 0.5;   // k
@@ -51,6 +53,10 @@ class LineFamily {
   std::vector<double> n_;
   std::vector<LineSigma> sigmas_;
   HermiteCurve surge_head_, surge_flow_, surge_offset_, choke_flow_, end_;
+  struct End {
+    double value = 0.0, slope = 0.0;
+  };
+  End surge_low_, surge_high_;                // surge flow over speed at the outermost lines, and its slope there
   std::vector<double> bulge_, bulge_slopes_;  // line by line at even steps of beta
 };
 

@@ -129,6 +129,60 @@ double Cross(const LinePoint& a, const LinePoint& b, const LinePoint& c) {
   return (b.flow - a.flow) * (c.head - a.head) - (b.head - a.head) * (c.flow - a.flow);
 }
 
+// Leaves out lines whose labels cannot be theirs. Similarity keeps head / speed^2 nearly constant, and a faster line lies above and right of a slower one: a line that is
+// far off the one or out of the others' order carries another line's label, or a misread one. At least two lines stay.
+void DropMislabeled(PreparedMap& prepared) {
+  constexpr double kFarOff = 1.5, kFarOffFlagged = 1.3;  // in speed; real maps stay within 1.15 or so
+  std::vector<SpeedLine>& lines = prepared.lines;
+  const auto root = [](const SpeedLine& line) {
+    double head = 1e-9;
+    for (const LinePoint& point : line.points) head = std::max(head, point.head);
+    return std::sqrt(head);
+  };
+  const auto leave_out = [&](std::size_t i, const char* why) {
+    prepared.notes.push_back(
+        fmt::format("The {} line {} and is left out: its label must be wrong.", SpeedWords(lines[i].speed, prepared.speed_unit), why));
+    lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(i));
+  };
+  while (lines.size() > 2) {
+    std::vector<double> shares;
+    for (const SpeedLine& line : lines) shares.push_back(root(line) / line.speed);
+    std::vector<double> sorted = shares;
+    std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
+    const double usual = sorted[sorted.size() / 2];
+    std::size_t worst = lines.size();
+    double most = 1.0;
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+      const double off = std::max(shares[i] / usual, usual / shares[i]) / (lines[i].flagged ? kFarOffFlagged : kFarOff);
+      if (off > most) most = off, worst = i;
+    }
+    if (worst == lines.size()) break;
+    leave_out(worst, "gives a pressure ratio that its speed cannot");
+  }
+  while (lines.size() > 2) {
+    // Pairs whose labels say the opposite of both their heads and their flows.
+    const std::size_t count = lines.size();
+    std::vector<int> against(count, 0);
+    for (std::size_t i = 0; i < count; ++i) {
+      for (std::size_t k = i + 1; k < count; ++k) {
+        if (root(lines[i]) <= root(lines[k]) || lines[i].points.back().flow <= lines[k].points.back().flow) continue;
+        ++against[i];
+        ++against[k];
+      }
+    }
+    const int most = *std::max_element(against.begin(), against.end());
+    if (most == 0) break;
+    std::vector<std::size_t> worst;
+    for (std::size_t i = 0; i < count; ++i)
+      if (against[i] == most) worst.push_back(i);
+    // Of several alike the flagged ones; where none or all are flagged nobody can tell which.
+    const bool any = std::any_of(worst.begin(), worst.end(), [&](std::size_t i) { return lines[i].flagged; });
+    if (any) std::erase_if(worst, [&](std::size_t i) { return !lines[i].flagged; });
+    if (count - worst.size() < 2) break;
+    for (auto i = worst.rbegin(); i != worst.rend(); ++i) leave_out(*i, "is out of the order of the others");
+  }
+}
+
 // Cuts what lies beyond the choke line.
 bool MeetChoke(SpeedLine& line, const std::vector<LinePoint>& choke) {
   std::vector<LinePoint>& points = line.points;
@@ -219,6 +273,7 @@ PreparedMap PrepareSpeedLines(const PerformanceMap& map) {
   PreparedMap prepared;
   std::vector<LinePoint> surge_points, choke_points;
   std::map<double, std::vector<std::vector<LinePoint>>> pieces;
+  std::map<double, bool> flagged;
   std::map<std::string, int> units;
   int unlabeled = 0, short_lines = 0;
   double flow_low = 1e300, flow_high = -1e300, head_low = 1e300, head_high = -1e300;
@@ -251,6 +306,7 @@ PreparedMap PrepareSpeedLines(const PerformanceMap& map) {
         } else {
           TurnToChoke(points, flow_per_head);
           pieces[*curve.value].push_back(std::move(points));
+          flagged[*curve.value] |= curve.needs_review;
           if (curve.needs_review) prepared.notes.push_back(fmt::format("The {} line is flagged for review.", SpeedWords(*curve.value, curve.unit)));
         }
         break;
@@ -264,11 +320,13 @@ PreparedMap PrepareSpeedLines(const PerformanceMap& map) {
   for (auto& [speed, parts] : pieces) {
     SpeedLine line;
     line.speed = speed;
+    line.flagged = flagged[speed];
     bool overlaps = false;
     line.points = JoinPieces(std::move(parts), flow_per_head, overlaps);
     if (overlaps) prepared.notes.push_back(fmt::format("Two lines are labeled {}; the longer one is used.", SpeedWords(speed, prepared.speed_unit)));
     prepared.lines.push_back(std::move(line));
   }
+  DropMislabeled(prepared);
   if (!surge_points.empty()) prepared.surge = SurgeCurve(std::move(surge_points));
   if (prepared.surge.empty()) {
     prepared.notes.push_back("The map has no surge line: the left ends of the speed lines stand for it.");

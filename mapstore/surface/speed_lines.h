@@ -27,6 +27,7 @@ struct LinePoint {
 struct SpeedLine {
   double speed = 0.0;
   std::vector<LinePoint> points;  // from surge to choke
+  bool flagged = false;           // for review
 };
 
 // Flow as a function of head along the surge line, and back.

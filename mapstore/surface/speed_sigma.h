@@ -20,6 +20,12 @@ class SpeedSigma {
   static constexpr int kColumns = 17;
   std::vector<double> n_;  // rows
   std::vector<float> sigma_;
+  // Of an outermost line left out, at the columns: how far the others' extrapolation misses its speed, over the distance that they stand from it.
+  struct Beyond {
+    double gap = 1.0;
+    std::vector<double> missed;
+  };
+  Beyond below_, above_;
 };
 
 }  // namespace islebook

@@ -16,21 +16,46 @@ inline Weights HermiteWeights(double t, double step) {
   return {uu * (1.0 + 2.0 * t), uu * t * step, tt * (1.0 + 2.0 * u), -tt * u * step, -six, u * (1.0 - 3.0 * t), six, t * (3.0 * t - 2.0)};
 }
 
+// Where values never fall, slopes that would let the cubic between them fall are held back (Fritsch and Carlson 1980).
+void KeepRising(const std::vector<double>& values, double step, std::vector<double>& slopes) {
+  if (!std::is_sorted(values.begin(), values.end()) || std::none_of(slopes.begin(), slopes.end(), [](double slope) { return slope < 0.0; })) return;
+  for (std::size_t k = 0; k < values.size(); ++k) {
+    const double before = k > 0 ? (values[k] - values[k - 1]) / step : 1e300,
+                 after = k + 1 < values.size() ? (values[k + 1] - values[k]) / step : 1e300;
+    slopes[k] = std::clamp(slopes[k], 0.0, 3.0 * std::min(before, after));
+  }
+}
+
 }  // namespace
 
-SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int between)
+SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int between, double lowest, double highest)
     : columns_(beta_intervals + 1), beta_step_(1.0 / beta_intervals) {
   const std::vector<double>& lines = family.lines();
   for (std::size_t i = 0; i + 1 < lines.size(); ++i)
     for (int k = 0; k <= between; ++k) n_.push_back(lines[i] + (lines[i + 1] - lines[i]) * k / (between + 1));
   n_.push_back(lines.back());
+  lines_low_ = lines.front();
+  lines_high_ = lines.back();
+  const double usual_step = (lines_high_ - lines_low_) / static_cast<double>(n_.size() - 1);
+  if (lowest < lines_low_) {
+    const int more = std::clamp(static_cast<int>(std::ceil((lines_low_ - lowest) / usual_step)), 1, 40);
+    std::vector<double> below;
+    for (int k = 0; k < more; ++k) below.push_back(lowest + (lines_low_ - lowest) * k / more);
+    n_.insert(n_.begin(), below.begin(), below.end());
+  }
+  if (highest > lines_high_) {
+    const int more = std::clamp(static_cast<int>(std::ceil((highest - lines_high_) / usual_step)), 1, 40);
+    for (int k = 1; k <= more; ++k) n_.push_back(lines_high_ + (highest - lines_high_) * k / more);
+  }
   const int rows = static_cast<int>(n_.size());
   nodes_.resize(static_cast<std::size_t>(rows) * columns_);
   std::vector<double> betas(columns_), line(columns_);
   for (int k = 0; k < columns_; ++k) betas[k] = k * beta_step_;
   for (int r = 0; r < rows; ++r) {
     const FamilyRow row = family.At(n_[r]);
-    const std::vector<double> flow_slopes = SplineSlopes(betas, row.flow), head_slopes = SplineSlopes(betas, row.head);
+    std::vector<double> flow_slopes = SplineSlopes(betas, row.flow);
+    const std::vector<double> head_slopes = SplineSlopes(betas, row.head);
+    KeepRising(row.flow, beta_step_, flow_slopes);
     for (int k = 0; k < columns_; ++k) {
       Node& at = nodes_[static_cast<std::size_t>(r) * columns_ + k];
       at.value = {row.flow[k], row.head[k]};
@@ -170,7 +195,7 @@ double SurfaceTable::HeadAt(double n, double beta) const {
 }
 
 std::optional<TablePlace> SurfaceTable::LocateFrom(TablePlace place, double flow, double head) const {
-  const double low = n_.front() - kMarginN, high = n_.back() + kMarginN;
+  const double low = MarginLow(), high = MarginHigh();
   double best = 1e300;
   for (int step = 0; step < 40; ++step) {
     const TableJet jet = At(place.n, place.beta);
@@ -214,7 +239,7 @@ TablePlace SurfaceTable::Start(double flow, double head) const {
 
 std::optional<TablePlace> SurfaceTable::Locate(double flow, double head) const {
   if (!std::isfinite(flow) || !std::isfinite(head)) return std::nullopt;
-  const double low = n_.front() - kMarginN, high = n_.back() + kMarginN;
+  const double low = MarginLow(), high = MarginHigh();
   std::optional<TablePlace> place = LocateFrom(Start(flow, head), flow, head);
   if (place && place->n >= low && place->n <= high && place->beta >= -kMarginBeta && place->beta <= 1.0 + kMarginBeta) return place;
   // A point that is really inside must not be lost to a bad start.
@@ -237,9 +262,7 @@ std::vector<TablePlace> SurfaceTable::LocateAll(double flow, double head) const 
       if (flow < f0 - reach * slack_flow || flow > f1 + reach * slack_flow || head < h0 - reach * slack_head || head > h1 + reach * slack_head)
         continue;
       const std::optional<TablePlace> place = LocateFrom({0.5 * (n_[r] + n_[r + 1]), (k + 0.5) * beta_step_}, flow, head);
-      if (!place || place->beta < -kMarginBeta || place->beta > 1.0 + kMarginBeta || place->n < n_.front() - kMarginN ||
-          place->n > n_.back() + kMarginN)
-        continue;
+      if (!place || place->beta < -kMarginBeta || place->beta > 1.0 + kMarginBeta || place->n < MarginLow() || place->n > MarginHigh()) continue;
       const bool known = std::any_of(found.begin(), found.end(), [&](const TablePlace& other) {
         return std::abs(other.n - place->n) + std::abs(other.beta - place->beta) < 1e-7;
       });
@@ -289,7 +312,7 @@ void SurfaceTable::BuildStarts() {
       front.push_back(ay * kStarts + ax);
     }
   }
-  const double low = n_.front() - kMarginN, high = n_.back() + kMarginN;
+  const double low = MarginLow(), high = MarginHigh();
   for (int y = 0; y < kStarts; ++y) {
     for (int x = 0; x < kStarts; ++x) {
       const int at = nearest[y * kStarts + x];
@@ -315,16 +338,38 @@ void SurfaceTable::BuildStarts() {
   }
 }
 
-std::optional<double> SurfaceTable::SingleFlow(double n, double flow) const {
-  if (!one_way_flow_ || n < n_.front() || n > n_.back()) return std::nullopt;
-  const int row = RowOf(n);
-  const double step_n = n_[row + 1] - n_[row], t = (n - n_[row]) / step_n, u = 1.0 - t;
-  const double a = u * u * (1.0 + 2.0 * t), b = u * u * t * step_n, c = t * t * (1.0 + 2.0 * u), d = -t * t * u * step_n;
-  const Node* const low_row = &node(row, 0);
-  const Node* const high_row = &node(row + 1, 0);
-  const auto value = [&](int k) { return a * low_row[k].value[0] + b * low_row[k].by_n[0] + c * high_row[k].value[0] + d * high_row[k].by_n[0]; };
+// The interval of a row between two table rows that holds a flow, the place within it, and what that took.
+struct SurfaceTable::OnRow {
+  int row = 0, left = 0;
+  double x = 0.0;                             // 0..1 from column `left` to the next
+  double a = 1.0, b = 0.0, c = 0.0, d = 0.0;  // weights of value and slope at the rows below and above
+};
+
+inline bool SurfaceTable::FindFlow(double n, double flow, OnRow& at) const {
+  if (!one_way_flow_) return false;
+  // A speed or flow with the digits of a printed end must not fall off by rounding.
+  const double slack = 1e-12 * n_.back();
+  if (n < n_.front()) {
+    if (n < n_.front() - slack) return false;
+    n = n_.front();
+  } else if (n > n_.back()) {
+    if (n > n_.back() + slack) return false;
+    n = n_.back();
+  }
+  at.row = RowOf(n);
+  const double step_n = n_[at.row + 1] - n_[at.row], t = (n - n_[at.row]) / step_n, u = 1.0 - t;
+  at.a = u * u * (1.0 + 2.0 * t), at.b = u * u * t * step_n, at.c = t * t * (1.0 + 2.0 * u), at.d = -t * t * u * step_n;
+  const Node* const low_row = &node(at.row, 0);
+  const Node* const high_row = &node(at.row + 1, 0);
+  const auto value = [&](int k) {
+    return at.a * low_row[k].value[0] + at.b * low_row[k].by_n[0] + at.c * high_row[k].value[0] + at.d * high_row[k].by_n[0];
+  };
   const double first = value(0), last = value(columns_ - 1);
-  if (!(flow >= first && flow <= last)) return std::nullopt;
+  if (!(flow >= first && flow <= last)) {
+    const double rounding = 1e-12 * flow_scale_;
+    if (!(flow >= first - rounding && flow <= last + rounding)) return false;
+    flow = std::clamp(flow, first, last);
+  }
   int left = last > first ? column_guess_[static_cast<int>((flow - first) / (last - first) * kGuesses)] : 0;
   double at_left = value(left), at_right = value(left + 1);
   while (at_left > flow && left > 0) {
@@ -335,20 +380,16 @@ std::optional<double> SurfaceTable::SingleFlow(double n, double flow) const {
     at_left = at_right;
     at_right = value(++left + 1);
   }
-  const int right = left + 1;
   const auto slope = [&](int k) {
-    return a * low_row[k].by_beta[0] + b * low_row[k].by_both[0] + c * high_row[k].by_beta[0] + d * high_row[k].by_both[0];
+    return at.a * low_row[k].by_beta[0] + at.b * low_row[k].by_both[0] + at.c * high_row[k].by_beta[0] + at.d * high_row[k].by_both[0];
   };
-  const double s0 = slope(left) * beta_step_, s1 = slope(right) * beta_step_, rise = at_right - at_left;
+  const double s0 = slope(left) * beta_step_, s1 = slope(left + 1) * beta_step_, rise = at_right - at_left;
   // y = at_left + s0 x + c2 x^2 + c3 x^3
   const double c2 = 3.0 * rise - 2.0 * s0 - s1, c3 = s0 + s1 - 2.0 * rise;
   double x = rise > 0.0 ? (flow - at_left) / rise : 0.5, x_low = 0.0, x_high = 1.0;
   for (int i = 0; i < 40; ++i) {
     const double error = at_left + x * (s0 + x * (c2 + x * c3)) - flow;
-    if (error > 0.0)
-      x_high = x;
-    else
-      x_low = x;
+    (error > 0.0 ? x_high : x_low) = x;
     const double by_x = s0 + x * (2.0 * c2 + 3.0 * x * c3);
     double next = by_x > 0.0 ? x - error / by_x : 0.5 * (x_low + x_high);
     if (!(next >= x_low && next <= x_high)) next = 0.5 * (x_low + x_high);
@@ -356,7 +397,27 @@ std::optional<double> SurfaceTable::SingleFlow(double n, double flow) const {
     x = next;
     if (moved < 1e-7) break;
   }
-  return (left + x) * beta_step_;
+  at.left = left;
+  at.x = x;
+  return true;
+}
+
+std::optional<double> SurfaceTable::SingleFlow(double n, double flow) const {
+  OnRow at;
+  if (!FindFlow(n, flow, at)) return std::nullopt;
+  return (at.left + at.x) * beta_step_;
+}
+
+std::optional<double> SurfaceTable::SingleHead(double n, double flow) const {
+  OnRow at;
+  if (!FindFlow(n, flow, at)) return std::nullopt;
+  const Node* const low = &node(at.row, at.left);
+  const Node* const high = &node(at.row + 1, at.left);
+  const double s = at.x, r = 1.0 - s;
+  const double wa = r * r * (1.0 + 2.0 * s), wb = r * r * s * beta_step_, wc = s * s * (1.0 + 2.0 * r), wd = -s * s * r * beta_step_;
+  const auto along = [&](const Node* p) { return wa * p[0].value[1] + wb * p[0].by_beta[1] + wc * p[1].value[1] + wd * p[1].by_beta[1]; };
+  const auto along_n = [&](const Node* p) { return wa * p[0].by_n[1] + wb * p[0].by_both[1] + wc * p[1].by_n[1] + wd * p[1].by_both[1]; };
+  return at.a * along(low) + at.b * along_n(low) + at.c * along(high) + at.d * along_n(high);
 }
 
 std::vector<double> SurfaceTable::Crossings(double n, int component, double target) const {

@@ -1,6 +1,7 @@
 #pragma once
 // Flow and head over (relative speed, beta) as a bicubic table, forward and inverse. Internal to mapstore/surface.
 
+#include <algorithm>
 #include <array>
 #include <optional>
 #include <vector>
@@ -23,11 +24,14 @@ struct TablePlace {
 class SurfaceTable {
  public:
   SurfaceTable() = default;
-  // Rows at the family's lines and `between` rows between each two.
-  SurfaceTable(const LineFamily& family, int beta_intervals, int between);
+  // Rows at the family's lines and `between` rows between each two; and beyond the outermost lines down to `lowest` and up to `highest`, where these lie outside.
+  SurfaceTable(const LineFamily& family, int beta_intervals, int between, double lowest = 1e300, double highest = 0.0);
 
-  double MinN() const { return n_.front(); }
-  double MaxN() const { return n_.back(); }
+  // Of the lines, and of the table with what it extrapolates.
+  double MinN() const { return lines_low_; }
+  double MaxN() const { return lines_high_; }
+  double LowestN() const { return n_.front(); }
+  double HighestN() const { return n_.back(); }
   const std::vector<double>& rows() const { return n_; }
   int columns() const { return columns_; }
   // Straight on outside the table.
@@ -51,23 +55,30 @@ class SurfaceTable {
   std::vector<double> Crossings(double n, int component, double target) const;
   // The only one, without allocating, where the component runs one way along the whole row; nullopt otherwise or if there is none.
   std::optional<double> SingleFlow(double n, double flow) const;
+  // The head there, in one go.
+  std::optional<double> SingleHead(double n, double flow) const;
 
   // The row and the place within it, 0..1 inside.
   int RowOf(double n) const;
 
   static constexpr double kMarginBeta = 0.2;  // how far outside places are found
   static constexpr double kMarginN = 0.06;    // of the highest speed
+  double MarginLow() const { return std::max(n_.front() - kMarginN, 0.3 * n_.front()); }
+  double MarginHigh() const { return n_.back() + kMarginN; }
 
  private:
   struct alignas(64) Node {
     Pair value, by_n, by_beta, by_both;
   };
   const Node& node(int row, int column) const { return nodes_[static_cast<std::size_t>(row) * columns_ + column]; }
+  struct OnRow;
+  bool FindFlow(double n, double flow, OnRow& at) const;
   void BuildStarts();
   Pair Edge(double n, int column) const;
   TablePlace Start(double flow, double head) const;
 
   std::vector<double> n_;
+  double lines_low_ = 0.0, lines_high_ = 1.0;
   int columns_ = 0;
   double beta_step_ = 1.0;
   std::vector<Node> nodes_;

@@ -134,8 +134,15 @@ TEST(CompressorQuery, ALineWithAHumpHasTwoFlowsAtOnePressureRatio) {
 }
 
 TEST(CompressorQuery, CrossedLinesGiveAlternatives) {
+  // The right half of one line swung down across its lower neighbor.
   InventedCompressor invented = InventCompressor(52, {.lines = 6, .islands = false});
-  std::swap(invented.map.curves[2].value, invented.map.curves[3].value);
+  std::vector<Point2>& points = invented.map.curves[3].points;
+  const std::vector<Point2>& below = invented.map.curves[2].points;
+  for (std::size_t k = points.size() / 2; k < points.size(); ++k) {
+    const double part = 3.0 * static_cast<double>(k - points.size() / 2) / static_cast<double>(points.size());
+    points[k].x += part * (below[k].x - points[k].x);
+    points[k].y += part * (below[k].y - points[k].y);
+  }
   const CompressorQuery query(*CompressorSurface::Build(invented.map));
   int several = 0;
   for (const ExactSample& sample : invented.samples) {
@@ -219,6 +226,84 @@ TEST(CompressorQuery, StatedUncertaintyOfPointsReachesTheAnswer) {
     EXPECT_GT(*b.sigma_speed, 1e-3 * sample.speed);
     EXPECT_LT(*b.sigma_speed, 3e-2 * sample.speed);
     EXPECT_GT(*b.sigma_surge_margin, *a.sigma_surge_margin);
+  }
+}
+
+TEST(CompressorQuery, BeyondTheOutermostLinesIsAnsweredOnlyWhenAskedForAndMarked) {
+  const InventedCompressor invented = InventCompressor(60);
+  CompressorSurfaceOptions options;
+  options.extrapolate_below = 0.3;
+  options.extrapolate_above = 0.15;
+  const CompressorSurface surface = *CompressorSurface::Build(invented.map, options);
+  const CompressorQuery asked(surface), plain(*CompressorSurface::Build(invented.map));
+  for (const double speed : {0.85 * surface.MinSpeed(), 1.08 * surface.MaxSpeed()}) {
+    const SurfaceJet jet = surface.At({speed, 0.5});
+    const MapRegion region = speed < surface.MinSpeed() ? MapRegion::kUnderSpeed : MapRegion::kOverSpeed;
+    for (const CompressorAnswer& answer : {asked.AtFlowAndPressureRatio(jet.flow, jet.pressure_ratio), asked.AtSpeedAndFlow(speed, jet.flow),
+                                           asked.AtSpeedAndPressureRatio(speed, jet.pressure_ratio)}) {
+      ExpectNoNan(answer);
+      ASSERT_TRUE(answer.speed && answer.flow && answer.pressure_ratio);
+      EXPECT_NEAR(speed, *answer.speed, 1e-6 * speed);
+      EXPECT_FALSE(answer.inside);
+      EXPECT_EQ(region, answer.region);
+      EXPECT_TRUE(answer.doubts & kSpeedExtrapolated);
+      EXPECT_TRUE(answer.doubts & kOffMap);
+      EXPECT_THAT(DoubtWords(answer, surface), HasSubstr("Extrapolated"));
+    }
+    const CompressorAnswer none = plain.AtFlowAndPressureRatio(jet.flow, jet.pressure_ratio);
+    EXPECT_FALSE(none.speed.has_value());
+    EXPECT_EQ(region, none.region);
+    EXPECT_FALSE(plain.AtSpeedAndFlow(speed, jet.flow).pressure_ratio.has_value());
+  }
+}
+
+TEST(CompressorQuery, MapWidthIsThatOfTheSpeedLine) {
+  const InventedCompressor invented = InventCompressor(61);
+  const CompressorSurface surface = *CompressorSurface::Build(invented.map);
+  const CompressorQuery query(surface);
+  for (const ExactSample& sample : invented.samples) {
+    const CompressorAnswer answer = query.AtFlowAndPressureRatio(sample.flow, sample.pressure_ratio);
+    ASSERT_TRUE(answer.map_width.has_value());
+    const double truth = 1.0 - invented.model.At(0.0, sample.relative_speed).x / invented.model.At(1.0, sample.relative_speed).x;
+    EXPECT_NEAR(truth, *answer.map_width, 1e-3);
+    EXPECT_DOUBLE_EQ(*answer.map_width, *query.MapWidth(*answer.speed));
+  }
+  EXPECT_FALSE(query.MapWidth(2.0 * surface.MaxSpeed()));
+  EXPECT_FALSE(query.MapWidth(std::nan("")));
+}
+
+// HECC, vaned diffuser, 100 % line: surge at 10.3815 lb/s, choke at 11.5493 lb/s, so a width of 10.1 % (NASA HECC data archive, computed).
+TEST(CompressorQuery, MapWidthOfAMeasuredLine) {
+  PerformanceMap map;
+  map.kind = MapKind::kCompressor;
+  map.x = Axis{Quantity::kCorrectedMassFlow, "lb/s", AxisScale::kLinear, 0.0, 15.0};
+  map.y = Axis{Quantity::kPressureRatioTotalToTotal, "1", AxisScale::kLinear, 1.0, 6.0};
+  for (const auto& [speed, points] : std::vector<std::pair<double, std::vector<Point2>>>{
+           {95.0, {{9.4235, 4.2781}, {9.8343, 4.1844}, {10.2856, 4.0054}, {10.4759, 3.8102}, {10.5689, 3.2072}}},
+           {100.0, {{10.3815, 4.8302}, {10.8142, 4.6752}, {11.2838, 4.4953}, {11.4878, 4.2899}, {11.5493, 3.3927}}}}) {
+    Curve line;
+    line.role = CurveRole::kSpeedLine;
+    line.value = speed;
+    line.unit = "%";
+    line.points = points;
+    map.curves.push_back(line);
+  }
+  const CompressorQuery query(*CompressorSurface::Build(map));
+  EXPECT_NEAR(0.101, *query.MapWidth(100.0), 0.0015);  // five of its seventeen readings
+}
+
+TEST(CompressorQuery, UncertaintyOrNotTheValuesAreTheSame) {
+  const InventedCompressor invented = InventCompressor(62);
+  const CompressorSurface surface = *CompressorSurface::Build(invented.map);
+  const CompressorQuery with(surface), without(surface, {.sigma = false});
+  for (const ExactSample& sample : invented.samples) {
+    const CompressorAnswer a = with.AtFlowAndPressureRatio(sample.flow, sample.pressure_ratio),
+                           b = without.AtFlowAndPressureRatio(sample.flow, sample.pressure_ratio);
+    EXPECT_EQ(a.speed, b.speed);
+    EXPECT_EQ(a.efficiency, b.efficiency);
+    EXPECT_EQ(a.surge_margin, b.surge_margin);
+    EXPECT_EQ(a.doubts, b.doubts);
+    EXPECT_FALSE(b.sigma_speed.has_value());
   }
 }
 

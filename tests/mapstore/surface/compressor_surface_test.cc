@@ -307,9 +307,37 @@ TEST(CompressorSurface, AnIslandThatDisagreesIsLeftOutAndSaid) {
   EXPECT_LT(worst, 0.01);
 }
 
-TEST(CompressorSurface, MislabeledLinesAreSaid) {
+TEST(CompressorSurface, MislabeledLinesAreLeftOutAndSaid) {
+  // Two labels exchanged: nobody can tell which is right, so both lines go; the others still know the speeds between them.
   InventedCompressor invented = InventCompressor(514, {.lines = 6});
   std::swap(invented.map.curves[2].value, invented.map.curves[3].value);
+  const CompressorSurface swapped = BuildFrom(invented.map);
+  EXPECT_FALSE(swapped.Folds());
+  EXPECT_EQ(4u, swapped.LineSpeeds().size());
+  EXPECT_THAT(swapped.Notes(), Contains(HasSubstr("out of the order of the others")));
+  for (const ExactSample& sample : invented.samples)
+    EXPECT_NEAR(sample.speed, swapped.Locate(sample.flow, sample.pressure_ratio)->speed, 0.02 * sample.speed);
+  // A lost digit.
+  invented = InventCompressor(514, {.lines = 6});
+  invented.map.curves[4].value = *invented.map.curves[4].value / 10.0;
+  const CompressorSurface lost = BuildFrom(invented.map);
+  EXPECT_FALSE(lost.Folds());
+  EXPECT_THAT(lost.Notes(), Contains(HasSubstr("that its speed cannot")));
+  for (const ExactSample& sample : invented.samples)
+    EXPECT_NEAR(sample.speed, lost.Locate(sample.flow, sample.pressure_ratio)->speed, 0.01 * sample.speed);
+}
+
+TEST(CompressorSurface, LinesThatCrossAreSaidAndGiveSeveralAnswers) {
+  InventedCompressor invented = InventCompressor(514, {.lines = 6});
+  // One line tilted about its middle so that its right half runs across its neighbor below.
+  std::vector<Point2>& points = invented.map.curves[3].points;
+  const std::vector<Point2>& below = invented.map.curves[2].points;
+  const std::size_t count = points.size();
+  for (std::size_t k = count / 2; k < count; ++k) {
+    const double part = 2.2 * static_cast<double>(k - count / 2) / static_cast<double>(count);
+    points[k].x += part * (below[k].x - points[k].x);
+    points[k].y += part * (below[k].y - points[k].y);
+  }
   const CompressorSurface surface = BuildFrom(invented.map);
   EXPECT_TRUE(surface.Folds());
   EXPECT_THAT(surface.Notes(), Contains(HasSubstr("cross or are out of order")));

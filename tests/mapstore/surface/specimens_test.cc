@@ -1,94 +1,91 @@
-// Exact curves of the shared specimen sheets in, exact field values out.
+// Exact curves of the shared specimen sheets in, exact field values out; lines and islands left out.
 
 #include <gtest/gtest.h>
 
 #include <cmath>
 #include <filesystem>
-#include <fstream>
-#include <string>
 
-#include <nlohmann/json.hpp>
-
-#include "mapstore/surface/compressor_surface.h"
 #include "mapstore/surface/turbine_surface.h"
+#include "tests/mapstore/surface/invented_maps.h"
+#include "tests/mapstore/surface/surface_measures.h"
 
 namespace islebook {
 namespace {
 
-PerformanceMap FromTruth(const nlohmann::json& truth) {
-  PerformanceMap map;
-  map.kind = ParseMapKind(truth.at("kind").get<std::string>());
-  const auto axis = [&](const char* name) {
-    const nlohmann::json& from = truth.at("axes").at(name);
-    return Axis{*ParseQuantity(from.at("quantity").get<std::string>()), from.at("unit").get<std::string>(), AxisScale::kLinear,
-                from.at("min").get<double>(), from.at("max").get<double>()};
-  };
-  map.x = axis("x");
-  map.y = axis("y");
-  if (truth.at("axes").contains("efficiency")) map.efficiency = axis("efficiency");
-  for (const nlohmann::json& from : truth.at("curves")) {
-    Curve curve;
-    curve.role = *ParseCurveRole(from.at("role").get<std::string>());
-    if (!from.at("value").is_null()) {
-      curve.value = from.at("value").get<double>();
-      curve.unit = from.at("unit").get<std::string>();
-    }
-    curve.closed = from.at("closed").get<bool>();
-    for (const nlohmann::json& point : from.at("points")) curve.points.push_back({point.at(0).get<double>(), point.at(1).get<double>()});
-    if (curve.closed && curve.points.size() > 1 && curve.points.front() == curve.points.back()) curve.points.pop_back();
-    map.curves.push_back(std::move(curve));
-  }
-  return map;
-}
+std::filesystem::path CleanSpecimens() { return std::filesystem::path(ISLEBOOK_SHARED_DIR) / "specimens" / "clean"; }
 
 TEST(Specimens, ExactCurvesGiveTheFieldBetweenThem) {
-  const std::filesystem::path folder = std::filesystem::path(ISLEBOOK_SHARED_DIR) / "specimens" / "clean";
-  if (!std::filesystem::exists(folder)) GTEST_SKIP() << "the shared specimens are not here: " << folder;
-  double speed_squares = 0.0, inside_squares = 0.0, beyond_squares = 0.0, flow_squares = 0.0, turbine_squares = 0.0, speed_width = 0.0;
-  int speeds = 0, inside = 0, beyond = 0, turbines = 0, in_band = 0;
-  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
-    if (!entry.path().string().ends_with(".truth.json")) continue;
-    const nlohmann::json truth = nlohmann::json::parse(std::ifstream(entry.path()));
-    const PerformanceMap map = FromTruth(truth);
-    if (map.kind == MapKind::kTurbine) {
-      const Result<TurbineSurface> surface = TurbineSurface::Build(map);
-      ASSERT_TRUE(surface.has_value()) << entry.path() << surface.error().message;
-      for (const nlohmann::json& sample : truth.at("field_samples")) {
-        const std::optional<TurbineValue> flow = surface->Flow(sample.at("speed"), sample.at("x")),
-                                          efficiency = surface->Efficiency(sample.at("speed"), sample.at("x"));
-        ASSERT_TRUE(flow && efficiency) << entry.path();
-        flow_squares += std::pow(flow->value / sample.at("y").get<double>() - 1.0, 2);
-        turbine_squares += std::pow(efficiency->value - sample.at("efficiency").get<double>(), 2);
-        ++turbines;
+  const std::vector<TrueSheet> sheets = ReadTrueSheets(CleanSpecimens());
+  if (sheets.empty()) GTEST_SKIP() << "the shared specimens are not here: " << CleanSpecimens();
+  FieldMisses misses;
+  Tally flow, efficiency;
+  for (const TrueSheet& sheet : sheets) {
+    if (sheet.map.kind == MapKind::kTurbine) {
+      const Result<TurbineSurface> surface = TurbineSurface::Build(sheet.map);
+      ASSERT_TRUE(surface.has_value()) << sheet.name << surface.error().message;
+      for (const FieldSample& sample : sheet.samples) {
+        const std::optional<TurbineValue> passed = surface->Flow(sample.speed, sample.x), eta = surface->Efficiency(sample.speed, sample.x);
+        ASSERT_TRUE(passed && eta) << sheet.name;
+        flow.Add(passed->value / sample.y - 1.0, passed->sigma / sample.y);
+        efficiency.Add(eta->value - sample.efficiency, eta->sigma);
       }
       continue;
     }
-    const Result<CompressorSurface> surface = CompressorSurface::Build(map);
-    ASSERT_TRUE(surface.has_value()) << entry.path() << surface.error().message;
-    for (const nlohmann::json& sample : truth.at("field_samples")) {
-      const std::optional<MapPlace> place = surface->Locate(sample.at("x"), sample.at("y"));
-      ASSERT_TRUE(place.has_value() && surface->IsOnMap(*place)) << entry.path() << sample;
-      const double error = place->speed / sample.at("speed").get<double>() - 1.0;
-      speed_squares += error * error;
-      ++speeds;
-      const PlaceSigma sigma = *surface->SigmaAt(*place);
-      in_band += std::abs(error) <= 1.96 * sigma.speed / place->speed;
-      speed_width += 3.92 * sigma.speed / place->speed;
-      const EfficiencyJet efficiency = surface->EfficiencyAt(*place);
-      const double missed = efficiency.value - sample.at("efficiency").get<double>();
-      (efficiency.extrapolated ? beyond_squares : inside_squares) += missed * missed;
-      ++(efficiency.extrapolated ? beyond : inside);
-    }
+    const Result<CompressorSurface> surface = CompressorSurface::Build(sheet.map);
+    ASSERT_TRUE(surface.has_value()) << sheet.name << surface.error().message;
+    MissField(*surface, sheet.samples, misses);
   }
-  ASSERT_GT(speeds, 1000);
-  EXPECT_LT(std::sqrt(speed_squares / speeds), 1.5e-3);   // 0.15 %
-  EXPECT_LT(std::sqrt(inside_squares / inside), 1.5e-3);  // 0.15 points
-  EXPECT_LT(std::sqrt(beyond_squares / beyond), 5e-3);    // 0.5 points
-  EXPECT_GT(static_cast<double>(in_band) / speeds, 0.95);
-  EXPECT_LT(speed_width / speeds, 6.0 * std::sqrt(speed_squares / speeds));
-  ASSERT_GT(turbines, 100);
-  EXPECT_LT(std::sqrt(flow_squares / turbines), 1.5e-3);
-  EXPECT_LT(std::sqrt(turbine_squares / turbines), 1.5e-3);
+  ASSERT_GT(misses.speed.count(), 1000);
+  EXPECT_EQ(0, misses.unanswered);
+  EXPECT_LT(misses.speed.Rms(), 1.5e-3);   // 0.15 %
+  EXPECT_LT(misses.inside.Rms(), 1.5e-3);  // 0.15 points
+  EXPECT_LT(misses.beyond.Rms(), 5e-3);    // 0.5 points
+  EXPECT_GT(misses.speed.InBand(), 0.95);
+  EXPECT_LT(misses.speed.WidthOverRms(), 6.0);
+  EXPECT_GT(misses.inside.InBand(), 0.95);
+  EXPECT_LT(misses.inside.WidthOverRms(), 6.0);
+  EXPECT_GT(misses.beyond.InBand(), 0.95);
+  ASSERT_GT(flow.count(), 100);
+  EXPECT_LT(flow.Rms(), 1.5e-3);
+  EXPECT_LT(efficiency.Rms(), 1.5e-3);
+  EXPECT_GT(flow.InBand(), 0.95);
+  EXPECT_GT(efficiency.InBand(), 0.95);
+}
+
+TEST(Specimens, LinesAndIslandsLeftOutComeBack) {
+  const std::vector<TrueSheet> sheets = ReadTrueSheets(CleanSpecimens());
+  if (sheets.empty()) GTEST_SKIP() << "the shared specimens are not here: " << CleanSpecimens();
+  Tally inner, outermost, islands;
+  for (const TrueSheet& sheet : sheets) {
+    if (sheet.map.kind != MapKind::kCompressor) continue;
+    const LineLeftOut line = LeaveLinesOut(sheet.map);
+    for (const Tally* tally : {&line.inner, &line.inner_at_flow}) inner.Add(*tally);
+    for (const Tally* tally : {&line.outermost, &line.outermost_at_flow}) outermost.Add(*tally);
+    const IslandLeftOut island = LeaveIslandsOut(sheet.map);
+    for (const Tally* tally : {&island.between, &island.outermost, &island.innermost}) islands.Add(*tally);
+  }
+  EXPECT_GT(inner.count(), 10000);
+  EXPECT_LT(inner.Rms(), 0.008);      // 0.8 % of pressure ratio
+  EXPECT_LT(outermost.Rms(), 0.02);   // 2 %
+  EXPECT_LT(islands.Rms(), 0.003);    // 0.3 points
+  EXPECT_GT(islands.InBand(), 0.95);  // and the surface knows how far
+}
+
+TEST(InventedMaps, LinesAndIslandsLeftOutComeBack) {
+  Tally inner, outermost, islands;
+  for (std::uint64_t seed = 300; seed < 312; ++seed) {
+    const PerformanceMap map = InventCompressor(seed, {.samples = 0}).map;
+    const LineLeftOut line = LeaveLinesOut(map);
+    for (const Tally* tally : {&line.inner, &line.inner_at_flow}) inner.Add(*tally);
+    for (const Tally* tally : {&line.outermost, &line.outermost_at_flow}) outermost.Add(*tally);
+    EXPECT_EQ(0, line.unanswered);
+    const IslandLeftOut island = LeaveIslandsOut(map);
+    for (const Tally* tally : {&island.between, &island.outermost, &island.innermost}) islands.Add(*tally);
+  }
+  EXPECT_LT(inner.Rms(), 0.008);
+  EXPECT_LT(outermost.Rms(), 0.02);
+  EXPECT_LT(islands.Rms(), 0.003);
+  EXPECT_GT(islands.InBand(), 0.95);
 }
 
 }  // namespace
