@@ -96,6 +96,7 @@ void FillFromPlace(const CompressorSurface& surface, const CompressorQueryOption
     answer.inside = false;
     answer.doubts |= kOffMap | kSpeedExtrapolated;
   }
+  if (surface.SpeedFlaggedAt(place)) answer.doubts |= kSpeedFromFlagged;
   std::optional<PlaceSigma> sigma;
   if (options.sigma) sigma = surface.SigmaAt(place);
   if (sigma) answer.sigma_speed = sigma->speed;
@@ -108,6 +109,7 @@ void FillFromPlace(const CompressorSurface& surface, const CompressorQueryOption
       answer.doubts |= kEfficiencyUnknown;
     } else {
       answer.efficiency = efficiency.value;
+      if (surface.EfficiencyFlaggedAt(place)) answer.doubts |= kEfficiencyFromFlagged;
       if (sigma) answer.sigma_efficiency = sigma->efficiency;
     }
   } else {
@@ -338,6 +340,8 @@ std::string DoubtWords(const CompressorAnswer& answer, const CompressorSurface& 
     }
     if (doubts & kMarginUnknown) sentences.push_back("The surge line does not reach to where this margin needs it.");
   }
+  if (doubts & kSpeedFromFlagged) sentences.push_back("A speed line next to the point is flagged for review.");
+  if (doubts & kEfficiencyFromFlagged) sentences.push_back("An efficiency island next to the point is flagged for review.");
   if (doubts & kMarginFromFlatLine) sentences.push_back("The surge margin takes the speed line as level left of surge.");
   if (doubts & kSeveralAnswers) sentences.push_back("There is more than one answer; the likelier stands first.");
   std::string words;

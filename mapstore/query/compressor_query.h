@@ -37,7 +37,9 @@ enum AnswerDoubt : std::uint32_t {
   kBeyondLine = 1u << 9,              // the speed line does not reach that flow or pressure ratio
   kSpeedOutsideLines = 1u << 10,      // the speed asked for is below the lowest or above the highest line
   kChokeMarginUnknown = 1u << 11,
-  kSpeedExtrapolated = 1u << 12,  // below the lowest or above the highest line, where the surface was asked to go on; inside is false
+  kSpeedExtrapolated = 1u << 12,      // below the lowest or above the highest line, where the surface was asked to go on; inside is false
+  kSpeedFromFlagged = 1u << 13,       // a speed line next to the point is flagged for review
+  kEfficiencyFromFlagged = 1u << 14,  // the islands of a level next to the point's efficiency are flagged for review
 };
 
 struct CompressorAnswer {

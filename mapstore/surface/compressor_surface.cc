@@ -16,6 +16,7 @@ namespace islebook {
 
 struct CompressorSurface::Impl {
   std::vector<double> line_speeds;
+  std::vector<char> line_flagged;  // empty: none is
   std::string speed_unit;
   std::vector<std::string> notes;
   double max_speed = 1.0;
@@ -177,6 +178,8 @@ Result<CompressorSurface> CompressorSurface::Build(const PerformanceMap& map, co
   }
   CompleteShortLines(prepared, options.beta_intervals);
   for (const SpeedLine& line : prepared.lines) impl->line_speeds.push_back(line.speed);
+  if (std::any_of(prepared.lines.begin(), prepared.lines.end(), [](const SpeedLine& line) { return line.flagged; }))
+    for (const SpeedLine& line : prepared.lines) impl->line_flagged.push_back(line.flagged);
   impl->speed_unit = prepared.speed_unit;
   impl->surge_printed = !prepared.surge.empty();
   impl->choke_printed = prepared.choke_printed;
@@ -258,6 +261,21 @@ std::optional<PlaceSigma> CompressorSurface::SigmaAt(const MapPlace& place) cons
   sigma.speed = impl_->speed_sigma.At(n, place.beta) * impl_->max_speed;
   if (!impl_->efficiency.empty()) sigma.efficiency = impl_->efficiency.SigmaAt(impl_->X(n), place.beta);
   return sigma;
+}
+
+bool CompressorSurface::SpeedFlaggedAt(const MapPlace& place) const {
+  if (impl_->line_flagged.empty()) return false;
+  const std::vector<double>& speeds = impl_->line_speeds;
+  const std::size_t above = static_cast<std::size_t>(std::upper_bound(speeds.begin(), speeds.end(), place.speed) - speeds.begin());
+  // On a line it is that line alone that counts.
+  constexpr double kOnLine = 1e-6;
+  if (above > 0 && place.speed - speeds[above - 1] < kOnLine * speeds.back()) return impl_->line_flagged[above - 1];
+  if (above < speeds.size() && speeds[above] - place.speed < kOnLine * speeds.back()) return impl_->line_flagged[above];
+  return (above > 0 && impl_->line_flagged[above - 1]) || (above < speeds.size() && impl_->line_flagged[above]);
+}
+
+bool CompressorSurface::EfficiencyFlaggedAt(const MapPlace& place) const {
+  return !impl_->efficiency.empty() && impl_->efficiency.DoubtfulAt(impl_->X(place.speed / impl_->max_speed), place.beta);
 }
 
 double CompressorSurface::EfficiencySigmaAt(const MapPlace& place) const {

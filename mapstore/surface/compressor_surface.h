@@ -97,6 +97,9 @@ class CompressorSurface {
   SurfaceJet At(const MapPlace& place) const;
   EfficiencyJet EfficiencyAt(const MapPlace& place) const;  // HasEfficiency() must hold
   std::optional<PlaceSigma> SigmaAt(const MapPlace& place) const;
+  // Whether what the surface says there rests on curves that are flagged for review: a speed line next to the place, the islands of the levels next to it.
+  bool SpeedFlaggedAt(const MapPlace& place) const;
+  bool EfficiencyFlaggedAt(const MapPlace& place) const;
   double EfficiencySigmaAt(const MapPlace& place) const;  // that alone; 0 where none is estimated
 
   // --- inverse ---

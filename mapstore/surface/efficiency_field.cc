@@ -324,6 +324,12 @@ bool EfficiencyField::ExtrapolatedAt(double x, double y) const {
   return extrapolated_[j * kFlagGrid + i] != 0;
 }
 
+bool EfficiencyField::DoubtfulAt(double x, double y) const {
+  if (doubtful_.empty()) return false;
+  const int i = std::clamp(static_cast<int>(x * kFlagGrid), 0, kFlagGrid - 1), j = std::clamp(static_cast<int>(y * kFlagGrid), 0, kFlagGrid - 1);
+  return doubtful_[j * kFlagGrid + i] != 0;
+}
+
 void EfficiencyField::MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used) {
   const int cells = kFlagGrid * kFlagGrid, levels = static_cast<int>(levels_.size());
   // Band of a cell: how many levels lie above its value; its floor is the level of that index.
@@ -335,17 +341,26 @@ void EfficiencyField::MarkExtrapolated(const std::vector<Island>& islands, const
     }
   }
   std::vector<std::vector<char>> touched(levels, std::vector<char>(cells, 0));
+  std::vector<char> trusted(levels, 0);
   for (std::size_t k = 0; k < islands.size(); ++k) {
     if (!used[k]) continue;
     const int level =
         static_cast<int>(std::min_element(levels_.begin(), levels_.end(),
                                           [&](double a, double b) { return std::abs(a - islands[k].level) < std::abs(b - islands[k].level); }) -
                          levels_.begin());
+    if (!islands[k].doubtful) trusted[level] = 1;
     for (const IslandPoint& point : islands[k].points) {
       const int i = static_cast<int>(std::floor(point.x * kFlagGrid)), j = static_cast<int>(std::floor(point.y * kFlagGrid));
       for (int b = j - 1; b <= j + 1; ++b)
         for (int a = i - 1; a <= i + 1; ++a)
           if (a >= 0 && b >= 0 && a < kFlagGrid && b < kFlagGrid) touched[level][b * kFlagGrid + a] = 1;
+    }
+  }
+  if (std::count(trusted.begin(), trusted.end(), 0) > 0) {
+    doubtful_.assign(cells, 0);
+    for (int cell = 0; cell < cells; ++cell) {
+      const int own = band[cell];
+      doubtful_[cell] = (own < levels && !trusted[own]) || (own > 0 && !trusted[own - 1]);
     }
   }
   extrapolated_.assign(cells, 0);

@@ -44,6 +44,8 @@ class EfficiencyField {
   double SigmaAt(double x, double y) const;
   // Whether no island bounds the value from below on this side.
   bool ExtrapolatedAt(double x, double y) const;
+  // Whether a level next to the value, above or below, is known from doubtful islands only.
+  bool DoubtfulAt(double x, double y) const;
   double lowest_level() const { return levels_.back(); }
   const std::vector<double>& levels() const { return levels_; }  // descending
   const std::vector<std::string>& notes() const { return notes_; }
@@ -60,6 +62,7 @@ class EfficiencyField {
   double peak_start_ = 1.0, peak_room_ = 1.0;  // the value bends towards peak_start_ + peak_room_ above peak_start_
   std::vector<float> sigma_;                   // grid of kSigmaGrid squared
   std::vector<std::uint8_t> extrapolated_;     // grid of kFlagGrid squared
+  std::vector<std::uint8_t> doubtful_;         // the same; empty: none
   std::vector<std::string> notes_;
 };
 

@@ -1,171 +1,29 @@
 #include "mapstore/surface/turbine_surface.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <map>
 
 #include <fmt/format.h>
 
-#include "mapstore/surface/spline.h"
+#include "mapstore/surface/turbine_lines.h"
 
 namespace islebook {
 namespace {
 
-// Shape constants of the flow function and of the ideal jet velocity. They set curves that the data then correct, so exhaust gas and cold air both serve.
-constexpr double kGamma = 1.34;
-constexpr double kJetExponent = (kGamma - 1.0) / kGamma;
-constexpr int kIntervals = 24;
 constexpr double kFarOutside = 0.35;  // of the lines' range of expansion ratio
 
-// Isentropic flow function over total-to-throat expansion, 1 when choked.
-double FlowFunction(double expansion) {
-  static const double critical = std::pow((kGamma + 1.0) / 2.0, kGamma / (kGamma - 1.0));
-  const auto raw = [](double e) { return std::sqrt(std::max(std::pow(e, -2.0 / kGamma) - std::pow(e, -(kGamma + 1.0) / kGamma), 0.0)); };
-  static const double most = raw(critical);
-  if (expansion >= critical) return 1.0;
-  if (expansion <= 1.0) return 0.0;
-  return raw(expansion) / most;
-}
-
-double JetShare(double expansion_ratio) { return std::sqrt(std::max(1.0 - std::pow(std::max(expansion_ratio, 1.0), -kJetExponent), 1e-12)); }
-
-struct Sample {
-  double x = 0.0, y = 0.0, sigma = 0.0;
-};
-
-// One line: a form with few constants, and a smooth correction along the line that is held beyond its ends.
-struct Line {
-  double value = 0.0;
-  double low = 0.0, high = 0.0;    // expansion ratio
-  double area = 0.0, share = 0.6;  // flow lines
-  double scale = 1.0;              // efficiency lines: of the common parabola
-  double sigma = 0.0;              // of its points, typical, in y
-  double missed = 0.0;             // what leaving the line out shows: relative for flow, absolute for efficiency
-  HermiteCurve correction;  // factor on flow, term on efficiency, over the share of the ideal jet velocity: lines bend most where that is small
-  double CorrectionAt(double expansion_ratio) const { return correction.Value(JetShare(std::clamp(expansion_ratio, low, high))); }
-};
+using Sample = TurbineSample;
+using Line = TurbineLine;
 
 struct Parabola {
   double c0 = 0.0, c1 = 0.0, c2 = 0.0;
   double At(double x) const { return c0 + x * (c1 + x * c2); }
 };
 
-std::vector<Sample> SamplesOf(const Curve& curve, double y_scale) {
-  std::vector<Sample> samples;
-  for (std::size_t i = 0; i < curve.points.size(); ++i) {
-    const Point2& point = curve.points[i];
-    if (!std::isfinite(point.x) || !std::isfinite(point.y) || !(point.x > 1.0)) continue;
-    Sample sample{point.x, point.y * y_scale, 0.0};
-    if (i < curve.sigma.size() && std::isfinite(curve.sigma[i].y)) sample.sigma = std::abs(curve.sigma[i].y) * y_scale;
-    samples.push_back(sample);
-  }
-  std::stable_sort(samples.begin(), samples.end(), [](const Sample& a, const Sample& b) { return a.x < b.x; });
-  // Several readings at one place count as their mean.
-  std::vector<Sample> merged;
-  for (const Sample& sample : samples) {
-    if (!merged.empty() && sample.x - merged.back().x < 1e-9) {
-      merged.back().y = 0.5 * (merged.back().y + sample.y);
-    } else {
-      merged.push_back(sample);
-    }
-  }
-  return merged;
-}
-
-// The smooth correction along a line from its values at the samples.
-HermiteCurve Correction(const std::vector<Sample>& samples, const std::vector<double>& values, double low_ratio, double high_ratio) {
-  const double low = JetShare(low_ratio), high = JetShare(high_ratio);
-  if (samples.size() < 2 || !(high > low)) return HermiteCurve({low, std::max(high, low + 1e-6)}, {values.front(), values.front()}, {0.0, 0.0});
-  std::vector<SmoothInput> data(samples.size());
-  for (std::size_t i = 0; i < samples.size(); ++i)
-    data[i] = {(JetShare(samples[i].x) - low) / (high - low), values[i], 1.0, i == 0 || i + 1 == samples.size()};
-  const SmoothResult smooth = Smooth(data, kIntervals);
-  std::vector<double> x(kIntervals + 1);
-  for (int k = 0; k <= kIntervals; ++k) x[k] = low + (high - low) * k / kIntervals;
-  return HermiteCurve::Spline(std::move(x), smooth.values);
-}
-
-void FitFlow(Line& line, const std::vector<Sample>& samples) {
-  // Area is linear for a given share; the share is found by golden section, held loosely at its usual value where a choked line does not tell.
-  const auto solve = [&](double share, double& area) {
-    double top = 0.0, bottom = 0.0;
-    for (const Sample& sample : samples) {
-      const double f = FlowFunction(std::pow(sample.x, share));
-      top += f * sample.y;
-      bottom += f * f;
-    }
-    area = bottom > 0.0 ? top / bottom : 0.0;
-    double misfit = 0.0, size = 0.0;
-    for (const Sample& sample : samples) {
-      misfit += std::pow(sample.y - area * FlowFunction(std::pow(sample.x, share)), 2);
-      size += sample.y * sample.y;
-    }
-    return misfit / std::max(size, 1e-300) + 1e-8 * (share - 0.6) * (share - 0.6);
-  };
-  double low = 0.15, high = 1.6, area = 0.0;
-  constexpr double kGolden = 0.6180339887498949;
-  double a = high - kGolden * (high - low), b = low + kGolden * (high - low);
-  double fa = solve(a, area), fb = solve(b, area);
-  for (int i = 0; i < 60; ++i) {
-    if (fa < fb) {
-      high = b, b = a, fb = fa;
-      a = high - kGolden * (high - low);
-      fa = solve(a, area);
-    } else {
-      low = a, a = b, fa = fb;
-      b = low + kGolden * (high - low);
-      fb = solve(b, area);
-    }
-  }
-  line.share = 0.5 * (low + high);
-  solve(line.share, line.area);
-  std::vector<double> ratios;
-  for (const Sample& sample : samples) ratios.push_back(sample.y / std::max(line.area * FlowFunction(std::pow(sample.x, line.share)), 1e-300));
-  line.correction = Correction(samples, ratios, line.low, line.high);
-}
-
-double Median(std::vector<double> values) {
-  if (values.empty()) return 0.0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
-// Interpolates over the lines' values; `pick` gives a line's number. `left_out`: a line not to use.
-template <typename Pick>
-double Across(const std::vector<Line>& lines, double parameter, const Pick& pick, int left_out = -1) {
-  std::vector<double> x, y;
-  for (std::size_t i = 0; i < lines.size(); ++i) {
-    if (static_cast<int>(i) == left_out) continue;
-    x.push_back(lines[i].value);
-    y.push_back(pick(lines[i]));
-  }
-  if (x.size() == 1) return y.front();
-  const std::vector<double> slopes = SplineSlopes(x, y);
-  const int i = std::clamp(static_cast<int>(std::upper_bound(x.begin(), x.end(), parameter) - x.begin()) - 1, 0, static_cast<int>(x.size()) - 2);
-  const double step = x[i + 1] - x[i], t = (parameter - x[i]) / step, u = 1.0 - t;
-  return u * u * ((1.0 + 2.0 * t) * y[i] + t * step * slopes[i]) + t * t * ((1.0 + 2.0 * u) * y[i + 1] - u * step * slopes[i + 1]);
-}
-
-double Straight(const std::vector<Line>& lines, double parameter, double Line::* number) {
-  if (lines.size() == 1) return lines.front().*number;
-  std::size_t i = 0;
-  while (i + 2 < lines.size() && parameter > lines[i + 1].value) ++i;
-  const double t = std::clamp((parameter - lines[i].value) / (lines[i + 1].value - lines[i].value), 0.0, 1.0);
-  return lines[i].*number + t * (lines[i + 1].*number - lines[i].*number);
-}
-
-// 0 on a line, 1 midway between two.
-double BetweenLines(const std::vector<Line>& lines, double parameter) {
-  if (lines.size() < 2) return 0.0;
-  std::size_t i = 0;
-  while (i + 2 < lines.size() && parameter > lines[i + 1].value) ++i;
-  const double t = std::clamp((parameter - lines[i].value) / (lines[i + 1].value - lines[i].value), 0.0, 1.0);
-  return 4.0 * t * (1.0 - t);
-}
-
 bool IsSpeedUnit(const std::string& unit) { return unit == "rpm" || unit == "krpm" || unit == "m/s"; }
+
+double AsIs(double x) { return x; }
 
 }  // namespace
 
@@ -173,7 +31,9 @@ struct TurbineSurface::Impl {
   TurbineParameter parameter = TurbineParameter::kNone;
   std::string unit;
   std::vector<std::string> notes;
-  std::vector<Line> flow, efficiency;  // ascending values
+  std::vector<Line> flow, efficiency;     // ascending values
+  std::vector<Line> over_velocity_ratio;  // efficiency lines of a chart whose x is the velocity ratio
+  AcrossLines across_flow, across_efficiency, across_velocity_ratio;
   std::vector<double> values;
   Parabola parabola;  // efficiency over relative blade-jet speed ratio
   double top_value = 1.0;
@@ -181,24 +41,50 @@ struct TurbineSurface::Impl {
 
   double JetRatio(double value, double expansion_ratio) const { return (by_speed ? value / top_value : 1.0) / JetShare(expansion_ratio); }
 
-  double RawFlow(double value, double expansion_ratio, int left_out = -1) const {
-    const double area = Across(flow, value, [](const Line& line) { return line.area; }, left_out);
-    const double share = Across(flow, value, [](const Line& line) { return line.share; }, left_out);
-    const double factor = Across(flow, value, [&](const Line& line) { return line.CorrectionAt(expansion_ratio); }, left_out);
+  double RawFlow(double value, double expansion_ratio) const { return RawFlow(value, expansion_ratio, across_flow); }
+  double RawFlow(double value, double expansion_ratio, const AcrossLines& across) const {
+    AcrossLines::Weights weights;
+    across.At(value, weights);
+    const double jet = JetShare(expansion_ratio);
+    double area = 0.0, share = 0.0, factor = 0.0;
+    for (std::size_t i = 0; i < weights.count; ++i) {
+      if (weights.value[i] == 0.0) continue;
+      area += weights.value[i] * flow[i].area;
+      share += weights.value[i] * flow[i].share;
+      factor += weights.value[i] * flow[i].CorrectionAt(jet);
+    }
     return area * FlowFunction(std::pow(expansion_ratio, share)) * factor;
   }
-  double RawEfficiency(double value, double expansion_ratio, int left_out = -1) const {
-    const double scale = Across(efficiency, value, [](const Line& line) { return line.scale; }, left_out);
-    const double term = Across(efficiency, value, [&](const Line& line) { return line.CorrectionAt(expansion_ratio); }, left_out);
+  double RawEfficiency(double value, double expansion_ratio) const { return RawEfficiency(value, expansion_ratio, across_efficiency); }
+  double RawEfficiency(double value, double expansion_ratio, const AcrossLines& across) const {
+    AcrossLines::Weights weights;
+    across.At(value, weights);
+    const double jet = JetShare(expansion_ratio);
+    const double scale = weights.Of([&](std::size_t i) { return efficiency[i].scale; });
+    const double term = weights.Of([&](std::size_t i) { return efficiency[i].CorrectionAt(jet); });
     return scale * parabola.At(JetRatio(value, expansion_ratio)) + term;
+  }
+  double RawOverVelocityRatio(double value, double ratio, const AcrossLines& across) const {
+    AcrossLines::Weights weights;
+    across.At(value, weights);
+    return weights.Of([&](std::size_t i) { return over_velocity_ratio[i].CorrectionAt(ratio); });
+  }
+  // Derivative by the lines' value; one-sided at the outermost lines, 0 where there is but one.
+  template <typename At>
+  double ByParameter(double value, const At& at) const {
+    if (parameter == TurbineParameter::kNone || values.size() < 2) return 0.0;
+    const double step = 1e-5 * (values.back() - values.front());
+    return (at(value + step) - at(value - step)) / (2.0 * step);
   }
   void FitEfficiency(const std::vector<std::vector<Sample>>& samples);
   void LeaveLinesOut();
   double Low(double value) const {
-    return std::min(flow.empty() ? 1e300 : Straight(flow, value, &Line::low), efficiency.empty() ? 1e300 : Straight(efficiency, value, &Line::low));
+    return std::min(flow.empty() ? 1e300 : StraightAcross(flow, value, &Line::low),
+                    efficiency.empty() ? 1e300 : StraightAcross(efficiency, value, &Line::low));
   }
   double High(double value) const {
-    return std::max(flow.empty() ? 0.0 : Straight(flow, value, &Line::high), efficiency.empty() ? 0.0 : Straight(efficiency, value, &Line::high));
+    return std::max(flow.empty() ? 0.0 : StraightAcross(flow, value, &Line::high),
+                    efficiency.empty() ? 0.0 : StraightAcross(efficiency, value, &Line::high));
   }
   bool Covers(const std::vector<Line>& lines, double value) const {
     if (lines.empty() || !std::isfinite(value)) return false;
@@ -245,7 +131,7 @@ void TurbineSurface::Impl::FitEfficiency(const std::vector<std::vector<Sample>>&
     line.scale = bottom > 0.0 ? top / bottom : 1.0;
     std::vector<double> terms;
     for (const Sample& sample : samples[i]) terms.push_back(sample.y - line.scale * parabola.At(JetRatio(line.value, sample.x)));
-    line.correction = Correction(samples[i], terms, line.low, line.high);
+    line.correction = SmoothAlong(samples[i], terms, line.low, line.high, JetShare);
   }
 }
 
@@ -269,10 +155,15 @@ void TurbineSurface::Impl::LeaveLinesOut() {
       for (Line& line : lines) line.missed = 0.02;
     }
   };
-  shown(flow, [this](double v, double er, int i) { return RawFlow(v, er, i); }, [this](double v, double er) { return RawFlow(v, er); }, true);
   shown(
-      efficiency, [this](double v, double er, int i) { return RawEfficiency(v, er, i); },
+      flow, [this](double v, double er, int i) { return RawFlow(v, er, AcrossLines(flow, i)); },
+      [this](double v, double er) { return RawFlow(v, er); }, true);
+  shown(
+      efficiency, [this](double v, double er, int i) { return RawEfficiency(v, er, AcrossLines(efficiency, i)); },
       [this](double v, double er) { return RawEfficiency(v, er); }, false);
+  shown(
+      over_velocity_ratio, [this](double v, double ratio, int i) { return RawOverVelocityRatio(v, ratio, AcrossLines(over_velocity_ratio, i)); },
+      [this](double v, double ratio) { return RawOverVelocityRatio(v, ratio, across_velocity_ratio); }, false);
 }
 
 Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
@@ -295,11 +186,15 @@ Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
     }
     return Build(turned);
   }
-  if (map.x->quantity != Quantity::kExpansionRatioTotalToStatic && map.x->quantity != Quantity::kExpansionRatioTotalToTotal)
-    return Fail(ErrorCode::kMalformedDocument, "one axis of a turbine map must be an expansion ratio.", "axes.x");
   auto impl = std::make_shared<Impl>();
   const bool y_is_efficiency = map.y->quantity == Quantity::kEfficiencyTotalToStatic || map.y->quantity == Quantity::kEfficiencyTotalToTotal;
+  const bool over_velocity_ratio = map.x->quantity == Quantity::kVelocityRatio && (y_is_efficiency || map.efficiency);
+  if (!is_expansion(*map.x) && !over_velocity_ratio)
+    return Fail(ErrorCode::kMalformedDocument, "one axis of a turbine map must be an expansion ratio, or a velocity ratio with efficiency over it.",
+                "axes.x");
   const std::string efficiency_unit = map.efficiency ? map.efficiency->unit : y_is_efficiency ? map.y->unit : "1";
+
+  const double least = over_velocity_ratio ? 0.0 : 1.0;
 
   std::map<std::string, int> units;
   int unlabeled = 0;
@@ -314,7 +209,7 @@ Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
   for (const Curve& curve : map.curves) {
     if (curve.role != CurveRole::kFlowLine && curve.role != CurveRole::kEfficiencyLine) continue;
     const bool is_flow = curve.role == CurveRole::kFlowLine;
-    const std::vector<Sample> samples = SamplesOf(curve, !is_flow && efficiency_unit == "%" ? 0.01 : 1.0);
+    const std::vector<Sample> samples = SamplesOf(curve, !is_flow && efficiency_unit == "%" ? 0.01 : 1.0, least);
     if (samples.size() < 2) {
       impl->notes.push_back("A line with fewer than two usable points is left out.");
       continue;
@@ -342,7 +237,7 @@ Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
         ++unlabeled;
         continue;
       }
-      kind.lines[0.0] = SamplesOf(*curve, curve->role == CurveRole::kEfficiencyLine && efficiency_unit == "%" ? 0.01 : 1.0);
+      kind.lines[0.0] = SamplesOf(*curve, curve->role == CurveRole::kEfficiencyLine && efficiency_unit == "%" ? 0.01 : 1.0, least);
     }
   } else {
     unlabeled = static_cast<int>(nameless.size());
@@ -358,29 +253,34 @@ Result<TurbineSurface> TurbineSurface::Build(const PerformanceMap& map) {
   impl->values.erase(std::unique(impl->values.begin(), impl->values.end()), impl->values.end());
   impl->top_value = impl->values.back() > 0.0 ? impl->values.back() : 1.0;
 
-  const auto start_line = [](double value, std::vector<Sample>& samples) {
-    std::stable_sort(samples.begin(), samples.end(), [](const Sample& a, const Sample& b) { return a.x < b.x; });
-    Line line;
-    line.value = value;
-    line.low = samples.front().x;
-    line.high = samples.back().x;
-    std::vector<double> sigmas;
-    for (const Sample& sample : samples) sigmas.push_back(sample.sigma);
-    line.sigma = Median(sigmas);
-    return line;
-  };
   for (auto& [value, samples] : flow.lines) {
-    Line line = start_line(value, samples);
+    if (over_velocity_ratio || impl->flow.size() >= AcrossLines::kMost) {
+      impl->notes.push_back(over_velocity_ratio ? "A flow line over a velocity ratio says nothing about expansion and is left out."
+                                                : "The map has more lines than a surface can hold; those of the highest values are left out.");
+      continue;
+    }
+    Line line = StartLine(value, samples);
     FitFlow(line, samples);
     if (line.area > 0.0) impl->flow.push_back(std::move(line));
   }
   std::vector<std::vector<Sample>> efficiency_samples;
   for (auto& [value, samples] : efficiency.lines) {
-    impl->efficiency.push_back(start_line(value, samples));
+    std::vector<Line>& lines = over_velocity_ratio ? impl->over_velocity_ratio : impl->efficiency;
+    if (lines.size() >= AcrossLines::kMost) continue;
+    lines.push_back(StartLine(value, samples));
+    if (over_velocity_ratio) {
+      std::vector<double> values;
+      for (const Sample& sample : samples) values.push_back(sample.y);
+      lines.back().correction = SmoothAlong(samples, values, lines.back().low, lines.back().high, AsIs);
+    }
     efficiency_samples.push_back(samples);
   }
   if (!impl->efficiency.empty()) impl->FitEfficiency(efficiency_samples);
-  if (impl->flow.empty() && impl->efficiency.empty()) return Fail(ErrorCode::kNotEnoughCurves, "the map has no turbine line that can be used.");
+  impl->across_flow = AcrossLines(impl->flow);
+  impl->across_efficiency = AcrossLines(impl->efficiency);
+  impl->across_velocity_ratio = AcrossLines(impl->over_velocity_ratio);
+  if (impl->flow.empty() && impl->efficiency.empty() && impl->over_velocity_ratio.empty())
+    return Fail(ErrorCode::kNotEnoughCurves, "the map has no turbine line that can be used.");
   impl->LeaveLinesOut();
   return TurbineSurface(std::move(impl));
 }
@@ -390,6 +290,7 @@ const std::string& TurbineSurface::ParameterUnit() const { return impl_->unit; }
 const std::vector<double>& TurbineSurface::LineValues() const { return impl_->values; }
 bool TurbineSurface::HasFlow() const { return !impl_->flow.empty(); }
 bool TurbineSurface::HasEfficiency() const { return !impl_->efficiency.empty(); }
+bool TurbineSurface::HasEfficiencyOverVelocityRatio() const { return !impl_->over_velocity_ratio.empty(); }
 const std::vector<std::string>& TurbineSurface::Notes() const { return impl_->notes; }
 double TurbineSurface::MinExpansionRatio(double parameter) const { return impl_->Low(parameter); }
 double TurbineSurface::MaxExpansionRatio(double parameter) const { return impl_->High(parameter); }
@@ -406,7 +307,7 @@ double Outside(double expansion_ratio, double low, double high) {
 
 std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expansion_ratio) const {
   if (!impl_->Covers(impl_->flow, parameter) || !(expansion_ratio > 1.0)) return std::nullopt;
-  const double low = Straight(impl_->flow, parameter, &Line::low), high = Straight(impl_->flow, parameter, &Line::high);
+  const double low = StraightAcross(impl_->flow, parameter, &Line::low), high = StraightAcross(impl_->flow, parameter, &Line::high);
   const double outside = Outside(expansion_ratio, low, high);
   // Below the range a nozzle's flow goes to zero by itself; above, only so far.
   if (outside > kFarOutside && expansion_ratio > high) return std::nullopt;
@@ -416,8 +317,9 @@ std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expans
   const double step = 1e-5 * expansion_ratio;
   value.by_expansion_ratio = (impl_->RawFlow(parameter, expansion_ratio + step) - impl_->RawFlow(parameter, std::max(expansion_ratio - step, 1.0))) /
                              (expansion_ratio + step - std::max(expansion_ratio - step, 1.0));
-  const double between = 0.4 * Straight(impl_->flow, parameter, &Line::missed) * BetweenLines(impl_->flow, parameter);
-  value.sigma = std::sqrt(std::pow(Straight(impl_->flow, parameter, &Line::sigma), 2) +
+  value.by_parameter = impl_->ByParameter(parameter, [&](double other) { return impl_->RawFlow(other, expansion_ratio); });
+  const double between = 0.4 * StraightAcross(impl_->flow, parameter, &Line::missed) * BetweenLines(impl_->flow, parameter);
+  value.sigma = std::sqrt(std::pow(StraightAcross(impl_->flow, parameter, &Line::sigma), 2) +
                           std::pow(value.value, 2) * (between * between + 1e-8 + std::pow(0.1 * outside, 2)));
   if (!std::isfinite(value.value) || !std::isfinite(value.by_expansion_ratio) || !std::isfinite(value.sigma)) return std::nullopt;
   return value;
@@ -425,7 +327,7 @@ std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expans
 
 std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double expansion_ratio) const {
   if (!impl_->Covers(impl_->efficiency, parameter) || !(expansion_ratio > 1.0)) return std::nullopt;
-  const double low = Straight(impl_->efficiency, parameter, &Line::low), high = Straight(impl_->efficiency, parameter, &Line::high);
+  const double low = StraightAcross(impl_->efficiency, parameter, &Line::low), high = StraightAcross(impl_->efficiency, parameter, &Line::high);
   const double outside = Outside(expansion_ratio, low, high);
   if (outside > kFarOutside) return std::nullopt;
   TurbineValue value;
@@ -434,10 +336,31 @@ std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double 
   const double step = 1e-5 * expansion_ratio, left = std::max(expansion_ratio - step, 1.0);
   value.by_expansion_ratio =
       (impl_->RawEfficiency(parameter, expansion_ratio + step) - impl_->RawEfficiency(parameter, left)) / (expansion_ratio + step - left);
-  const double between = 0.4 * Straight(impl_->efficiency, parameter, &Line::missed) * BetweenLines(impl_->efficiency, parameter);
-  value.sigma = std::sqrt(std::pow(Straight(impl_->efficiency, parameter, &Line::sigma), 2) + between * between + 1e-8 + std::pow(0.15 * outside, 2));
+  value.by_parameter = impl_->ByParameter(parameter, [&](double other) { return impl_->RawEfficiency(other, expansion_ratio); });
+  const double between = 0.4 * StraightAcross(impl_->efficiency, parameter, &Line::missed) * BetweenLines(impl_->efficiency, parameter);
+  value.sigma =
+      std::sqrt(std::pow(StraightAcross(impl_->efficiency, parameter, &Line::sigma), 2) + between * between + 1e-8 + std::pow(0.15 * outside, 2));
   if (!std::isfinite(value.value) || !std::isfinite(value.by_expansion_ratio) || !std::isfinite(value.sigma)) return std::nullopt;
   if (value.value < 0.0 || value.value > 1.0) return std::nullopt;
+  return value;
+}
+
+std::optional<TurbineValue> TurbineSurface::EfficiencyAtVelocityRatio(double parameter, double velocity_ratio) const {
+  const std::vector<Line>& lines = impl_->over_velocity_ratio;
+  if (!impl_->Covers(lines, parameter) || !(velocity_ratio > 0.0) || !std::isfinite(velocity_ratio)) return std::nullopt;
+  // Nothing carries on beyond the lines but their own ends.
+  const double low = StraightAcross(lines, parameter, &Line::low), high = StraightAcross(lines, parameter, &Line::high);
+  const double slack = 1e-9 * (high - low);
+  if (velocity_ratio < low - slack || velocity_ratio > high + slack) return std::nullopt;
+  const auto at = [&](double value, double ratio) { return impl_->RawOverVelocityRatio(value, ratio, impl_->across_velocity_ratio); };
+  TurbineValue value;
+  value.value = at(parameter, velocity_ratio);
+  const double step = 1e-5 * (high - low);
+  value.by_expansion_ratio = (at(parameter, velocity_ratio + step) - at(parameter, velocity_ratio - step)) / (2.0 * step);
+  value.by_parameter = impl_->ByParameter(parameter, [&](double other) { return at(other, velocity_ratio); });
+  const double between = 0.4 * StraightAcross(lines, parameter, &Line::missed) * BetweenLines(lines, parameter);
+  value.sigma = std::sqrt(std::pow(StraightAcross(lines, parameter, &Line::sigma), 2) + between * between + 1e-8);
+  if (!(value.value > 0.0 && value.value < 1.0)) return std::nullopt;
   return value;
 }
 
@@ -466,14 +389,14 @@ std::vector<double> TurbineSurface::ParametersAt(double expansion_ratio, double 
     before = after;
   }
   std::erase_if(found, [&](double value) {
-    return Outside(expansion_ratio, Straight(impl_->flow, value, &Line::low), Straight(impl_->flow, value, &Line::high)) > kFarOutside;
+    return Outside(expansion_ratio, StraightAcross(impl_->flow, value, &Line::low), StraightAcross(impl_->flow, value, &Line::high)) > kFarOutside;
   });
   return found;
 }
 
 std::optional<double> TurbineSurface::ExpansionRatioAt(double parameter, double flow) const {
   if (!impl_->Covers(impl_->flow, parameter) || !(flow > 0.0) || !std::isfinite(flow)) return std::nullopt;
-  const double low = Straight(impl_->flow, parameter, &Line::low), high = Straight(impl_->flow, parameter, &Line::high);
+  const double low = StraightAcross(impl_->flow, parameter, &Line::low), high = StraightAcross(impl_->flow, parameter, &Line::high);
   double a = std::max(1.0 + 1e-6, low - kFarOutside * (high - low)), b = high;
   const auto value = [&](double er) { return impl_->RawFlow(parameter, er); };
   // The rising part only: where the flow no longer rises it no longer says.

@@ -22,9 +22,10 @@ enum class TurbineParameter { kSpeed, kVaneOpening, kNone };  // kNone: a single
 
 struct TurbineValue {
   double value = 0.0;
-  double sigma = 0.0;         // standard uncertainty
-  bool extrapolated = false;  // outside the lines' own range of expansion ratio
-  double by_expansion_ratio = 0.0;
+  double sigma = 0.0;               // standard uncertainty
+  bool extrapolated = false;        // outside the lines' own range of expansion ratio
+  double by_expansion_ratio = 0.0;  // first derivatives; of EfficiencyAtVelocityRatio: by the velocity ratio
+  double by_parameter = 0.0;
 };
 
 class TurbineSurface {
@@ -36,7 +37,8 @@ class TurbineSurface {
   const std::string& ParameterUnit() const;
   const std::vector<double>& LineValues() const;  // ascending; all labeled lines, flow and efficiency
   bool HasFlow() const;
-  bool HasEfficiency() const;
+  bool HasEfficiency() const;                   // over expansion ratio
+  bool HasEfficiencyOverVelocityRatio() const;  // a chart of efficiency over the velocity ratio U/C0
   const std::vector<std::string>& Notes() const;
 
   // The range of expansion ratio that the lines about that parameter cover.
@@ -46,6 +48,9 @@ class TurbineSurface {
   // nullopt where nothing can be said: no such lines, a parameter outside the labeled ones, an expansion ratio at or below 1 or far outside the range.
   std::optional<TurbineValue> Flow(double parameter, double expansion_ratio) const;
   std::optional<TurbineValue> Efficiency(double parameter, double expansion_ratio) const;
+
+  // From a chart of efficiency over velocity ratio; nullopt where that has no line or no velocity ratio there.
+  std::optional<TurbineValue> EfficiencyAtVelocityRatio(double parameter, double velocity_ratio) const;
 
   // Parameters at which that flow passes at that expansion ratio; ascending, often one, empty if none.
   std::vector<double> ParametersAt(double expansion_ratio, double flow) const;

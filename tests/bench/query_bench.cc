@@ -12,6 +12,8 @@
 #include <boost/math/interpolators/pchip.hpp>
 
 #include "mapstore/query/compressor_query.h"
+#include "mapstore/query/map_reach.h"
+#include "mapstore/query/turbine_query.h"
 #include "tests/mapstore/surface/invented_maps.h"
 
 namespace islebook {
@@ -39,16 +41,21 @@ void GslBicubic(benchmark::State& state) {
   paint::Random random(5);
   std::vector<double> px(4096), py(4096);
   for (int i = 0; i < 4096; ++i) px[i] = random.Between(x.front(), x.back()), py[i] = random.Between(y.front(), y.back());
+  const bool slopes = state.range(0) != 0;
   std::size_t i = 0;
   for (auto _ : state) {
     benchmark::DoNotOptimize(gsl_spline2d_eval(spline, px[i & 4095], py[i & 4095], ax, ay));
+    if (slopes) {
+      benchmark::DoNotOptimize(gsl_spline2d_eval_deriv_x(spline, px[i & 4095], py[i & 4095], ax, ay));
+      benchmark::DoNotOptimize(gsl_spline2d_eval_deriv_y(spline, px[i & 4095], py[i & 4095], ax, ay));
+    }
     ++i;
   }
   gsl_interp_accel_free(ax);
   gsl_interp_accel_free(ay);
   gsl_spline2d_free(spline);
 }
-BENCHMARK(GslBicubic);
+BENCHMARK(GslBicubic)->Arg(0)->ArgName("slopes")->Arg(1);
 
 void BoostPchip(benchmark::State& state) {
   std::vector<double> x(20), y(20);
@@ -95,9 +102,31 @@ void SpeedAndFlowAllAnswers(benchmark::State& state) {
 }
 BENCHMARK(SpeedAndFlowAllAnswers)->Arg(0)->ArgName("sigma")->Arg(1);
 
-void Batch(benchmark::State& state) {
+void Slopes(benchmark::State& state) {
   const CompressorQuery query(Surface(), {.sigma = false});
-  std::vector<CompressorQuestion> questions(200000);
+  const std::vector<ExactSample>& samples = Invented().samples;
+  std::size_t i = 0;
+  for (auto _ : state) {
+    const ExactSample& sample = samples[i++ & 4095];
+    benchmark::DoNotOptimize(query.Slopes({sample.flow, std::nullopt, sample.speed}));
+  }
+}
+BENCHMARK(Slopes);
+
+void EdgesEachWay(benchmark::State& state) {
+  const std::vector<ExactSample>& samples = Invented().samples;
+  std::size_t i = 0;
+  for (auto _ : state) {
+    const ExactSample& sample = samples[i++ & 4095];
+    benchmark::DoNotOptimize(DistancesToEdges(Surface(), sample.flow, sample.pressure_ratio));
+  }
+}
+BENCHMARK(EdgesEachWay)->Unit(benchmark::kMicrosecond);
+
+// A million questions. On two free cores real time halves; beside other work compare the processor time of the calling thread, which shares the questions evenly.
+void MillionQuestions(benchmark::State& state) {
+  const CompressorQuery query(Surface(), {.sigma = false});
+  std::vector<CompressorQuestion> questions(1000000);
   for (std::size_t i = 0; i < questions.size(); ++i) {
     const ExactSample& sample = Invented().samples[i & 4095];
     questions[i] = {sample.flow, sample.pressure_ratio, std::nullopt};
@@ -106,7 +135,21 @@ void Batch(benchmark::State& state) {
   for (auto _ : state) query.AskAll(questions, answers, static_cast<int>(state.range(0)));
   state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(questions.size()));
 }
-BENCHMARK(Batch)->Arg(1)->Arg(2)->ArgName("threads")->UseRealTime()->Unit(benchmark::kMillisecond);
+BENCHMARK(MillionQuestions)->Arg(1)->Arg(2)->ArgName("threads")->UseRealTime()->Unit(benchmark::kMillisecond);
+
+void TurbineFlowAndEfficiency(benchmark::State& state) {
+  static const TurbineQuery query(*TurbineSurface::Build(InventTurbine(3, false).map));
+  const TurbineSurface& surface = query.surface();
+  paint::Random random(7);
+  std::vector<TurbineQuestion> questions(4096);
+  for (TurbineQuestion& question : questions) {
+    question.parameter = random.Between(surface.LineValues().front(), surface.LineValues().back());
+    question.expansion_ratio = random.Between(surface.MinExpansionRatio(*question.parameter), surface.MaxExpansionRatio(*question.parameter));
+  }
+  std::size_t i = 0;
+  for (auto _ : state) benchmark::DoNotOptimize(query.Ask(questions[i++ & 4095]));
+}
+BENCHMARK(TurbineFlowAndEfficiency);
 
 void BuildSurface(benchmark::State& state) {
   CompressorSurfaceOptions options;

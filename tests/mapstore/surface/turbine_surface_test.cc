@@ -120,6 +120,7 @@ TEST(TurbineSurface, RefusesWhatItCannotUse) {
   EXPECT_EQ(ErrorCode::kMalformedDocument, TurbineSurface::Build(map).error().code);
   map = invented.map;
   map.x->quantity = Quantity::kVelocityRatio;
+  map.efficiency.reset();
   EXPECT_THAT(TurbineSurface::Build(map).error().message, HasSubstr("expansion ratio"));
 }
 
@@ -134,6 +135,53 @@ TEST(TurbineSurface, ASingleLineWithoutALabelServes) {
   EXPECT_EQ(TurbineParameter::kNone, surface.Parameter());
   const Point2 point = invented.map.curves[0].points[50];
   EXPECT_NEAR(point.y, surface.Flow(0.0, point.x)->value, 1e-4 * point.y);
+}
+
+TEST_P(TurbineSurfaceOf, DerivativeByTheLinesValueIsThatOfTheValue) {
+  const InventedTurbine invented = InventTurbine(33, GetParam());
+  const TurbineSurface surface = BuildFrom(invented.map);
+  const double span = invented.values.back() - invented.values.front();
+  for (int i = 1; i < 30; ++i) {
+    const double value = invented.values.front() + span * i / 30.0, step = 1e-4 * span;
+    const double ratio = 0.5 * (surface.MinExpansionRatio(value) + surface.MaxExpansionRatio(value));
+    EXPECT_NEAR((surface.Flow(value + step, ratio)->value - surface.Flow(value - step, ratio)->value) / (2 * step),
+                surface.Flow(value, ratio)->by_parameter, 2e-3 * invented.model.flow / span);
+    EXPECT_NEAR((surface.Efficiency(value + step, ratio)->value - surface.Efficiency(value - step, ratio)->value) / (2 * step),
+                surface.Efficiency(value, ratio)->by_parameter, 2e-3 / span);
+  }
+}
+
+// Efficiency drawn over the blade-jet speed ratio, one parabola a speed. 0.79 at 0.621 is a published design point (NASA TM X-1757, table II); the shape is invented.
+TEST(TurbineSurface, EfficiencyOverVelocityRatio) {
+  const auto truth = [](double speed, double ratio) { return 0.79 - 0.03 * std::pow(speed / 1e5 - 0.9, 2) - 1.6 * std::pow(ratio - 0.621, 2); };
+  PerformanceMap map;
+  map.kind = MapKind::kTurbine;
+  map.x = Axis{Quantity::kVelocityRatio, "1", AxisScale::kLinear, 0.2, 1.0};
+  map.y = Axis{Quantity::kEfficiencyTotalToStatic, "%", AxisScale::kLinear, 40.0, 90.0};
+  for (const double speed : {60000.0, 80000.0, 100000.0, 120000.0}) {
+    Curve line;
+    line.role = CurveRole::kEfficiencyLine;
+    line.value = speed;
+    line.unit = "rpm";
+    for (int k = 0; k < 50; ++k) line.points.push_back({0.4 + 0.4 * k / 49.0, 100.0 * truth(speed, 0.4 + 0.4 * k / 49.0)});
+    map.curves.push_back(line);
+  }
+  const TurbineSurface surface = BuildFrom(map);
+  EXPECT_TRUE(surface.HasEfficiencyOverVelocityRatio());
+  EXPECT_FALSE(surface.HasFlow() || surface.HasEfficiency());
+  for (double speed = 60000.0; speed <= 120000.0; speed += 7500.0) {
+    for (double ratio = 0.41; ratio < 0.8; ratio += 0.05) {
+      const std::optional<TurbineValue> value = surface.EfficiencyAtVelocityRatio(speed, ratio);
+      ASSERT_TRUE(value.has_value());
+      EXPECT_NEAR(truth(speed, ratio), value->value, 5e-4);
+      EXPECT_NEAR(-3.2 * (ratio - 0.621), value->by_expansion_ratio, 0.02);
+      EXPECT_NEAR(-0.06 * (speed / 1e5 - 0.9), value->by_parameter * 1e5, 0.01);
+    }
+  }
+  EXPECT_NEAR(0.79, surface.EfficiencyAtVelocityRatio(90000.0, 0.621)->value, 5e-4);
+  for (const double odd : {0.3, 0.9, -1.0, 0.0, std::nan("")}) EXPECT_FALSE(surface.EfficiencyAtVelocityRatio(90000.0, odd)) << odd;
+  EXPECT_FALSE(surface.EfficiencyAtVelocityRatio(130000.0, 0.6));
+  EXPECT_FALSE(surface.Flow(90000.0, 2.0));
 }
 
 // NASA TN D-7625 (Kofskey, Roelke, Haas 1974): equivalent mass flow, kg/s, of a single-stage turbine over total pressure ratio at 100 % speed, as a public digitization of
