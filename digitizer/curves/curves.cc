@@ -16,6 +16,7 @@ namespace islebook {
 namespace {
 
 constexpr double kFilledPx = 15.0;   // wider ink than this is an area, on a plot 1,200 px wide
+constexpr double kPad = 0.8;         // digit heights: how far the white pad around print reaches
 constexpr double kLeastInked = 0.5;  // of a solid curve's length: less is a chain of crumbs, not a line
 
 cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
@@ -59,7 +60,7 @@ void BlockFilledAreas(const cv::Mat1b& ink, cv::Rect box, double unit, cv::Mat1b
 // Print with the pad that is usually left white around it.
 cv::Mat1b PadPrint(const cv::Mat1b& print, double digit_height) {
   cv::Mat1b padded;
-  const int r = std::max(2, cvRound(0.5 * digit_height));
+  const int r = std::max(2, cvRound(kPad * digit_height));
   cv::dilate(print, padded, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * r + 1, 2 * r + 1}));
   return padded;
 }

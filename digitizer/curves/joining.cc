@@ -7,21 +7,26 @@
 
 #include <opencv2/core.hpp>
 
+#include "digitizer/curves/path_grid.h"
 #include "digitizer/curves/untangle.h"
+#include "digitizer/ridges/ridges.h"
 
 namespace islebook {
 namespace {
 
 constexpr double kAcceptCost = 14.0;  // the dearest join that is made
 // What follows was fitted on 4,000 pairs of ends of painted maps, each known to belong to one curve or to two.
-constexpr double kSolidBlankPx = 12.0;  // blank gap that a solid line may show, as a standard deviation, on a frame 1,200 px wide
-constexpr double kMassSpread = 0.15;    // of the log ink mass along one line
-constexpr double kCrumbCost = 9.0;      // a stroke of a few pixels lies in line with many things by chance
-constexpr double kRoundCost = 4.0;      // closing a path into one round whose tip is sharp
-constexpr double kTipGap = 0.12;        // of its length: the widest tip that is closed so
-constexpr double kTipTurn = 0.4;        // rad: bridges that turn more than this look for the ink
-constexpr double kCrumbPx = 25.0;       // from this length on that is no cost
-constexpr double kColorSpread = 9.0;    // CIE Lab
+constexpr double kSolidBlankPx = 6.0;  // blank gap that a solid line may show, as a standard deviation, on a frame 1,200 px wide
+constexpr double kMassSpread = 0.15;   // of the log ink mass along one line
+constexpr double kCrumbCost = 9.0;     // a stroke of a few pixels lies in line with many things by chance
+constexpr double kRoundCost = 4.0;     // closing a path into one round whose tip is sharp
+constexpr double kTipGap = 0.12;       // of its length: the widest tip that is closed so
+constexpr double kTipTurn = 0.4;       // rad: bridges that turn more than this look for the ink
+constexpr double kCrumbPx = 25.0;      // from this length on that is no cost
+constexpr double kColorSpread = 9.0;   // CIE Lab
+constexpr double kSameLinePx = 2.2;    // ink this close to a line's center is that line's
+constexpr double kCrossingPx = 10.0;   // for so long two lines that cross at a shallow angle are one
+constexpr double kAlongRad = 0.4;      // lines that differ by less run along each other
 
 double Wrap(double a) { return std::remainder(a, 2 * M_PI); }
 
@@ -48,19 +53,43 @@ std::vector<ImagePoint> BridgeOnInk(const PathEnd& a, const PathEnd& b, const cv
 }
 
 struct Evidence {
-  double gap = 0, covered = 0, blank = 0;  // px
+  double gap = 0, covered = 0, blank = 0, borrowed = 0;  // px
 };
 
-Evidence LookAlong(const std::vector<ImagePoint>& bridge, const JoinField& field, double level) {
+// Whether the ink at p belongs to a line beside, drawn nearly along the bridge, and shows nothing of a second line on it.
+bool IsAnothersInk(ImagePoint p, double direction, const Path& pa, const Path& pb, const std::vector<Path>& paths, const PathGrid& grid,
+                   const cv::Mat1b& ink) {
+  const Path* other = nullptr;
+  double nearest = kSameLinePx;
+  grid.Near(p, kSameLinePx, [&](const PathGrid::Entry& e) {
+    const Path& path = paths[static_cast<std::size_t>(e.path)];
+    const auto k = static_cast<std::size_t>(e.point);
+    if (&path == &pa || &path == &pb || k < 3 || k + 3 >= path.points.size()) return;
+    const double d = std::hypot(path.points[k].at.x - p.x, path.points[k].at.y - p.y);
+    if (d >= nearest) return;
+    const ImagePoint u = path.points[k - 3].at, v = path.points[k + 3].at;
+    if (std::abs(std::remainder(std::atan2(v.y - u.y, v.x - u.x) - direction, M_PI)) > kAlongRad) return;
+    nearest = d;
+    other = &path;
+  });
+  return other != nullptr && InkMassAcross(ink, p, direction, 8.0) < other->ink_mass + 0.4 * std::min(pa.ink_mass, pb.ink_mass);
+}
+
+Evidence LookAlong(const std::vector<ImagePoint>& bridge, const Path& pa, const Path& pb, const std::vector<Path>& paths, const PathGrid& grid,
+                   const JoinField& field) {
   Evidence e;
+  const double level = std::min(pa.level, pb.level);
   for (std::size_t i = 1; i < bridge.size(); ++i) {
-    const double step = std::hypot(bridge[i].x - bridge[i - 1].x, bridge[i].y - bridge[i - 1].y);
+    const double dx = bridge[i].x - bridge[i - 1].x, dy = bridge[i].y - bridge[i - 1].y;
+    const double step = std::hypot(dx, dy);
     e.gap += step;
     const ImagePoint mid{(bridge[i].x + bridge[i - 1].x) / 2, (bridge[i].y + bridge[i - 1].y) / 2};
     if (InkAt(field.cover, mid) > 0) {
       e.covered += step;
     } else if (InkAt(field.page->ink, mid) < 0.42 * level) {
       e.blank += step;
+    } else if (IsAnothersInk(mid, std::atan2(dy, dx), pa, pb, paths, grid, field.page->ink)) {
+      e.borrowed += step;
     }
   }
   return e;
@@ -89,7 +118,8 @@ bool MakesARound(const Path& path, const PathEnd& front, const PathEnd& back) {
   return leave * arrive > -0.01 && total * closing > 0 && std::abs(closing) < 2.6 && std::abs(std::abs(total + closing) - 2 * M_PI) < 0.35;
 }
 
-double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd& b, const JoinField& field, double reach) {
+double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd& b, const std::vector<Path>& paths, const PathGrid& grid,
+                const JoinField& field, double reach) {
   if (std::hypot(b.at.x - a.at.x, b.at.y - a.at.y) > reach) return kNoJoin;
   double cost = &pa == &pb && MakesARound(pa, a, b) ? kRoundCost : BendCost(a, b);
   if (cost > 3 * kAcceptCost) return kNoJoin;
@@ -103,15 +133,17 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
       kColorSpread;
   cost += weight * std::min(9.0, color * color);
 
+  if (cost > kAcceptCost) return cost;
   const std::vector<ImagePoint> bridge = BridgeOnInk(a, b, field.page->ink);
-  const Evidence seen = LookAlong(bridge, field, std::min(pa.level, pb.level));
+  const Evidence seen = LookAlong(bridge, pa, pb, paths, grid, field);
   const bool dashed_a = pa.Dashed() || pa.inked_px < 14, dashed_b = pb.Dashed() || pb.inked_px < 14;
   if (dashed_a && dashed_b && (pa.Dashed() || pb.Dashed())) {
     const double usual = 0.9 * std::max(pa.longest_dash, pb.longest_dash) + 3;
     const double over = std::max(0.0, seen.blank - usual) / std::max(3.0, 0.4 * usual);
     cost += over * over + 0.3 * seen.blank / usual;
   } else {
-    const double over = seen.blank / (kSolidBlankPx * std::max(1.0, field.frame_width_px / 1200.0));
+    const double unit = std::max(1.0, field.frame_width_px / 1200.0);
+    const double over = (seen.blank + std::max(0.0, seen.borrowed - kCrossingPx * unit)) / (kSolidBlankPx * unit);
     cost += over * over + kCrumbCost * std::max(0.0, 1.0 - std::min(pa.inked_px, pb.inked_px) / kCrumbPx);
     // A dashed line does not turn into a solid one; a short solid piece may be two dashes that merged.
     if (pa.Dashed() != pb.Dashed()) {
@@ -144,6 +176,7 @@ class Pass {
 
  private:
   void Gather() {
+    const PathGrid lines(paths_);
     const double cell = std::max(8.0, reach_);
     std::unordered_map<std::int64_t, std::vector<int>> grid;
     const auto key = [](std::int64_t x, std::int64_t y) { return (x << 32) ^ (y & 0xffffffff); };
@@ -171,7 +204,8 @@ class Pass {
                                             ends_[static_cast<std::size_t>(e)].at.y - ends_[static_cast<std::size_t>(f)].at.y);
               if (pa.inked_px < 40 || pa.inked_px < 3 * gap) continue;
             }
-            const double cost = JoinCost(pa, ends_[static_cast<std::size_t>(e)], pb, ends_[static_cast<std::size_t>(f)], field_, reach_);
+            const double cost =
+                JoinCost(pa, ends_[static_cast<std::size_t>(e)], pb, ends_[static_cast<std::size_t>(f)], paths_, lines, field_, reach_);
             if (cost < kAcceptCost) candidates_.push_back({e, f, cost});
           }
         }
