@@ -22,6 +22,7 @@ constexpr double kCrumbCost = 9.0;     // a stroke of a few pixels lies in line 
 constexpr double kRoundCost = 4.0;     // closing a path into one round whose tip is sharp
 constexpr double kTipGap = 0.12;       // of its length: the widest tip that is closed so
 constexpr double kTipTurn = 0.4;       // rad: bridges that turn more than this look for the ink
+constexpr double kWavy = 0.4;          // px: misfit of an end's parabola that is more than noise
 constexpr double kCrumbPx = 25.0;      // from this length on that is no cost
 constexpr double kColorSpread = 9.0;   // CIE Lab
 constexpr double kSameLinePx = 2.2;    // ink this close to a line's center is that line's
@@ -378,64 +379,74 @@ double BendCost(const PathEnd& a, const PathEnd& b) {
   return misfit((alpha - beta) / sigma_asymmetry) + misfit((alpha + beta - bend * gap) / sigma_turn);
 }
 
-PathEnd EndOfPath(const Path& path, bool front, double longest_px) {
-  // Quadratic x(t), y(t) over the last stretch, t = arc length backward from the end; bridged points count little.
-  // The stretch is as long as a parabola fits it.
-  PathEnd end;
+namespace {
+
+// Quadratic x(t), y(t) over the last `stretch` px, t = arc length backward from the end; bridged points count little.
+PathEnd FitEnd(const Path& path, bool front, double stretch) {
   const auto n = static_cast<int>(path.points.size());
   const auto at = [&](int k) -> const PathPoint& { return path.points[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
   const ImagePoint tip = at(0).at;
-  for (double stretch : {longest_px, 0.56 * longest_px, 20.0, 12.0}) {
-    end = {};
-    end.at = tip;
-    cv::Matx33d A = cv::Matx33d::zeros();
-    cv::Vec3d bx(0, 0, 0), by(0, 0, 0);
-    double t = 0, used = 0;
-    int last = 0;
-    std::vector<double> along(1, 0.0);
-    for (int k = 0; k < n; ++k) {
-      if (k > 0) t += std::hypot(at(k).at.x - at(k - 1).at.x, at(k).at.y - at(k - 1).at.y);
-      if (t > stretch) break;
-      const double w = at(k).bridged ? 0.02 : 1.0;
-      const cv::Vec3d row(1, t, t * t);
-      A += w * (row * row.t());
-      bx += w * (at(k).at.x - tip.x) * row;
-      by += w * (at(k).at.y - tip.y) * row;
-      if (k > 0) along.push_back(t);
-      used = t;
-      last = k;
-    }
-    const double length = std::max(used, 1.0);
-    if (used < 9 || last < 5) {
-      const ImagePoint far = at(last).at;
-      end.out = std::atan2(tip.y - far.y, tip.x - far.x);
-      end.sigma_out = 0.8 / length + 0.02;
-      end.sigma_curvature = 0.03;
-      end.lag = 0.5 * length;
-      return end;
-    }
-    const cv::Vec3d cx = A.solve(bx, cv::DECOMP_CHOLESKY), cy = A.solve(by, cv::DECOMP_CHOLESKY);
-    double misfit = 0, weight = 0;
-    for (int k = 0; k <= last; ++k) {
-      if (at(k).bridged) continue;
-      const double s = along[static_cast<std::size_t>(k)];
-      misfit += std::pow(tip.x + cx[0] + s * (cx[1] + s * cx[2]) - at(k).at.x, 2) + std::pow(tip.y + cy[0] + s * (cy[1] + s * cy[2]) - at(k).at.y, 2);
-      weight += 1;
-    }
-    const double rms = weight > 0 ? std::sqrt(misfit / weight) : 1.0;
-    if (rms > 0.4 && stretch > 15 && used > 15) continue;
-    const double vx = -cx[1], vy = -cy[1];  // outward
-    const double speed = std::max(1e-6, std::hypot(vx, vy));
-    end.out = std::atan2(vy, vx);
-    end.curvature = (vx * 2 * cy[2] - vy * 2 * cx[2]) / (speed * speed * speed);
-    end.at.x += cx[0];
-    end.at.y += cy[0];
-    const double noise = std::clamp(rms, used < 30 ? 0.3 : 0.12, 0.6);  // a short stroke's own fit flatters it
-    end.sigma_out = 3.2 * noise / length + 0.008;
-    end.sigma_curvature = 16.0 * noise / (length * length) + 0.0008;
+  PathEnd end;
+  end.at = tip;
+  cv::Matx33d A = cv::Matx33d::zeros();
+  cv::Vec3d bx(0, 0, 0), by(0, 0, 0);
+  double t = 0, used = 0;
+  int last = 0;
+  std::vector<double> along(1, 0.0);
+  for (int k = 0; k < n; ++k) {
+    if (k > 0) t += std::hypot(at(k).at.x - at(k - 1).at.x, at(k).at.y - at(k - 1).at.y);
+    if (t > stretch) break;
+    const double w = at(k).bridged ? 0.02 : 1.0;
+    const cv::Vec3d row(1, t, t * t);
+    A += w * (row * row.t());
+    bx += w * (at(k).at.x - tip.x) * row;
+    by += w * (at(k).at.y - tip.y) * row;
+    if (k > 0) along.push_back(t);
+    used = t;
+    last = k;
+  }
+  const double length = std::max(used, 1.0);
+  if (used < 9 || last < 5) {
+    const ImagePoint far = at(last).at;
+    end.out = std::atan2(tip.y - far.y, tip.x - far.x);
+    end.sigma_out = 0.8 / length + 0.02;
+    end.sigma_curvature = 0.03;
+    end.lag = 0.5 * length;
     return end;
   }
+  const cv::Vec3d cx = A.solve(bx, cv::DECOMP_CHOLESKY), cy = A.solve(by, cv::DECOMP_CHOLESKY);
+  double misfit = 0, weight = 0;
+  for (int k = 0; k <= last; ++k) {
+    if (at(k).bridged) continue;
+    const double s = along[static_cast<std::size_t>(k)];
+    misfit += std::pow(tip.x + cx[0] + s * (cx[1] + s * cx[2]) - at(k).at.x, 2) + std::pow(tip.y + cy[0] + s * (cy[1] + s * cy[2]) - at(k).at.y, 2);
+    weight += 1;
+  }
+  const double rms = weight > 0 ? std::sqrt(misfit / weight) : 1.0;
+  const double vx = -cx[1], vy = -cy[1];  // outward
+  const double speed = std::max(1e-6, std::hypot(vx, vy));
+  end.out = std::atan2(vy, vx);
+  end.curvature = (vx * 2 * cy[2] - vy * 2 * cx[2]) / (speed * speed * speed);
+  end.at.x += cx[0];
+  end.at.y += cy[0];
+  // A short stroke's own fit flatters it, and a parabola that misses by much misses most at its end.
+  const double noise = std::max(used < 30 ? 0.3 : 0.12, rms > kWavy ? 1.5 * rms : rms);
+  end.sigma_out = 3.2 * noise / length + 0.008;
+  end.sigma_curvature = 16.0 * noise / (length * length) + 0.0008;
   return end;
+}
+
+}  // namespace
+
+PathEnd EndOfPath(const Path& path, bool front, double longest_px) {
+  // A long stretch tells the direction best, unless the line bends as no parabola does.
+  PathEnd best;
+  best.sigma_out = 1e9;
+  for (double stretch : {longest_px, 0.56 * longest_px, 20.0, 12.0}) {
+    const PathEnd end = FitEnd(path, front, stretch);
+    if (end.sigma_out < best.sigma_out) best = end;
+  }
+  return best;
 }
 
 std::vector<ImagePoint> Bridge(const PathEnd& a, const PathEnd& b, double bulge) {

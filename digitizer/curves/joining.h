@@ -43,7 +43,7 @@ struct PathEnd {
   double sigma_curvature = 0.01;
   double lag = 0.0;  // px behind the end where a short stroke's direction was really measured
 };
-// From at most `longest_px` of the path, as much of it as a parabola fits.
+// From at most `longest_px` of the path: from as much of it as tells the direction best.
 PathEnd EndOfPath(const Path& path, bool front, double longest_px = 64.0);
 // Squared misfit, in standard deviations, of the two ends as parts of one smooth curve; kNoJoin where they face away from each other.
 double BendCost(const PathEnd& a, const PathEnd& b);
