@@ -11,6 +11,7 @@ constexpr double kTrimPx = 4.0;        // ends are dragged toward the line they 
 constexpr double kTrimPerMass = 1.2;   // px more for each px of ink mass above kThinMass
 constexpr double kThinMass = 2.5;
 constexpr double kLighter = 0.62;      // of a piece's usual ink mass: another, lighter line
+constexpr double kHeavyCounts = 2.5;   // light samples that one heavy sample among them outweighs
 constexpr double kMergedMass = 1.4;    // of a chain's usual ink mass
 constexpr double kMergedPx = 8.0;      // and over at least this length, more for thick lines
 constexpr double kParallel = 0.05;     // rad: a stroke this close to an axis may be a grid line
@@ -121,15 +122,17 @@ int FindLighterPart(const std::vector<double>& mass, double usual) {
   const auto n = static_cast<int>(mass.size());
   constexpr int kLeast = 8;  // samples on either side
   if (n < 3 * kLeast) return -1;
-  const auto light = [&](int k) { return mass[static_cast<std::size_t>(k)] < kLighter * usual; };
+  // How far from one end light samples prevail: crossings and ticks are heavy in between.
   const auto run = [&](int from, int step) {
-    int length = 0, misses = 0;
-    for (int k = from; k >= 0 && k < n; k += step) {
-      misses = light(k) ? 0 : misses + 1;
-      if (misses > 2) break;
-      ++length;
+    double sum = 0, best = 0;
+    int length = 0;
+    for (int k = from, count = 1; k >= 0 && k < n; k += step, ++count) {
+      sum += mass[static_cast<std::size_t>(k)] < kLighter * usual ? 1.0 : -kHeavyCounts;
+      if (sum <= best) continue;
+      best = sum;
+      length = count;
     }
-    return length - misses;
+    return best >= kLeast ? length : 0;
   };
   const int front = run(0, 1), back = run(n - 1, -1);
   if (front >= kLeast && front <= n - kLeast) return front;
@@ -153,6 +156,34 @@ std::vector<char> FindMerged(const std::vector<double>& mass, double usual, std:
     start = -1;
   }
   return merged;
+}
+
+// Where the end of a line has run into print and turned along a glyph: those points are taken off.
+void TakeOffPrint(const cv::Mat1b& print, std::vector<ImagePoint>& p, bool front) {
+  constexpr int kFewest = 4, kInner = 24;
+  constexpr double kOff = 1.5;  // px from where the line would have gone
+  const auto n = static_cast<int>(p.size());
+  const auto at = [&](int k) { return p[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
+  int in_print = 0;
+  for (int k = 0, outside = 0; k < n && outside < 3; ++k) {
+    const ImagePoint q = at(k);
+    const bool inside = print(std::clamp(cvRound(q.y), 0, print.rows - 1), std::clamp(cvRound(q.x), 0, print.cols - 1)) > 0;
+    outside = inside ? 0 : outside + 1;
+    if (inside) in_print = k + 1;
+  }
+  if (in_print < kFewest || in_print + kInner >= n) return;
+  const ImagePoint a = at(in_print + kInner), b = at(in_print + kInner / 2), c = at(in_print);
+  const double first = std::atan2(b.y - a.y, b.x - a.x), second = std::atan2(c.y - b.y, c.x - b.x);
+  const double turn = std::remainder(second - first, 2 * M_PI);
+  // On from c along the circle through a, b and c.
+  const double reach = std::hypot(at(0).x - c.x, at(0).y - c.y);
+  const double direction = second + 0.5 * turn + 0.5 * turn * reach / (0.5 * kInner);
+  const double off = std::hypot(c.x + reach * std::cos(direction) - at(0).x, c.y + reach * std::sin(direction) - at(0).y);
+  if (off < kOff + 0.1 * reach) return;
+  if (front)
+    p.erase(p.begin(), p.begin() + in_print);
+  else
+    p.erase(p.end() - in_print, p.end());
 }
 
 void Finish(Stroke stroke, double trim, std::vector<Stroke>& out) {
@@ -291,8 +322,10 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
       runs.back().insert(runs.back().end(), runs.front().begin(), runs.front().end());  // the run that crosses the seam
       runs.erase(runs.begin());
     }
-    for (const std::vector<ImagePoint>& run : runs) {
+    for (std::vector<ImagePoint>& run : runs) {
       if (run.size() < 2) continue;
+      if (line && !chain.is_dash && !(chain.closed && whole))
+        for (bool front : {true, false}) TakeOffPrint(print, run, front);
       if (chain.closed && whole) {
         Stroke closed = base;
         closed.closed = true;
