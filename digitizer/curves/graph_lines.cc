@@ -20,7 +20,7 @@ constexpr double kBesidePx = 1.6;        // a mark farther to the side is not of
 constexpr double kPulledVariance = 0.2;  // px^2 of such a place
 constexpr double kMergedVariance = 1.0;  // px^2 where two lines lie on each other
 constexpr double kTurnPx = 6.0;          // that a tip advances before the next one's turn
-constexpr double kLostPx = 4.0;          // standard deviation across the line at which a tip is given up
+constexpr double kLostPx = 1.8;          // standard deviation across the line at which a tip is given up
 constexpr double kBackward = -0.12;      // cosine against the way to the right (left): lines do not turn back
 constexpr double kSolidBlankPx = 9.0;    // of bare paper in a solid line
 constexpr double kMeetPx = 5.0;          // for which a tip has followed another line's marks: the two are looked at as one
@@ -32,6 +32,8 @@ constexpr double kCoastPart = 0.16;      // of the frame's width that a line may
 constexpr double kCoverHeights = 6.0;    // digit heights that a line may run under print
 constexpr double kShortestPart = 0.07;   // of the frame's width
 constexpr std::size_t kMemory = 400;     // nodes that tell where an end goes on
+constexpr double kLeftoverPx = 30.0;     // an unclaimed stretch of a stroke that is worth a line of its own
+constexpr double kSeedPx = 90.0;
 constexpr int kGuideRounds = 6;
 
 class Growth {
@@ -137,7 +139,7 @@ class Growth {
     const FramePoint f = field_.frame().FrameFromImage(state.at);
     const double onward = tip.way * (std::cos(state.heading) * field_.right().x + std::sin(state.heading) * field_.right().y);
     if (f.u < -0.002 || f.u > 1.002 || f.v < -0.002 || f.v > 1.002 || onward < kBackward ||
-        std::sqrt(state.covariance(0, 0)) > kLostPx * field_.unit())
+        std::sqrt(state.covariance(0, 0)) > kLostPx * field_.full_unit())
       return tip.alive = false;
     const bool covered = field_.Covered(state.at);
     const Sight sight = Look(t, id, state, covered);
@@ -296,10 +298,13 @@ std::vector<Path> FollowGraphLines(const std::vector<Stroke>& all_strokes, const
   GraphField marks(strokes, field, frame, print.digit_height_px > 0 ? print.digit_height_px : 12.0);
   Growth growth(marks);
   for (const std::vector<Path>* these : {&seeds.solid, &seeds.dashed, &seeds.rest}) growth.Grow(*these, seeds.usual_gap);
+  // What chains that took a wrong turn have left over.
+  growth.Grow(marks.Unclaimed(kLeftoverPx * marks.unit(), kSeedPx * marks.unit()), seeds.usual_gap);
   SettleTails(growth.tracks(), marks);
   for (int round = 0; round < kGuideRounds && GuideByNeighbors(growth.tracks(), marks); ++round) {
   }
   std::vector<Path> paths = AsPaths(growth.tracks());
+  MergeOverlaps(paths, 2.6 * marks.full_unit());
   ResolveJunctions(paths, field);
   DropCoveredLines(paths, 2.6 * marks.full_unit());
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < kShortestPart * field.frame_width_px; });

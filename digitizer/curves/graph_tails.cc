@@ -217,6 +217,70 @@ bool GuideByNeighbors(std::vector<LineTrack>& tracks, GraphField& field) {
   return changed;
 }
 
+namespace {
+
+constexpr int kLeastShared = 14;  // nodes on which two pieces run together
+constexpr int kLeastOwn = 25;     // nodes that each has for itself
+
+int NearestNode(const Path& path, ImagePoint p, double within) {
+  int near = -1;
+  for (int i = 0; i < static_cast<int>(path.points.size()); ++i) {
+    const double d = std::hypot(path.points[static_cast<std::size_t>(i)].at.x - p.x, path.points[static_cast<std::size_t>(i)].at.y - p.y);
+    if (d < within) {
+      within = d;
+      near = i;
+    }
+  }
+  return near;
+}
+
+void TurnAbout(Path& path) { std::reverse(path.points.begin(), path.points.end()); }
+
+// b goes on where a ends: a's back lies on b, b's front lies on a, and between them they run together.
+bool MergePair(Path& a, const Path& b, double within) {
+  const auto na = static_cast<int>(a.points.size()), nb = static_cast<int>(b.points.size());
+  const int on_b = NearestNode(b, a.points.back().at, within), on_a = NearestNode(a, b.points.front().at, within);
+  if (on_b < kLeastShared || on_a < 0 || na - on_a < kLeastShared || on_a < kLeastOwn || nb - on_b < kLeastOwn) return false;
+  int apart = 0;
+  for (int i = on_a; i < na; ++i) apart += NearestNode(b, a.points[static_cast<std::size_t>(i)].at, within) < 0;
+  if (5 * apart > na - on_a) return false;
+  // From the middle of what they share on, b's nodes.
+  const int middle_a = (on_a + na) / 2, middle_b = NearestNode(b, a.points[static_cast<std::size_t>(middle_a)].at, within);
+  if (middle_b < 0) return false;
+  const double total = a.inked_px + b.inked_px, part = total > 0 ? b.inked_px / total : 0;
+  a.points.resize(static_cast<std::size_t>(middle_a));
+  a.points.insert(a.points.end(), b.points.begin() + std::min(nb - 1, middle_b + 1), b.points.end());
+  a.ink_mass += part * (b.ink_mass - a.ink_mass);
+  a.level += part * (b.level - a.level);
+  const bool dashed = a.Dashed();
+  a.inked_px = 0;
+  for (const PathPoint& p : a.points) a.inked_px += !p.bridged;
+  a.dash_px = dashed ? a.inked_px : 0;
+  a.longest_dash = std::max(a.longest_dash, b.longest_dash);
+  a.worst_join = std::max(a.worst_join, b.worst_join);
+  return true;
+}
+
+}  // namespace
+
+void MergeOverlaps(std::vector<Path>& paths, double within_px) {
+  for (std::size_t i = 0; i < paths.size(); ++i)
+    for (std::size_t j = 0; j < paths.size(); ++j) {
+      if (i == j || paths[i].Dashed() != paths[j].Dashed() || paths[i].points.size() < 2 * kLeastOwn || paths[j].points.size() < 2 * kLeastOwn)
+        continue;
+      bool merged = false;
+      for (int turn = 0; turn < 4 && !merged; ++turn) {
+        if (turn == 2) TurnAbout(paths[i]);
+        if (turn > 0) TurnAbout(paths[j]);
+        merged = MergePair(paths[i], paths[j], within_px);
+      }
+      if (!merged) continue;
+      paths.erase(paths.begin() + static_cast<long>(j));
+      if (j < i) --i;
+      j = static_cast<std::size_t>(-1);  // the longer line is compared with all others again
+    }
+}
+
 void DropCoveredLines(std::vector<Path>& paths, double within_px) {
   std::vector<std::size_t> order(paths.size());
   for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;

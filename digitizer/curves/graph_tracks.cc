@@ -69,6 +69,31 @@ double GraphField::TakenPart(const Path& seed) {
   return seed.points.empty() ? 1.0 : static_cast<double>(taken) / static_cast<double>(seed.points.size());
 }
 
+std::vector<Path> GraphField::Unclaimed(double least_px, double most_px) const {
+  std::vector<Path> found;
+  std::vector<ImagePoint> run;
+  const auto close = [&](const Stroke& stroke) {
+    if (static_cast<double>(run.size()) >= least_px) {
+      const auto keep = std::min(run.size(), static_cast<std::size_t>(most_px)), from = (run.size() - keep) / 2;
+      Path p;
+      for (std::size_t k = from; k < from + keep; ++k) p.points.push_back({run[k], false});
+      p.inked_px = static_cast<double>(keep);
+      p.ink_mass = stroke.ink_mass;
+      p.level = stroke.level;
+      p.lab = stroke.lab;
+      found.push_back(std::move(p));
+    }
+    run.clear();
+  };
+  for (std::size_t m = 0; m < marks_.size(); ++m) {
+    const Stroke& stroke = strokes_[marks_[m].stroke];
+    if (marks_[m].owner < 0 && !stroke.is_dash && !stroke.closed) run.push_back(marks_[m].at);
+    if (m + 1 == marks_.size() || marks_[m + 1].stroke != marks_[m].stroke || marks_[m].owner >= 0) close(stroke);
+  }
+  std::stable_sort(found.begin(), found.end(), [](const Path& a, const Path& b) { return a.inked_px > b.inked_px; });
+  return found;
+}
+
 bool GraphField::Beats(const Path& seed) const {
   std::vector<int> level;
   for (const PathPoint& p : seed.points)

@@ -80,6 +80,8 @@ class GraphField {
   void HandOver(int from, int to);
   // The part of a seed's points that other lines have.
   double TakenPart(const Path& seed);
+  // Stretches of strokes that no line has claimed, at least this long; of longer ones the middle.
+  std::vector<Path> Unclaimed(double least_px, double most_px) const;
   // In a small picture dashes run into each other, and what is left of them is a beat in the ink.
   bool Beats(const Path& seed) const;
   bool Inked(ImagePoint p, double level) const;
