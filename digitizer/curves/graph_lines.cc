@@ -58,7 +58,7 @@ class Growth {
     t.ink_mass = seed.ink_mass;
     t.level = seed.level;
     t.lab = seed.lab;
-    t.dashed = seed.Dashed();
+    t.dashed = t.has_dashes = seed.Dashed();
     t.longest_dash = seed.longest_dash;
     t.gap = usual_gap;
     if (!t.dashed && field_.Beats(seed)) {
@@ -226,6 +226,8 @@ class Growth {
     }
     t.worst_join = std::max(t.worst_join, o.worst_join);
     t.longest_dash = std::max(t.longest_dash, o.longest_dash);
+    t.has_dashes = t.has_dashes || o.has_dashes;
+    t.dashed = t.dashed || t.has_dashes;
     o.gone = true;
     field_.HandOver(other, id);
     return true;
@@ -259,7 +261,7 @@ std::vector<Stroke> WithoutPrint(const std::vector<Stroke>& strokes, const Print
   return kept;
 }
 
-std::vector<Path> AsPaths(const std::vector<LineTrack>& tracks) {
+std::vector<Path> AsPaths(const std::vector<LineTrack>& tracks, const GraphField& field) {
   std::vector<Path> paths;
   for (const LineTrack& t : tracks) {
     if (t.gone || t.nodes.size() < 4) continue;
@@ -268,7 +270,8 @@ std::vector<Path> AsPaths(const std::vector<LineTrack>& tracks) {
       p.points.push_back({n.at, !n.seen});
       p.inked_px += n.seen;
     }
-    p.dash_px = t.dashed ? p.inked_px : 0;
+    // All of a line tells more about its beat than its seed did.
+    p.dash_px = t.dashed && (t.has_dashes || field.Beats(p)) ? p.inked_px : 0;
     p.longest_dash = t.longest_dash;
     p.ink_mass = t.ink_mass;
     p.level = t.level;
@@ -303,7 +306,7 @@ std::vector<Path> FollowGraphLines(const std::vector<Stroke>& all_strokes, const
   SettleTails(growth.tracks(), marks);
   for (int round = 0; round < kGuideRounds && GuideByNeighbors(growth.tracks(), marks); ++round) {
   }
-  std::vector<Path> paths = AsPaths(growth.tracks());
+  std::vector<Path> paths = AsPaths(growth.tracks(), marks);
   MergeOverlaps(paths, 2.6 * marks.full_unit());
   ResolveJunctions(paths, field);
   DropCoveredLines(paths, 2.6 * marks.full_unit());

@@ -95,12 +95,16 @@ std::vector<Path> GraphField::Unclaimed(double least_px, double most_px) const {
 }
 
 bool GraphField::Beats(const Path& seed) const {
-  std::vector<int> level;
-  for (const PathPoint& p : seed.points)
-    if (!p.bridged) level.push_back(LevelAt(field_.page->ink, p.at));
-  if (level.size() < 20) return false;
-  std::sort(level.begin(), level.end());
-  return level[level.size() / 6] < kBeat * level[level.size() * 5 / 6];
+  std::vector<double> mass;
+  const double floor_level = std::max(6.0, 2.0 * field_.page->noise);
+  for (std::size_t i = 3; i + 3 < seed.points.size(); ++i) {
+    if (seed.points[i].bridged) continue;
+    const ImagePoint a = seed.points[i - 3].at, b = seed.points[i + 3].at;
+    mass.push_back(InkMassAcross(field_.page->ink, seed.points[i].at, std::atan2(b.y - a.y, b.x - a.x), floor_level));
+  }
+  if (mass.size() < 20) return false;
+  std::sort(mass.begin(), mass.end());
+  return mass[mass.size() / 8] < kBeat * mass[mass.size() * 5 / 8];
 }
 
 bool GraphField::Inked(ImagePoint p, double level) const {

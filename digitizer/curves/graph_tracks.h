@@ -49,7 +49,8 @@ struct LineTrack {
   double worst_join = 0;
   cv::Vec3f lab{};
   bool dashed = false;
-  bool gone = false;  // taken over by another
+  bool has_dashes = false;  // bars that were told apart, not only a beat in the ink
+  bool gone = false;        // taken over by another
 
   // k-th node from the tip.
   const LineNode& FromTip(int side, std::size_t k) const { return nodes[side == 0 ? k : nodes.size() - 1 - k]; }
