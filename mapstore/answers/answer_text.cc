@@ -43,20 +43,6 @@ void AddUnit(std::string& out, const char* key, const std::string& unit) {
   out += JsonString(unit);
 }
 
-void AddEnd(std::string& out, const AskableMap& map, const MapAnswer& answer) {
-  AddText(out, ", \"revision\": ", map.revision());
-  if (!answer.reason.empty()) AddText(out, ", \"reason\": ", answer.reason);
-  if (!answer.alternatives.empty()) {
-    out += ", \"alternatives\": [";
-    for (std::size_t i = 0; i < answer.alternatives.size(); ++i) {
-      if (i > 0) out += ", ";
-      AppendAnswerJson(out, map, answer.alternatives[i]);
-    }
-    out += "]";
-  }
-  out += "}";
-}
-
 struct CsvColumn {
   const char* name;
   std::optional<double> MapAnswer::* value;
@@ -94,49 +80,69 @@ const std::string* UnitOf(const AskableMap& map, std::string_view column) {
 
 }  // namespace
 
-void AppendAnswerJson(std::string& out, const AskableMap& map, const MapAnswer& answer) {
-  if (map.is_turbine()) {
+AnswerJson::AnswerJson(const AskableMap& map) : turbine_(map.is_turbine()) {
+  if (turbine_) {
+    by_speed_ = !map.speed_unit().empty();
+    if (map.has_parameter()) parameter_ = by_speed_ ? ", \"speed\": " : ", \"vane_opening\": ";
+    if (parameter_ != nullptr)
+      AddUnit(parameter_unit_,
+              by_speed_ ? ", \"speed_unit\": " : ", \"vane_opening_unit\": ", by_speed_ ? map.speed_unit() : map.vane_opening_unit());
+    AddUnit(units_, "}, \"flow_unit\": ", map.flow_unit());
+  } else {
+    AddUnit(units_, "}, \"flow_unit\": ", map.flow_unit());
+    AddUnit(units_, ", \"speed_unit\": ", map.speed_unit());
+    AddUnit(units_, ", \"surge_margin_definition\": ", map.surge_margin().name);
+  }
+  AddText(units_, ", \"revision\": ", map.revision());
+}
+
+void AnswerJson::Append(std::string& out, const MapAnswer& answer) const {
+  if (turbine_) {
     Add(out, "{\"expansion_ratio\": ", answer.expansion_ratio);
     Add(out, ", \"flow\": ", answer.flow);
     Add(out, ", \"efficiency\": ", answer.efficiency);
-    if (!map.speed_unit().empty()) {
-      Add(out, ", \"speed\": ", answer.speed);
-      AddUnit(out, ", \"speed_unit\": ", map.speed_unit());
-    } else if (map.has_parameter()) {
-      Add(out, ", \"vane_opening\": ", answer.vane_opening);
-      AddUnit(out, ", \"vane_opening_unit\": ", map.vane_opening_unit());
+    if (parameter_ != nullptr) {
+      Add(out, parameter_, by_speed_ ? answer.speed : answer.vane_opening);
+      out += parameter_unit_;
     }
     out += answer.inside ? ", \"inside\": true" : ", \"inside\": false";
     Add(out, ", \"sigma\": {\"flow\": ", answer.sigma_flow);
     Add(out, ", \"efficiency\": ", answer.sigma_efficiency);
-    AddUnit(out, "}, \"flow_unit\": ", map.flow_unit());
-    AddEnd(out, map, answer);
-    return;
-  }
-  Add(out, "{\"flow\": ", answer.flow);
-  Add(out, ", \"pressure_ratio\": ", answer.pressure_ratio);
-  Add(out, ", \"speed\": ", answer.speed);
-  Add(out, ", \"efficiency\": ", answer.efficiency);
-  Add(out, ", \"surge_margin\": ", answer.surge_margin);
-  Add(out, ", \"choke_margin\": ", answer.choke_margin);
-  out += answer.inside ? ", \"inside\": true, \"region\": " : ", \"inside\": false, \"region\": ";
-  if (answer.region) {
-    out += '"';
-    out += MapRegionName(*answer.region);
-    out += '"';
   } else {
-    out += "null";
+    Add(out, "{\"flow\": ", answer.flow);
+    Add(out, ", \"pressure_ratio\": ", answer.pressure_ratio);
+    Add(out, ", \"speed\": ", answer.speed);
+    Add(out, ", \"efficiency\": ", answer.efficiency);
+    Add(out, ", \"surge_margin\": ", answer.surge_margin);
+    Add(out, ", \"choke_margin\": ", answer.choke_margin);
+    out += answer.inside ? ", \"inside\": true, \"region\": " : ", \"inside\": false, \"region\": ";
+    if (answer.region) {
+      out += '"';
+      out += MapRegionName(*answer.region);
+      out += '"';
+    } else {
+      out += "null";
+    }
+    Add(out, ", \"sigma\": {\"speed\": ", answer.sigma_speed);
+    Add(out, ", \"efficiency\": ", answer.sigma_efficiency);
+    Add(out, ", \"surge_margin\": ", answer.sigma_surge_margin);
+    if (answer.sigma_flow) Add(out, ", \"flow\": ", answer.sigma_flow);
+    if (answer.sigma_pressure_ratio) Add(out, ", \"pressure_ratio\": ", answer.sigma_pressure_ratio);
   }
-  Add(out, ", \"sigma\": {\"speed\": ", answer.sigma_speed);
-  Add(out, ", \"efficiency\": ", answer.sigma_efficiency);
-  Add(out, ", \"surge_margin\": ", answer.sigma_surge_margin);
-  if (answer.sigma_flow) Add(out, ", \"flow\": ", answer.sigma_flow);
-  if (answer.sigma_pressure_ratio) Add(out, ", \"pressure_ratio\": ", answer.sigma_pressure_ratio);
-  AddUnit(out, "}, \"flow_unit\": ", map.flow_unit());
-  AddUnit(out, ", \"speed_unit\": ", map.speed_unit());
-  AddUnit(out, ", \"surge_margin_definition\": ", map.surge_margin().name);
-  AddEnd(out, map, answer);
+  out += units_;
+  if (!answer.reason.empty()) AddText(out, ", \"reason\": ", answer.reason);
+  if (!answer.alternatives.empty()) {
+    out += ", \"alternatives\": [";
+    for (std::size_t i = 0; i < answer.alternatives.size(); ++i) {
+      if (i > 0) out += ", ";
+      Append(out, answer.alternatives[i]);
+    }
+    out += "]";
+  }
+  out += "}";
 }
+
+void AppendAnswerJson(std::string& out, const AskableMap& map, const MapAnswer& answer) { AnswerJson(map).Append(out, answer); }
 
 std::string MapFactsJson(const AskableMap& map) {
   std::string out = map.is_turbine() ? "{\"kind\": \"turbine\"" : "{\"kind\": \"compressor\"";

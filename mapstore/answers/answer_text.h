@@ -7,7 +7,18 @@
 
 namespace islebook {
 
-// One JSON object on one line, as the README's table of fields says; appended.
+// Answers of one map as JSON, each an object on one line. Holds what all of them say alike. Thread-safe.
+class AnswerJson {
+ public:
+  explicit AnswerJson(const AskableMap& map);
+  void Append(std::string& out, const MapAnswer& answer) const;
+
+ private:
+  bool turbine_ = false;
+  const char* parameter_ = nullptr;  // key of a turbine's parameter
+  bool by_speed_ = false;
+  std::string parameter_unit_, units_;
+};
 void AppendAnswerJson(std::string& out, const AskableMap& map, const MapAnswer& answer);
 
 // What is known of a map before it is asked: kind, title, units, range, doubts. One JSON object.

@@ -1,5 +1,6 @@
 #include "mapstore/answers/question_json.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>

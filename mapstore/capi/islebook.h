@@ -166,7 +166,10 @@ enum {
   ISLEBOOK_DOUBT_BEYOND_LINE = 1 << 9,
   ISLEBOOK_DOUBT_SPEED_OUTSIDE_LINES = 1 << 10,
   ISLEBOOK_DOUBT_CHOKE_MARGIN_UNKNOWN = 1 << 11,
-  ISLEBOOK_DOUBT_IN_WORDS = 1 << 30 /* a turbine's: only islebook_reason says more */
+  ISLEBOOK_DOUBT_SPEED_EXTRAPOLATED = 1 << 12,
+  ISLEBOOK_DOUBT_SPEED_FROM_FLAGGED = 1 << 13,      /* a speed line next to the point is flagged for review */
+  ISLEBOOK_DOUBT_EFFICIENCY_FROM_FLAGGED = 1 << 14, /* islands next to the point are flagged for review */
+  ISLEBOOK_DOUBT_IN_WORDS = 1 << 30                 /* a turbine's: only islebook_reason says more */
 };
 
 typedef struct islebook_answer {

@@ -9,58 +9,6 @@
 namespace islebook {
 namespace {
 
-struct Record {
-  int line = 0;
-  std::vector<std::string> fields;
-  bool blank() const { return fields.size() == 1 && fields.front().empty(); }
-};
-
-// One record from `at` on; advances `at` and `line`. kInvalidArgument: a quote that never closes, or something after a closed one.
-Result<Record> ReadRecord(std::string_view csv, std::size_t& at, int& line) {
-  Record record;
-  record.line = line;
-  std::string field;
-  bool ended = false;
-  while (!ended) {
-    if (at < csv.size() && csv[at] == '"') {
-      const int opened = line;
-      ++at;
-      while (true) {
-        if (at >= csv.size()) return Fail(ErrorCode::kInvalidArgument, "a quoted field is not closed.", fmt::format("line {}", opened));
-        if (csv[at] == '\n') ++line;
-        if (csv[at] == '"') {
-          if (at + 1 < csv.size() && csv[at + 1] == '"') {
-            field += '"';
-            at += 2;
-            continue;
-          }
-          ++at;
-          break;
-        }
-        field += csv[at++];
-      }
-      if (at < csv.size() && csv[at] != ',' && csv[at] != '\r' && csv[at] != '\n')
-        return Fail(ErrorCode::kInvalidArgument, "something stands after a closing quote; fields are separated by commas.",
-                    fmt::format("line {}", line));
-    } else {
-      while (at < csv.size() && csv[at] != ',' && csv[at] != '\r' && csv[at] != '\n') field += csv[at++];
-    }
-    record.fields.push_back(std::move(field));
-    field.clear();
-    if (at >= csv.size()) break;
-    if (csv[at] == ',') {
-      ++at;
-      if (at >= csv.size()) record.fields.emplace_back();
-      continue;
-    }
-    if (csv[at] == '\r') ++at;
-    if (at < csv.size() && csv[at] == '\n') ++at;
-    ++line;
-    ended = true;
-  }
-  return record;
-}
-
 std::string Trimmed(std::string_view text) {
   while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
   while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
@@ -76,12 +24,78 @@ std::optional<double> Number(std::string text) {
   return value;
 }
 
-struct Column {
-  std::optional<QuestionValue> value;
-  double factor = 1.0;
-};
+}  // namespace
 
-Result<Column> ReadColumn(const std::string& header, const QuestionUnits& units) {
+int QuestionTableReader::Refill() {
+  if (ended_) return -1;
+  auto got = source_(buffer_.data(), buffer_.size());
+  if (!got) failure_ = got.error();
+  at_ = 0;
+  filled_ = got ? *got : 0;
+  ended_ = filled_ == 0;
+  return ended_ ? -1 : static_cast<unsigned char>(buffer_[0]);
+}
+
+// False at the end of the table. kInvalidArgument: a quote that never closes, something after a closed one, a record without end.
+Result<bool> QuestionTableReader::ReadRecord(Record& record) {
+  record.used = 0;
+  record.line = line_;
+  std::size_t length = 0;
+  int next = Peek();
+  if (failure_) return std::unexpected(*failure_);
+  if (next < 0) return false;
+  const auto too_long = [&record] {
+    return Fail(ErrorCode::kInvalidArgument, fmt::format("the line is longer than {} bytes; is this a table of points?", kLongestRecord),
+                fmt::format("line {}", record.line));
+  };
+  while (true) {
+    if (record.used == record.fields.size()) record.fields.emplace_back();
+    std::string& field = record.fields[record.used++];
+    field.clear();
+    if (next == '"') {
+      const std::int64_t opened = line_;
+      ++at_;
+      while (true) {
+        next = Peek();
+        if (failure_) return std::unexpected(*failure_);
+        if (next < 0) return Fail(ErrorCode::kInvalidArgument, "a quoted field is not closed.", fmt::format("line {}", opened));
+        ++at_;
+        if (next == '\n') ++line_;
+        if (next == '"') {
+          next = Peek();
+          if (next != '"') break;
+          ++at_;
+        }
+        field += static_cast<char>(next);
+        if (++length > kLongestRecord) return too_long();
+      }
+      if (next >= 0 && next != ',' && next != '\r' && next != '\n')
+        return Fail(ErrorCode::kInvalidArgument, "something stands after a closing quote; fields are separated by commas.",
+                    fmt::format("line {}", line_));
+    } else {
+      while (next >= 0 && next != ',' && next != '\r' && next != '\n') {
+        field += static_cast<char>(next);
+        if (++length > kLongestRecord) return too_long();
+        ++at_;
+        next = Peek();
+      }
+    }
+    if (next != ',') break;
+    ++at_;
+    if (++length > kLongestRecord) return too_long();
+    next = Peek();
+  }
+  if (next == '\r') {
+    ++at_;
+    next = Peek();
+  }
+  if (next == '\n') ++at_;
+  if (failure_) return std::unexpected(*failure_);
+  ++line_;
+  return true;
+}
+
+Result<QuestionTableReader::Column> QuestionTableReader::ReadColumn(const std::string& header, const QuestionUnits& units) {
   std::string name = header, unit_text;
   bool has_unit = false;
   if (const std::size_t open = header.find_first_of("[("); open != std::string::npos) {
@@ -107,70 +121,103 @@ Result<Column> ReadColumn(const std::string& header, const QuestionUnits& units)
   return column;
 }
 
-}  // namespace
-
-Result<QuestionTable> ReadQuestionTable(std::string_view csv, const QuestionUnits& units) {
-  if (csv.starts_with("\xEF\xBB\xBF")) csv.remove_prefix(3);
-  QuestionTable table;
-  std::size_t at = 0;
-  int line = 1;
+Result<QuestionTableReader> QuestionTableReader::Open(Source source, const QuestionUnits& units) {
+  QuestionTableReader reader;
+  reader.source_ = std::move(source);
+  reader.buffer_.resize(64 << 10);
+  int first = reader.Peek();
+  // A byte order mark; a source may hand it out in pieces.
+  for (const int mark : {0xEF, 0xBB, 0xBF}) {
+    if (first != mark) break;
+    ++reader.at_;
+    first = reader.Peek();
+  }
   Record header;
   bool have_header = false;
-  while (at < csv.size() && !have_header) {
-    auto record = ReadRecord(csv, at, line);
-    if (!record) return std::unexpected(record.error());
-    if (record->blank()) continue;
-    header = std::move(*record);
-    have_header = true;
+  while (!have_header) {
+    auto more = reader.ReadRecord(header);
+    if (!more) return std::unexpected(more.error());
+    if (!*more) break;
+    have_header = !header.blank();
   }
   if (!have_header)
     return Fail(ErrorCode::kInvalidArgument, "the table is empty; its first line must name the columns, for instance flow,pressure_ratio.", "line 1");
   const std::string place = fmt::format("line {}", header.line);
-  std::vector<Column> columns;
-  for (const std::string& field : header.fields) {
-    const std::string name = Trimmed(field);
+  for (std::size_t i = 0; i < header.used; ++i) {
+    const std::string name = Trimmed(header.fields[i]);
     auto column = ReadColumn(name, units);
-    if (!column) return Fail(column.error().code, fmt::format("column \"{}\": {}", name, column.error().message), place);
+    if (!column) return Fail(column.error().code, fmt::format("column \"{}\": {}", name.substr(0, 60), column.error().message), place);
     if (column->value) {
-      if (std::find(table.columns.begin(), table.columns.end(), *column->value) != table.columns.end())
+      if (std::find(reader.columns_.begin(), reader.columns_.end(), *column->value) != reader.columns_.end())
         return Fail(ErrorCode::kInvalidArgument, fmt::format("the column {} stands there twice.", QuestionValueName(*column->value)), place);
-      table.columns.push_back(*column->value);
+      reader.columns_.push_back(*column->value);
     } else {
-      table.ignored.push_back(name);
+      reader.ignored_.push_back(name);
     }
-    columns.push_back(*column);
+    reader.read_as_.push_back(*column);
   }
-  if (table.columns.empty()) {
+  if (reader.columns_.empty()) {
     const bool semicolons = header.fields.front().find(';') != std::string::npos;
     return Fail(ErrorCode::kInvalidArgument,
                 semicolons ? "the columns are separated by semicolons; separate them by commas, with decimal points in the numbers."
                            : "no column is named flow, pressure_ratio, speed, expansion_ratio or vane_opening.",
                 place);
   }
-  while (at < csv.size()) {
-    auto record = ReadRecord(csv, at, line);
-    if (!record) return std::unexpected(record.error());
-    if (record->blank()) continue;
-    TableQuestion question;
-    question.line = record->line;
-    if (record->fields.size() != columns.size()) {
-      question.error = fmt::format("it has {} fields and the header {}.", record->fields.size(), columns.size());
-    } else {
-      for (std::size_t i = 0; i < columns.size() && question.error.empty(); ++i) {
-        if (!columns[i].value) continue;
-        const std::string text = Trimmed(record->fields[i]);
-        if (text.empty()) continue;
-        const std::optional<double> number = Number(text);
-        if (!number) {
-          question.error = fmt::format("\"{}\" in column {} is not a number.", text.substr(0, 40), QuestionValueName(*columns[i].value));
-        } else {
-          question.values[static_cast<std::size_t>(*columns[i].value)] = *number * columns[i].factor;
-        }
-      }
+  return reader;
+}
+
+Result<bool> QuestionTableReader::Next(TableQuestion& question) {
+  while (true) {
+    auto more = ReadRecord(record_);
+    if (!more) {
+      ended_ = true;
+      at_ = filled_ = 0;
+      return std::unexpected(more.error());
     }
-    table.questions.push_back(std::move(question));
+    if (!*more) return false;
+    if (!record_.blank()) break;
   }
-  return table;
+  question.line = record_.line;
+  question.values = {};
+  question.error.clear();
+  if (record_.used != read_as_.size()) {
+    question.error = fmt::format("it has {} fields and the header {}.", record_.used, read_as_.size());
+    return true;
+  }
+  for (std::size_t i = 0; i < record_.used && question.error.empty(); ++i) {
+    if (!read_as_[i].value) continue;
+    const std::string text = Trimmed(record_.fields[i]);
+    if (text.empty()) continue;
+    const std::optional<double> number = Number(text);
+    if (!number) {
+      question.error = fmt::format("\"{}\" in column {} is not a number.", text.substr(0, 40), QuestionValueName(*read_as_[i].value));
+    } else {
+      question.values[static_cast<std::size_t>(*read_as_[i].value)] = *number * read_as_[i].factor;
+    }
+  }
+  return true;
+}
+
+Result<QuestionTable> ReadQuestionTable(std::string_view csv, const QuestionUnits& units) {
+  auto reader = QuestionTableReader::Open(
+      [&csv](char* buffer, std::size_t size) -> Result<std::size_t> {
+        const std::size_t length = std::min(size, csv.size());
+        csv.copy(buffer, length);
+        csv.remove_prefix(length);
+        return length;
+      },
+      units);
+  if (!reader) return std::unexpected(reader.error());
+  QuestionTable table;
+  table.columns = reader->columns();
+  table.ignored = reader->ignored();
+  TableQuestion question;
+  while (true) {
+    auto more = reader->Next(question);
+    if (!more) return std::unexpected(more.error());
+    if (!*more) return table;
+    table.questions.push_back(question);
+  }
 }
 
 }  // namespace islebook

@@ -66,7 +66,7 @@ HermiteCurve SmoothAlong(const std::vector<TurbineSample>& samples, const std::v
   return HermiteCurve::Spline(std::move(x), smooth.values);
 }
 
-void FitFlow(TurbineLine& line, const std::vector<TurbineSample>& samples) {
+void FitFlow(FittedTurbineLine& line, const std::vector<TurbineSample>& samples) {
   // Area is linear for a given share; the share is found by golden section, held loosely at its usual value where a choked line does not tell.
   const auto solve = [&](double share, double& area) {
     double top = 0.0, bottom = 0.0;
@@ -105,11 +105,13 @@ void FitFlow(TurbineLine& line, const std::vector<TurbineSample>& samples) {
   line.correction = SmoothAlong(samples, ratios, line.low, line.high, JetShare);
 }
 
-double TurbineLine::CorrectionAt(double jet_share) const { return correction.Value(std::clamp(jet_share, correction.front(), correction.back())); }
+double FittedTurbineLine::CorrectionAt(double jet_share) const {
+  return correction.Value(std::clamp(jet_share, correction.front(), correction.back()));
+}
 
-TurbineLine StartLine(double value, std::vector<TurbineSample>& samples) {
+FittedTurbineLine StartLine(double value, std::vector<TurbineSample>& samples) {
   std::stable_sort(samples.begin(), samples.end(), [](const TurbineSample& a, const TurbineSample& b) { return a.x < b.x; });
-  TurbineLine line;
+  FittedTurbineLine line;
   line.value = value;
   line.low = samples.front().x;
   line.high = samples.back().x;
@@ -119,7 +121,7 @@ TurbineLine StartLine(double value, std::vector<TurbineSample>& samples) {
   return line;
 }
 
-AcrossLines::AcrossLines(const std::vector<TurbineLine>& lines, int left_out) : count_(std::min(lines.size(), kMost)) {
+AcrossLines::AcrossLines(const std::vector<FittedTurbineLine>& lines, int left_out) : count_(std::min(lines.size(), kMost)) {
   for (std::size_t i = 0; i < count_; ++i) {
     if (static_cast<int>(i) == left_out) continue;
     x_.push_back(lines[i].value);
@@ -161,7 +163,7 @@ void AcrossLines::At(double value, Weights& weights) const {
   weights.slope[index_[i + 1]] += six;
 }
 
-double StraightAcross(const std::vector<TurbineLine>& lines, double value, double TurbineLine::* number) {
+double StraightAcross(const std::vector<FittedTurbineLine>& lines, double value, double FittedTurbineLine::* number) {
   if (lines.size() == 1) return lines.front().*number;
   std::size_t i = 0;
   while (i + 2 < lines.size() && value > lines[i + 1].value) ++i;
@@ -169,7 +171,7 @@ double StraightAcross(const std::vector<TurbineLine>& lines, double value, doubl
   return lines[i].*number + t * (lines[i + 1].*number - lines[i].*number);
 }
 
-double BetweenLines(const std::vector<TurbineLine>& lines, double value) {
+double BetweenLines(const std::vector<FittedTurbineLine>& lines, double value) {
   if (lines.size() < 2) return 0.0;
   std::size_t i = 0;
   while (i + 2 < lines.size() && value > lines[i + 1].value) ++i;

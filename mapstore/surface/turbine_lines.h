@@ -20,7 +20,7 @@ struct TurbineSample {
   double x = 0.0, y = 0.0, sigma = 0.0;
 };
 
-struct TurbineLine {
+struct FittedTurbineLine {
   double value = 0.0;
   double low = 0.0, high = 0.0;    // of what runs along the line: expansion ratio, or velocity ratio
   double area = 0.0, share = 0.6;  // flow lines
@@ -35,19 +35,19 @@ struct TurbineLine {
 // The line's usable points by rising x, all above `least`; several at one x count as their mean.
 std::vector<TurbineSample> SamplesOf(const Curve& curve, double y_scale, double least);
 // Its ends and typical uncertainty; sorts the samples.
-TurbineLine StartLine(double value, std::vector<TurbineSample>& samples);
+FittedTurbineLine StartLine(double value, std::vector<TurbineSample>& samples);
 // The smooth curve through (x, values) from low to high; x as the samples' own after `along`.
 HermiteCurve SmoothAlong(const std::vector<TurbineSample>& samples, const std::vector<double>& values, double low, double high,
                          double (*along)(double));
 // Area, share of the expansion in the narrowest section, and the correction.
-void FitFlow(TurbineLine& line, const std::vector<TurbineSample>& samples);
+void FitFlow(FittedTurbineLine& line, const std::vector<TurbineSample>& samples);
 
 // Interpolates what is known on lines at rising values: a smooth cubic, as weights on the lines' numbers. Allocates nothing.
 class AcrossLines {
  public:
   static constexpr std::size_t kMost = 48;  // lines; more are left out by whoever builds
   AcrossLines() = default;
-  explicit AcrossLines(const std::vector<TurbineLine>& lines, int left_out = -1);
+  explicit AcrossLines(const std::vector<FittedTurbineLine>& lines, int left_out = -1);
   struct Weights {
     std::array<double, kMost> value, slope;  // of the interpolant and of its derivative by the lines' value; one per line, left out ones 0
     std::size_t count = 0;
@@ -69,8 +69,8 @@ class AcrossLines {
 };
 
 // Between the two lines about a value, straight; held beyond the outermost.
-double StraightAcross(const std::vector<TurbineLine>& lines, double value, double TurbineLine::* number);
+double StraightAcross(const std::vector<FittedTurbineLine>& lines, double value, double FittedTurbineLine::* number);
 // 0 on a line, 1 midway between two.
-double BetweenLines(const std::vector<TurbineLine>& lines, double value);
+double BetweenLines(const std::vector<FittedTurbineLine>& lines, double value);
 
 }  // namespace islebook

@@ -14,7 +14,7 @@ namespace {
 constexpr double kFarOutside = 0.35;  // of the lines' range of expansion ratio
 
 using Sample = TurbineSample;
-using Line = TurbineLine;
+using Line = FittedTurbineLine;
 
 struct Parabola {
   double c0 = 0.0, c1 = 0.0, c2 = 0.0;

@@ -2,17 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
+
+#include "mapstore/answers/answer_text.h"
 
 namespace islebook {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-Json OrNull(const std::optional<double>& value) { return value && std::isfinite(*value) ? Json(*value) : Json(nullptr); }
-Json RevisionOrNull(const AskFacts& facts) { return facts.revision.empty() ? Json(nullptr) : Json(facts.revision); }
 
 std::size_t Width(const std::string& text) {
   return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
@@ -67,9 +64,10 @@ std::string Percent(std::optional<double> value, std::optional<double> sigma) {
   return fmt::format("{:.1f} %", percent);
 }
 
-const char* RegionWords(const CompressorAnswer& answer) {
-  if (answer.doubts & kBadQuestion) return "not asked";
-  switch (answer.region) {
+const char* WhereWords(const AskableMap& map, const MapAnswer& answer) {
+  if (!answer.asked) return "not asked";
+  if (map.is_turbine()) return answer.inside ? "on the map" : "outside the lines";
+  switch (*answer.region) {
     case MapRegion::kOnMap: return "on the map";
     case MapRegion::kLeftOfSurge: return "left of the surge line";
     case MapRegion::kPastChoke: return "past choke";
@@ -83,115 +81,119 @@ std::string WithUnit(const std::string& word, const std::string& unit) {
   return unit.empty() || unit == "1" ? word : fmt::format("{} {}", word, unit);
 }
 
-std::string Heading(const AskFacts& facts) {
-  std::string text = facts.title.empty() || facts.title == facts.name ? facts.name : fmt::format("{} ({})", facts.title, facts.name);
-  if (!facts.revision.empty()) text += fmt::format(", revision {}", facts.revision.substr(0, 12));
+std::string Heading(const AskableMap& map) {
+  const std::string& title = map.map().title;
+  std::string text = title.empty() || title == map.name() ? map.name() : fmt::format("{} ({})", title, map.name());
+  if (!map.revision().empty()) text += fmt::format(", revision {}", map.revision().substr(0, 12));
   return text + "\n";
 }
 
-std::string Footing(const AskFacts& facts, const std::vector<std::string>& remarks) {
-  std::string text;
-  if (facts.reference)
-    text += fmt::format("Flow and speed are corrected to {:g} K and {:g} kPa ({}).\n", facts.reference->temperature_K,
-                        facts.reference->pressure_Pa / 1000.0,
-                        facts.reference->basis == ReferenceConditions::Basis::kPrinted ? "as the sheet prints" : "assumed: the sheet does not say");
-  for (const std::string& remark : remarks) text += remark + "\n";
-  if (!facts.doubts.empty()) {
-    text += "About this map:\n";
-    for (const std::string& doubt : facts.doubts) text += "  " + doubt + "\n";
+std::vector<std::string> HeadingRow(const AskableMap& map) {
+  if (!map.is_turbine())
+    return {"", WithUnit("flow", map.flow_unit()), "PR", WithUnit("speed", map.speed_unit()), "efficiency", "surge margin", "choke margin", "where"};
+  const std::string parameter = !map.has_parameter()        ? "line"
+                                : !map.speed_unit().empty() ? WithUnit("speed", map.speed_unit())
+                                                            : WithUnit("vane opening", map.vane_opening_unit());
+  return {"", "expansion ratio", parameter, WithUnit("flow", map.flow_unit()), "efficiency", "where"};
+}
+
+std::vector<std::string> Row(const AskableMap& map, const MapAnswer& answer, std::string label) {
+  if (map.is_turbine()) {
+    if (!answer.asked) return {label, "-", "-", "-", "-", "not asked"};
+    return {label,
+            Number(answer.expansion_ratio, std::nullopt),
+            map.has_parameter() ? AsGiven(answer.speed ? answer.speed : answer.vane_opening) : "the only one",
+            Number(answer.flow, answer.sigma_flow, 5),
+            Number(answer.efficiency, answer.sigma_efficiency, 4),
+            WhereWords(map, answer)};
   }
-  return text;
+  if (!answer.asked) return {label, "-", "-", "-", "-", "-", "-", "not asked"};
+  // What was given has no uncertainty of its own.
+  return {label,
+          answer.sigma_flow ? Number(answer.flow, answer.sigma_flow) : AsGiven(answer.flow),
+          answer.sigma_pressure_ratio ? Number(answer.pressure_ratio, answer.sigma_pressure_ratio) : AsGiven(answer.pressure_ratio),
+          answer.sigma_speed && *answer.sigma_speed == 0.0 ? AsGiven(answer.speed) : Number(answer.speed, answer.sigma_speed, 6, 6),
+          Number(answer.efficiency, answer.sigma_efficiency, 4, 4),
+          Percent(answer.surge_margin, answer.sigma_surge_margin),
+          Percent(answer.choke_margin, std::nullopt),
+          WhereWords(map, answer)};
+}
+
+}  // namespace
+
+AnswerPrinter::AnswerPrinter(const AskableMap& map, AnswerForm form) : map_(map), form_(form), json_(map) {
+  switch (form_) {
+    case AnswerForm::kText: pending_ = Heading(map_); break;
+    case AnswerForm::kJson: pending_ = "["; break;
+    case AnswerForm::kCsv: AppendAnswerCsvHeader(pending_, map_); break;
+  }
+}
+
+void AnswerPrinter::Add(const MapAnswer& answer) {
+  ++count_;
+  if (form_ == AnswerForm::kJson) {
+    pending_ += count_ == 1 ? "\n  " : ",\n  ";
+    json_.Append(pending_, answer);
+    return;
+  }
+  if (form_ == AnswerForm::kCsv) {
+    AppendAnswerCsv(pending_, map_, answer);
+    return;
+  }
+  if (rows_.empty()) rows_.push_back(HeadingRow(map_));
+  rows_.push_back(Row(map_, answer, std::to_string(count_)));
+  for (const MapAnswer& other : answer.alternatives) rows_.push_back(Row(map_, other, "or"));
+  if (!answer.reason.empty()) Remark(answer.reason);
+  if (rows_.size() > kRowsInTable) EndTable();
 }
 
 // The same remark for several points stands once: "2, 5: The point ..."
-class Remarks {
- public:
-  void Add(std::size_t point, const std::string& words) {
-    if (words.empty()) return;
-    for (auto& [known, points] : remarks_) {
-      if (known != words) continue;
-      points.push_back(point);
-      return;
-    }
-    remarks_.push_back({words, {point}});
+void AnswerPrinter::Remark(const std::string& words) {
+  for (RemarkLine& known : remarks_) {
+    if (known.words != words) continue;
+    if (known.points.size() < kPointsInRemark) known.points.push_back(count_);
+    ++known.count;
+    return;
   }
-  std::vector<std::string> Lines(bool numbered) const {
-    std::vector<std::string> lines;
-    for (const auto& [words, points] : remarks_) {
-      if (!numbered) {
-        lines.push_back(words);
-        continue;
-      }
-      std::string list;
-      for (std::size_t i = 0; i < points.size() && i < 8; ++i) list += (i > 0 ? ", " : "") + std::to_string(points[i] + 1);
-      if (points.size() > 8) list += fmt::format(" and {} more", points.size() - 8);
-      lines.push_back(fmt::format("{}: {}", list, words));
-    }
-    return lines;
+  if (remarks_.size() < kMostRemarks) {
+    remarks_.push_back({words, {count_}, 1});
+  } else {
+    ++further_remarks_;
   }
-
- private:
-  std::vector<std::pair<std::string, std::vector<std::size_t>>> remarks_;
-};
-
-std::string ItemLabel(std::size_t i, bool alternative) { return alternative ? "or" : std::to_string(i + 1); }
-
-Json CompressorObject(const AskFacts& facts, const CompressorQuery& query, const CompressorAnswer& answer) {
-  Json object;
-  object["flow"] = OrNull(answer.flow);
-  object["pressure_ratio"] = OrNull(answer.pressure_ratio);
-  object["speed"] = OrNull(answer.speed);
-  object["efficiency"] = OrNull(answer.efficiency);
-  object["surge_margin"] = OrNull(answer.surge_margin);
-  object["choke_margin"] = OrNull(answer.choke_margin);
-  object["inside"] = answer.inside;
-  object["region"] = answer.doubts & kBadQuestion ? Json(nullptr) : Json(MapRegionName(answer.region));
-  object["sigma"] = {
-      {"speed", OrNull(answer.sigma_speed)}, {"efficiency", OrNull(answer.sigma_efficiency)}, {"surge_margin", OrNull(answer.sigma_surge_margin)}};
-  if (answer.sigma_flow) object["sigma"]["flow"] = OrNull(answer.sigma_flow);
-  if (answer.sigma_pressure_ratio) object["sigma"]["pressure_ratio"] = OrNull(answer.sigma_pressure_ratio);
-  object["flow_unit"] = facts.flow_unit;
-  object["speed_unit"] = query.surface().SpeedUnit();
-  object["surge_margin_definition"] = DefinitionOf(query.options().surge_margin).name;
-  object["revision"] = RevisionOrNull(facts);
-  if (const std::string words = DoubtWords(answer, query.surface()); !words.empty()) object["reason"] = words;
-  if (!answer.alternatives.empty()) {
-    Json others = Json::array();
-    for (const CompressorAnswer& other : answer.alternatives) others.push_back(CompressorObject(facts, query, other));
-    object["alternatives"] = std::move(others);
-  }
-  return object;
 }
 
-Json TurbineObject(const AskFacts& facts, const TurbineQuery& query, const TurbineAnswer& answer) {
-  const TurbineSurface& surface = query.surface();
-  Json object;
-  object["expansion_ratio"] = OrNull(answer.expansion_ratio);
-  object["flow"] = OrNull(answer.flow);
-  object["efficiency"] = OrNull(answer.efficiency);
-  if (surface.Parameter() == TurbineParameter::kSpeed) {
-    object["speed"] = OrNull(answer.parameter);
-    object["speed_unit"] = surface.ParameterUnit();
-  } else if (surface.Parameter() == TurbineParameter::kVaneOpening) {
-    object["vane_opening"] = OrNull(answer.parameter);
-    object["vane_opening_unit"] = surface.ParameterUnit();
-  }
-  object["inside"] = answer.inside;
-  object["sigma"] = {{"flow", OrNull(answer.sigma_flow)}, {"efficiency", OrNull(answer.sigma_efficiency)}};
-  object["flow_unit"] = facts.flow_unit;
-  object["revision"] = RevisionOrNull(facts);
-  if (!answer.reason.empty()) object["reason"] = answer.reason;
-  if (!answer.alternatives.empty()) {
-    Json others = Json::array();
-    for (const TurbineAnswer& other : answer.alternatives) others.push_back(TurbineObject(facts, query, other));
-    object["alternatives"] = std::move(others);
-  }
-  return object;
+void AnswerPrinter::EndTable() {
+  if (rows_.empty()) return;
+  pending_ += Table(rows_);
+  rows_.clear();
 }
 
-std::string Dump(const Json& document) { return document.dump(2, ' ', false, Json::error_handler_t::replace); }
+std::string AnswerPrinter::Take() { return std::exchange(pending_, {}); }
 
-}  // namespace
+std::string AnswerPrinter::End() {
+  if (form_ == AnswerForm::kJson) pending_ += count_ == 0 ? "]" : "\n]";
+  if (form_ != AnswerForm::kText) return Take();
+  EndTable();
+  std::string text = Take();
+  if (!map_.is_turbine())
+    text += fmt::format("Surge margin ({}): {}. Choke margin: W_choke / W - 1 at constant corrected speed.\n", map_.surge_margin().name,
+                        map_.surge_margin().definition);
+  if (const auto& reference = map_.map().reference_conditions)
+    text += fmt::format("Flow and speed are corrected to {:g} K and {:g} kPa ({}).\n", reference->temperature_K, reference->pressure_Pa / 1000.0,
+                        reference->basis == ReferenceConditions::Basis::kPrinted ? "as the sheet prints" : "assumed: the sheet does not say");
+  for (const RemarkLine& remark : remarks_) {
+    std::string list;
+    for (const std::size_t point : remark.points) list += (list.empty() ? "" : ", ") + std::to_string(point);
+    if (remark.count > remark.points.size()) list += fmt::format(" and {} more", remark.count - remark.points.size());
+    text += count_ > 1 ? fmt::format("{}: {}\n", list, remark.words) : remark.words + "\n";
+  }
+  if (further_remarks_ > 0) text += fmt::format("And {} further remarks.\n", further_remarks_);
+  if (!map_.doubts().empty()) {
+    text += "About this map:\n";
+    for (const std::string& doubt : map_.doubts()) text += "  " + doubt + "\n";
+  }
+  return text;
+}
 
 std::string WithSigma(double value, std::optional<double> sigma, int most, int usual) {
   if (!std::isfinite(value)) return "-";
@@ -212,103 +214,18 @@ std::string WithSigma(double value, std::optional<double> sigma, int most, int u
   return Thousands(fmt::format("{:.{}f}", value, digits)) + " ± " + Thousands(fmt::format("{:.{}f}", shown, digits));
 }
 
-std::string CompressorText(const AskFacts& facts, const CompressorQuery& query, const std::vector<CompressorItem>& items) {
-  std::vector<std::vector<std::string>> rows;
-  rows.push_back({"", WithUnit("flow", facts.flow_unit), "PR", WithUnit("speed", query.surface().SpeedUnit()), "efficiency", "surge margin",
-                  "choke margin", "where"});
-  Remarks remarks;
-  for (std::size_t i = 0; i < items.size(); ++i) {
-    if (!items[i].error.empty()) {
-      rows.push_back({ItemLabel(i, false), "-", "-", "-", "-", "-", "-", "not asked"});
-      remarks.Add(i, items[i].error);
-      continue;
-    }
-    const auto add = [&](const CompressorAnswer& answer, bool alternative) {
-      // What was given has no uncertainty of its own.
-      rows.push_back({ItemLabel(i, alternative), answer.sigma_flow ? Number(answer.flow, answer.sigma_flow) : AsGiven(answer.flow),
-                      answer.sigma_pressure_ratio ? Number(answer.pressure_ratio, answer.sigma_pressure_ratio) : AsGiven(answer.pressure_ratio),
-
-                      answer.sigma_speed && *answer.sigma_speed == 0.0 ? AsGiven(answer.speed) : Number(answer.speed, answer.sigma_speed, 6, 6),
-                      Number(answer.efficiency, answer.sigma_efficiency, 4, 4), Percent(answer.surge_margin, answer.sigma_surge_margin),
-                      Percent(answer.choke_margin, std::nullopt), RegionWords(answer)});
-    };
-    add(items[i].answer, false);
-    for (const CompressorAnswer& other : items[i].answer.alternatives) add(other, true);
-    remarks.Add(i, DoubtWords(items[i].answer, query.surface()));
-  }
-  const SurgeMarginDefinition& definition = DefinitionOf(query.options().surge_margin);
-  return Heading(facts) + Table(rows) +
-         fmt::format("Surge margin ({}): {}. Choke margin: W_choke / W - 1 at constant corrected speed.\n", definition.name, definition.definition) +
-         Footing(facts, remarks.Lines(items.size() > 1));
-}
-
-std::string TurbineText(const AskFacts& facts, const TurbineQuery& query, const std::vector<TurbineItem>& items) {
-  const TurbineSurface& surface = query.surface();
-  const bool has_parameter = surface.Parameter() != TurbineParameter::kNone;
-  const std::string parameter = WithUnit(surface.Parameter() == TurbineParameter::kSpeed ? "speed" : "vane opening", surface.ParameterUnit());
-  std::vector<std::vector<std::string>> rows;
-  rows.push_back({"", "expansion ratio", has_parameter ? parameter : "line", WithUnit("flow", facts.flow_unit), "efficiency", "where"});
-  Remarks remarks;
-  for (std::size_t i = 0; i < items.size(); ++i) {
-    if (!items[i].error.empty()) {
-      rows.push_back({ItemLabel(i, false), "-", "-", "-", "-", "not asked"});
-      remarks.Add(i, items[i].error);
-      continue;
-    }
-    const auto add = [&](const TurbineAnswer& answer, bool alternative) {
-      rows.push_back({ItemLabel(i, alternative), Number(answer.expansion_ratio, std::nullopt),
-                      has_parameter ? AsGiven(answer.parameter) : "the only one", Number(answer.flow, answer.sigma_flow, 5),
-                      Number(answer.efficiency, answer.sigma_efficiency, 4), answer.inside ? "on the map" : "outside the lines"});
-    };
-    add(items[i].answer, false);
-    for (const TurbineAnswer& other : items[i].answer.alternatives) add(other, true);
-    remarks.Add(i, items[i].answer.reason);
-  }
-  return Heading(facts) + Table(rows) + Footing(facts, remarks.Lines(items.size() > 1));
-}
-
-std::string CompressorJson(const AskFacts& facts, const CompressorQuery& query, const std::vector<CompressorItem>& items) {
-  Json list = Json::array();
-  for (const CompressorItem& item : items) {
-    if (item.error.empty()) {
-      list.push_back(CompressorObject(facts, query, item.answer));
-    } else {
-      CompressorAnswer none;
-      none.doubts = kBadQuestion;
-      Json object = CompressorObject(facts, query, none);
-      object["reason"] = item.error;
-      list.push_back(std::move(object));
-    }
-  }
-  return Dump(list);
-}
-
-std::string TurbineJson(const AskFacts& facts, const TurbineQuery& query, const std::vector<TurbineItem>& items) {
-  Json list = Json::array();
-  for (const TurbineItem& item : items) {
-    TurbineAnswer answer = item.answer;
-    if (!item.error.empty()) answer = TurbineAnswer{.reason = item.error};
-    list.push_back(TurbineObject(facts, query, answer));
-  }
-  return Dump(list);
-}
-
-std::string CompressorWords(const CompressorAnswer& answer, const CompressorSurface& surface) {
+std::string AnswerWords(const AskableMap& map, const MapAnswer& answer) {
   std::string words;
   const auto add = [&](const std::string& part) { words += (words.empty() ? "" : ", ") + part; };
-  if (!answer.inside) add(RegionWords(answer));
-  if (answer.speed) add(WithUnit(WithSigma(*answer.speed, answer.sigma_speed, 6, 5), surface.SpeedUnit()));
+  if (!answer.inside) add(WhereWords(map, answer));
+  if (map.is_turbine()) {
+    if (answer.speed) add(WithUnit(AsGiven(answer.speed), map.speed_unit()));
+    if (answer.vane_opening) add(WithUnit(AsGiven(answer.vane_opening), map.vane_opening_unit()));
+  } else if (answer.speed) {
+    add(WithUnit(WithSigma(*answer.speed, answer.sigma_speed, 6, 5), map.speed_unit()));
+  }
   if (answer.efficiency) add("efficiency " + WithSigma(*answer.efficiency, answer.sigma_efficiency, 3, 3));
   if (answer.surge_margin) add("surge margin " + Percent(answer.surge_margin, std::nullopt));
-  return words;
-}
-
-std::string TurbineWords(const TurbineAnswer& answer, const TurbineSurface& surface) {
-  std::string words;
-  const auto add = [&](const std::string& part) { words += (words.empty() ? "" : ", ") + part; };
-  if (answer.parameter) add(WithUnit(AsGiven(answer.parameter), surface.ParameterUnit()));
-  if (answer.efficiency) add("efficiency " + WithSigma(*answer.efficiency, answer.sigma_efficiency, 3, 3));
-  if (!answer.inside) add("outside the lines");
   return words;
 }
 

@@ -1,45 +1,49 @@
 #pragma once
-// The answers of `ask` for people and for programs. Internal to ui/cli.
+// The answers of `ask` for people and for programs, a piece at a time. Internal to ui/cli.
 
+#include <optional>
 #include <string>
 #include <vector>
 
-#include "mapstore/query/compressor_query.h"
-#include "mapstore/query/query_units.h"
-#include "mapstore/query/turbine_query.h"
+#include "mapstore/answers/answer_text.h"
+#include "mapstore/answers/askable_map.h"
 
 namespace islebook {
 
-// What stands beside every answer.
-struct AskFacts {
-  std::string name;  // of the map
-  std::string title;
-  std::string revision;  // empty: a file
-  std::string flow_unit;
-  std::optional<ReferenceConditions> reference;
-  std::vector<std::string> doubts;  // about the map as a whole, in words
-};
+enum class AnswerForm { kText, kJson, kCsv };
 
-// A question that could not be read has an error and no answer.
-struct CompressorItem {
-  CompressorAnswer answer;
-  std::string error;  // with its line
-};
-struct TurbineItem {
-  TurbineAnswer answer;
-  std::string error;
-};
+// Add answers in order, print what Take() gives whenever there is enough of it, and End() at last. Holds a page of text, never the whole.
+class AnswerPrinter {
+ public:
+  AnswerPrinter(const AskableMap& map, AnswerForm form);
+  void Add(const MapAnswer& answer);
+  std::string Take();
+  std::string End();
 
-std::string CompressorText(const AskFacts& facts, const CompressorQuery& query, const std::vector<CompressorItem>& items);
-std::string TurbineText(const AskFacts& facts, const TurbineQuery& query, const std::vector<TurbineItem>& items);
-// One object per point, in order.
-std::string CompressorJson(const AskFacts& facts, const CompressorQuery& query, const std::vector<CompressorItem>& items);
-std::string TurbineJson(const AskFacts& facts, const TurbineQuery& query, const std::vector<TurbineItem>& items);
+ private:
+  static constexpr std::size_t kRowsInTable = 1000;  // then the columns are measured anew
+  static constexpr std::size_t kPointsInRemark = 8;
+  static constexpr std::size_t kMostRemarks = 40;
+  struct RemarkLine {
+    std::string words;
+    std::vector<std::size_t> points;
+    std::size_t count = 0;
+  };
+  void Remark(const std::string& words);
+  void EndTable();
+
+  const AskableMap& map_;
+  AnswerForm form_;
+  AnswerJson json_;
+  std::size_t count_ = 0, further_remarks_ = 0;
+  std::vector<std::vector<std::string>> rows_;
+  std::vector<RemarkLine> remarks_;
+  std::string pending_;
+};
 
 // "0.742 ± 0.004": as many digits as the uncertainty allows, at most `most` significant ones; without sigma `usual` significant ones.
 std::string WithSigma(double value, std::optional<double> sigma, int most = 6, int usual = 4);
 // What stands beside a point in a chart's key.
-std::string CompressorWords(const CompressorAnswer& answer, const CompressorSurface& surface);
-std::string TurbineWords(const TurbineAnswer& answer, const TurbineSurface& surface);
+std::string AnswerWords(const AskableMap& map, const MapAnswer& answer);
 
 }  // namespace islebook

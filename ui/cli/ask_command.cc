@@ -1,72 +1,37 @@
 #include "ui/cli/ask_command.h"
 
-#include <algorithm>
-#include <array>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <memory>
 #include <vector>
 
 #include <fmt/format.h>
 
-#include "mapstore/map/whole_file.h"
+#include "mapstore/answers/askable_map.h"
 #include "mapstore/query/question_table.h"
 #include "ui/cli/ask_answers.h"
+#include "ui/cli/workshop.h"
 #include "ui/desk/open_map.h"
 
 namespace islebook {
 namespace {
 
-constexpr std::size_t kLargestTable = std::size_t{1} << 30;
+constexpr std::size_t kPiece = 4096;  // questions asked at a time
 constexpr std::size_t kPointsInChart = 40;
+constexpr std::size_t kComplaints = 20;  // bad lines named one by one
 
-struct Question {
-  std::array<std::optional<double>, 5> values;
-  std::string error;
-  std::optional<double> At(QuestionValue value) const { return values[static_cast<std::size_t>(value)]; }
-};
-
-// What a map of the other kind would be asked for.
-Result<void> CheckKind(const std::vector<QuestionValue>& given, bool turbine, bool margin_named) {
-  for (const QuestionValue value : given) {
-    if (turbine && value == QuestionValue::kPressureRatio)
-      return Fail(ErrorCode::kWrongKind, "this is a turbine map, which has an expansion ratio and no pressure ratio; ask with --expansion-ratio.");
-    if (!turbine && (value == QuestionValue::kExpansionRatio || value == QuestionValue::kVaneOpening))
-      return Fail(ErrorCode::kWrongKind,
-                  "this is a compressor map, which has neither expansion ratio nor vane opening; ask with --flow and --pressure-ratio.");
-  }
-  if (turbine && margin_named) return Fail(ErrorCode::kWrongKind, "a turbine has no surge margin; leave --surge-margin out.");
-  return {};
+std::vector<QuestionValue> GivenValues(const AskArguments& arguments) {
+  std::vector<QuestionValue> given;
+  if (arguments.flow) given.push_back(QuestionValue::kFlow);
+  if (arguments.pressure_ratio) given.push_back(QuestionValue::kPressureRatio);
+  if (arguments.speed) given.push_back(QuestionValue::kSpeed);
+  if (arguments.expansion_ratio) given.push_back(QuestionValue::kExpansionRatio);
+  if (arguments.vane_opening) given.push_back(QuestionValue::kVaneOpening);
+  return given;
 }
 
-// Curves and doubts that a person should look at before relying on the map.
-std::vector<std::string> DoubtsOf(const PerformanceMap& map, const std::vector<std::string>& notes) {
-  std::vector<std::string> doubts = map.needs_review;
-  for (const std::string& note : notes)
-    if (std::find(doubts.begin(), doubts.end(), note) == doubts.end()) doubts.push_back(note);
-  int flagged = 0;
-  for (const Curve& curve : map.curves)
-    flagged += curve.needs_review && curve.role != CurveRole::kSpeedLine && curve.role != CurveRole::kEfficiencyIsland;
-  if (flagged > 0) doubts.push_back(fmt::format("{} further curve(s) of the map are flagged for review.", flagged));
-  return doubts;
-}
-
-Result<std::vector<Question>> ReadQuestions(const AskArguments& arguments, const QuestionUnits& units, std::vector<QuestionValue>& given,
-                                            const CommonArguments& common) {
-  std::vector<Question> questions;
-  if (arguments.points) {
-    auto text = ReadFileContents(*arguments.points, kLargestTable);
-    if (!text) return std::unexpected(text.error());
-    auto table = ReadQuestionTable(*text, units);
-    if (!table) {
-      Error error = table.error();
-      error.place = arguments.points->string() + (error.place.empty() ? "" : ", " + error.place);
-      return std::unexpected(error);
-    }
-    given = table->columns;
-    for (const std::string& name : table->ignored) Say(common, fmt::format("The column \"{}\" is not used.", name));
-    questions.reserve(table->questions.size());
-    for (TableQuestion& row : table->questions)
-      questions.push_back({row.values, row.error.empty() ? "" : fmt::format("line {}: {}", row.line, row.error)});
-    return questions;
-  }
+Result<Question> ReadQuestion(const AskArguments& arguments, const QuestionUnits& units) {
   Question question;
   const std::pair<QuestionValue, const std::optional<std::string>*> typed[] = {{QuestionValue::kFlow, &arguments.flow},
                                                                                {QuestionValue::kPressureRatio, &arguments.pressure_ratio},
@@ -77,126 +42,165 @@ Result<std::vector<Question>> ReadQuestions(const AskArguments& arguments, const
     if (!*text) continue;
     auto parsed = units.Parse(value, **text);
     if (!parsed) return std::unexpected(parsed.error());
-    question.values[static_cast<std::size_t>(value)] = *parsed;
+    question.Set(value, *parsed);
   }
-  questions.push_back(question);
-  return questions;
+  return question;
 }
 
-int Finish(const CommonArguments& common, const std::string& text, bool failed, bool review) {
-  if (const int printed = PrintResult(common, text); printed != kExitDone) return printed;
-  return failed ? kExitNotDone : review ? kExitReview : kExitDone;
+struct CloseFile {
+  void operator()(std::FILE* file) const {
+    if (file != nullptr && file != stdin) std::fclose(file);
+  }
+};
+
+Result<QuestionTableReader::Source> OpenPoints(const std::filesystem::path& path) {
+  std::error_code ignored;
+  if (path != "-" && std::filesystem::is_directory(path, ignored))
+    return Fail(ErrorCode::kCannotRead, "it is a folder; give a CSV file with points.", path.string());
+  const std::shared_ptr<std::FILE> file(path == "-" ? stdin : std::fopen(path.c_str(), "rb"), CloseFile{});
+  if (!file) return Fail(ErrorCode::kCannotRead, fmt::format("it cannot be read: {}.", std::strerror(errno)), path.string());
+  return [file](char* buffer, std::size_t size) -> Result<std::size_t> {
+    errno = 0;
+    const std::size_t got = std::fread(buffer, 1, size, file.get());
+    if (got == 0 && std::ferror(file.get()) != 0) return Fail(ErrorCode::kCannotRead, fmt::format("reading stopped: {}.", std::strerror(errno)), "");
+    return got;
+  };
 }
 
-bool DrawPoints(const AskArguments& arguments, const CommonArguments& common, const PerformanceMap& map, ChartOverlay overlay) {
-  if (!arguments.charts.Any()) return true;
-  if (overlay.points.size() > kPointsInChart) {
-    Say(common, fmt::format("The chart shows the first {} of {} points.", kPointsInChart, overlay.points.size()));
-    overlay.points.resize(kPointsInChart);
-  }
-  auto written = WriteCharts(arguments.charts, map, overlay, {});
-  if (!written) {
-    Complain(common, written.error());
-    return false;
-  }
-  for (const std::filesystem::path& file : *written) Say(common, fmt::format("Wrote {}.", file.string()));
-  return true;
-}
+// Asks piece by piece and prints as it goes; holds neither all questions nor all answers.
+class Asking {
+ public:
+  Asking(const AskArguments& arguments, const CommonArguments& common, const AskableMap& map)
+      : arguments_(arguments),
+        common_(common),
+        map_(map),
+        place_(arguments.points ? arguments.points->string() : ""),
+        printer_(map, common.json     ? AnswerForm::kJson
+                      : arguments.csv ? AnswerForm::kCsv
+                                      : AnswerForm::kText),
+        review_(!map.doubts().empty()) {}
 
-int AskCompressor(const AskArguments& arguments, const CommonArguments& common, const OpenedMap& opened, AskFacts facts,
-                  const std::vector<Question>& questions) {
-  auto surface = CompressorSurface::Build(opened.map);
-  if (!surface) return FailCommand(common, {surface.error().code, surface.error().message, opened.name});
-  facts.doubts = DoubtsOf(opened.map, surface->Notes());
-  CompressorQueryOptions options;
-  if (!arguments.surge_margin.empty()) options.surge_margin = *ParseSurgeMargin(arguments.surge_margin);
-  const CompressorQuery query(*surface, options);
-  std::vector<CompressorQuestion> asked(questions.size());
-  for (std::size_t i = 0; i < questions.size(); ++i)
-    asked[i] = {questions[i].At(QuestionValue::kFlow), questions[i].At(QuestionValue::kPressureRatio), questions[i].At(QuestionValue::kSpeed)};
-  std::vector<CompressorAnswer> answers(asked.size());
-  query.AskAll(asked, answers, 0);
-  std::vector<CompressorItem> items(questions.size());
-  ChartOverlay overlay;
-  bool failed = false, review = !facts.doubts.empty();
-  for (std::size_t i = 0; i < questions.size(); ++i) {
-    items[i].error = questions[i].error;
-    if (items[i].error.empty()) {
-      items[i].answer = std::move(answers[i]);
-      if (items[i].answer.doubts & kBadQuestion) items[i].error = DoubtWords(items[i].answer, query.surface());
-    }
-    if (!items[i].error.empty()) {
-      failed = true;
-      Complain(common, {ErrorCode::kInvalidArgument, items[i].error, arguments.points ? arguments.points->string() : ""});
-      continue;
-    }
-    const CompressorAnswer& answer = items[i].answer;
-    if (answer.doubts != kNoDoubt) review = true;
-    if (answer.flow && answer.pressure_ratio)
-      overlay.points.push_back({RatioAlongX(opened.map) ? Point2{*answer.pressure_ratio, *answer.flow} : Point2{*answer.flow, *answer.pressure_ratio},
-                                std::nullopt, CompressorWords(answer, query.surface()), !answer.inside, false});
+  // False: standard output takes no more.
+  bool Add(Question question) {
+    pending_.push_back(std::move(question));
+    return pending_.size() < kPiece || Answer();
   }
-  if (!DrawPoints(arguments, common, opened.map, std::move(overlay))) failed = true;
-  return Finish(common, common.json ? CompressorJson(facts, query, items) : CompressorText(facts, query, items), failed, review);
-}
+  void Fail(const Error& error) {
+    Complain(common_, error);
+    failed_ = true;
+  }
+  int Finish() {
+    if (!Answer()) return kExitNotDone;
+    if (complaints_ > kComplaints)
+      Complain(common_, {ErrorCode::kInvalidArgument, fmt::format("{} further points could not be answered.", complaints_ - kComplaints), place_});
+    DrawPoints();
+    const std::string rest = printer_.End();
+    if (const int printed = arguments_.csv ? PrintPart(common_, rest) : PrintResult(common_, rest); printed != kExitDone) return printed;
+    return failed_ ? kExitNotDone : review_ ? kExitReview : kExitDone;
+  }
 
-int AskTurbine(const AskArguments& arguments, const CommonArguments& common, const OpenedMap& opened, AskFacts facts,
-               const std::vector<Question>& questions) {
-  auto surface = TurbineSurface::Build(opened.map);
-  if (!surface) return FailCommand(common, {surface.error().code, surface.error().message, opened.name});
-  facts.doubts = DoubtsOf(opened.map, surface->Notes());
-  const TurbineQuery query(*surface);
-  const bool by_speed = surface->Parameter() == TurbineParameter::kSpeed;
-  std::vector<TurbineItem> items(questions.size());
-  ChartOverlay overlay;
-  bool failed = false, review = !facts.doubts.empty();
-  for (std::size_t i = 0; i < questions.size(); ++i) {
-    const Question& question = questions[i];
-    items[i].error = question.error;
-    if (items[i].error.empty() && question.At(by_speed ? QuestionValue::kVaneOpening : QuestionValue::kSpeed))
-      items[i].error = by_speed ? "The lines of this turbine map are labeled with speeds, not vane openings."
-                                : "The lines of this turbine map are not labeled with speeds.";
-    if (items[i].error.empty()) {
-      items[i].answer = query.Ask({question.At(QuestionValue::kExpansionRatio), question.At(QuestionValue::kFlow),
-                                   question.At(by_speed ? QuestionValue::kSpeed : QuestionValue::kVaneOpening)});
-      const TurbineAnswer& answer = items[i].answer;
-      if (!answer.expansion_ratio && !answer.flow) items[i].error = answer.reason;
+ private:
+  bool Answer() {
+    answers_.resize(pending_.size());
+    map_.AskAll(pending_, answers_, 0);
+    for (const MapAnswer& answer : answers_) {
+      printer_.Add(answer);
+      if (!answer.asked) {
+        failed_ = true;
+        if (++complaints_ <= kComplaints) Complain(common_, {ErrorCode::kInvalidArgument, answer.reason, place_});
+        continue;
+      }
+      if (answer.doubts != kNoDoubt || !answer.reason.empty() || !answer.inside) review_ = true;
+      if (arguments_.charts.Any()) Mark(answer);
     }
-    if (!items[i].error.empty()) {
-      failed = true;
-      Complain(common, {ErrorCode::kInvalidArgument, items[i].error, arguments.points ? arguments.points->string() : ""});
-      continue;
-    }
-    const TurbineAnswer& answer = items[i].answer;
-    if (!answer.reason.empty() || !answer.inside) review = true;
-    if (answer.expansion_ratio && answer.flow) {
-      std::optional<double> drawn = answer.efficiency;
-      if (drawn && opened.map.efficiency && opened.map.efficiency->unit == "%") drawn = 100.0 * *drawn;
-      overlay.points.push_back(
-          {RatioAlongX(opened.map) ? Point2{*answer.expansion_ratio, *answer.flow} : Point2{*answer.flow, *answer.expansion_ratio}, drawn,
-           TurbineWords(answer, query.surface()), !answer.inside, false});
-    }
+    pending_.clear();
+    const std::string text = printer_.Take();
+    return text.empty() || PrintPart(common_, text) == kExitDone;
   }
-  if (!DrawPoints(arguments, common, opened.map, std::move(overlay))) failed = true;
-  return Finish(common, common.json ? TurbineJson(facts, query, items) : TurbineText(facts, query, items), failed, review);
+
+  void Mark(const MapAnswer& answer) {
+    const std::optional<double>& ratio = map_.is_turbine() ? answer.expansion_ratio : answer.pressure_ratio;
+    if (!ratio || !answer.flow) return;
+    ++marks_;
+    if (overlay_.points.size() == kPointsInChart) return;
+    std::optional<double> drawn;
+    if (map_.is_turbine() && answer.efficiency)
+      drawn = map_.map().efficiency && map_.map().efficiency->unit == "%" ? 100.0 * *answer.efficiency : *answer.efficiency;
+    overlay_.points.push_back({RatioAlongX(map_.map()) ? Point2{*ratio, *answer.flow} : Point2{*answer.flow, *ratio}, drawn,
+                               AnswerWords(map_, answer), !answer.inside, false});
+  }
+
+  void DrawPoints() {
+    if (!arguments_.charts.Any()) return;
+    if (marks_ > kPointsInChart) Say(common_, fmt::format("The chart shows the first {} of {} points.", kPointsInChart, marks_));
+    const auto written = WriteCharts(arguments_.charts, map_.map(), overlay_, {});
+    if (!written) return Fail(written.error());
+    for (const std::filesystem::path& file : *written) Say(common_, fmt::format("Wrote {}.", file.string()));
+  }
+
+  const AskArguments& arguments_;
+  const CommonArguments& common_;
+  const AskableMap& map_;
+  std::string place_;
+  AnswerPrinter printer_;
+  std::vector<Question> pending_;
+  std::vector<MapAnswer> answers_;
+  ChartOverlay overlay_;
+  std::size_t complaints_ = 0, marks_ = 0;
+  bool failed_ = false, review_ = false;
+};
+
+int AskTable(const AskArguments& arguments, const CommonArguments& common, const AskableMap& map, const QuestionUnits& units) {
+  const auto placed = [&arguments](Error error) {
+    error.place = arguments.points->string() + (error.place.empty() || error.place == arguments.points->string() ? "" : ", " + error.place);
+    return error;
+  };
+  auto source = OpenPoints(*arguments.points);
+  if (!source) return FailCommand(common, source.error());
+  auto reader = QuestionTableReader::Open(*source, units);
+  if (!reader) return FailCommand(common, placed(reader.error()));
+  if (auto checked = map.CheckValues(reader->columns()); !checked) return FailCommand(common, placed(checked.error()));
+  for (const std::string& name : reader->ignored()) Say(common, fmt::format("The column \"{}\" is not used.", name));
+  Asking asking(arguments, common, map);
+  TableQuestion row;
+  CatchInterrupts();
+  while (!Interrupted()) {
+    auto more = reader->Next(row);
+    if (!more) {
+      asking.Fail(placed(more.error()));
+      break;
+    }
+    if (!*more) break;
+    Question question{row.values, ""};
+    if (!row.error.empty()) question.error = fmt::format("line {}: {}", row.line, row.error);
+    if (!asking.Add(std::move(question))) return kExitNotDone;
+  }
+  const int code = asking.Finish();
+  return Interrupted() ? kExitInterrupted : code;
 }
 
 }  // namespace
 
 int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
-  const bool single = arguments.flow || arguments.pressure_ratio || arguments.speed || arguments.expansion_ratio || arguments.vane_opening;
-  if (arguments.points && single)
+  if (arguments.charts.Any() && !HaveWorkshop()) return ContinueInWorkshop(common);
+  const std::vector<QuestionValue> given = GivenValues(arguments);
+  if (arguments.points && !given.empty())
     return RefuseArguments(common, {ErrorCode::kInvalidArgument, "give either --points or a single point, not both.", ""});
-  if (!arguments.points && !single)
+  if (!arguments.points && given.empty())
     return RefuseArguments(common, {ErrorCode::kInvalidArgument,
                                     "say what to ask: --points FILE.csv, or two of --flow, --pressure-ratio, --speed (a turbine: --expansion-ratio "
                                     "with --speed or --vane-opening).",
                                     ""});
-  if (!arguments.surge_margin.empty() && !ParseSurgeMargin(arguments.surge_margin)) {
+  if (arguments.csv && common.json) return RefuseArguments(common, {ErrorCode::kInvalidArgument, "give either --json or --csv, not both.", ""});
+  AskableMapOptions options;
+  if (!arguments.surge_margin.empty()) {
+    options.surge_margin = ParseSurgeMargin(arguments.surge_margin);
     std::string names;
     for (const SurgeMarginDefinition& definition : SurgeMarginDefinitions()) names += (names.empty() ? "" : ", ") + std::string(definition.name);
-    return RefuseArguments(common, {ErrorCode::kInvalidArgument,
-                                    fmt::format("there is no surge margin \"{}\"; there are {}.", arguments.surge_margin, names), "--surge-margin"});
+    if (!options.surge_margin)
+      return RefuseArguments(
+          common, {ErrorCode::kInvalidArgument, fmt::format("there is no surge margin \"{}\"; there are {}.", arguments.surge_margin, names),
+                   "--surge-margin"});
   }
   std::optional<ReferenceConditions> given_at;
   if (!arguments.reference.empty()) {
@@ -206,45 +210,23 @@ int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
   }
   auto opened = OpenMap(arguments.map, ShelfFile(common));
   if (!opened) return FailCommand(common, opened.error());
-  const PerformanceMap& map = opened->map;
-  if (!map.kind) {
-    std::string why = "it holds no compressor or turbine map";
-    if (!map.needs_review.empty()) why += ": " + map.needs_review.front();
-    return FailCommand(common, {ErrorCode::kWrongKind, why + (why.ends_with('.') ? "" : "."), opened->name});
-  }
-  const bool turbine = map.kind == MapKind::kTurbine;
-  auto units = QuestionUnits::For(map, given_at);
-  if (!units) return FailCommand(common, {units.error().code, units.error().message, opened->name});
-  std::vector<QuestionValue> given;
-  const std::pair<QuestionValue, bool> single_values[] = {{QuestionValue::kFlow, arguments.flow.has_value()},
-                                                          {QuestionValue::kPressureRatio, arguments.pressure_ratio.has_value()},
-                                                          {QuestionValue::kSpeed, arguments.speed.has_value()},
-                                                          {QuestionValue::kExpansionRatio, arguments.expansion_ratio.has_value()},
-                                                          {QuestionValue::kVaneOpening, arguments.vane_opening.has_value()}};
-  for (const auto& [value, is_given] : single_values)
-    if (is_given) given.push_back(value);
-  if (single) {
-    if (auto checked = CheckKind(given, turbine, !arguments.surge_margin.empty()); !checked)
-      return FailCommand(common, {checked.error().code, checked.error().message, opened->name});
-    if (!turbine && given.size() != 2)
-      return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --flow, --pressure-ratio and --speed are needed.", ""});
-    if (turbine && given.size() > 2)
-      return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --expansion-ratio, --flow and --speed or --vane-opening are needed.", ""});
-  }
-  auto questions = ReadQuestions(arguments, *units, given, common);
-  if (!questions) return single ? RefuseArguments(common, questions.error()) : FailCommand(common, questions.error());
-  if (!single) {
-    if (auto checked = CheckKind(given, turbine, !arguments.surge_margin.empty()); !checked)
-      return FailCommand(common, {checked.error().code, checked.error().message, opened->name});
-  }
-  AskFacts facts;
-  facts.name = opened->name;
-  facts.title = map.title;
-  facts.revision = opened->revision;
-  facts.flow_unit = units->PrintedUnit(QuestionValue::kFlow);
-  facts.reference = map.reference_conditions;
-  return turbine ? AskTurbine(arguments, common, *opened, std::move(facts), *questions)
-                 : AskCompressor(arguments, common, *opened, std::move(facts), *questions);
+  const std::string name = opened->name;
+  auto map = AskableMap::Make(std::move(opened->map), name, opened->revision, options);
+  if (!map) return FailCommand(common, map.error());
+  auto units = QuestionUnits::For(map->map(), given_at);
+  if (!units) return FailCommand(common, {units.error().code, units.error().message, name});
+  if (arguments.points) return AskTable(arguments, common, *map, *units);
+
+  if (auto checked = map->CheckValues(given); !checked) return FailCommand(common, checked.error());
+  if (!map->is_turbine() && given.size() != 2)
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --flow, --pressure-ratio and --speed are needed.", ""});
+  if (map->is_turbine() && given.size() > 2)
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "two of --expansion-ratio, --flow and --speed or --vane-opening are needed.", ""});
+  auto question = ReadQuestion(arguments, *units);
+  if (!question) return RefuseArguments(common, question.error());
+  Asking asking(arguments, common, *map);
+  asking.Add(std::move(*question));
+  return asking.Finish();
 }
 
 }  // namespace islebook

@@ -12,10 +12,11 @@ namespace islebook {
 
 struct AskArguments {
   std::string map;                                                                        // a map file, or NAME[@REVISION] on the shelf
-  std::optional<std::filesystem::path> points;                                            // CSV
+  std::optional<std::filesystem::path> points;                                            // CSV; "-": standard input
   std::optional<std::string> flow, pressure_ratio, speed, expansion_ratio, vane_opening;  // one point; a unit may stand behind the number
   std::string surge_margin;                                                               // name of the definition; empty: the default
   std::string reference;  // what flows and speeds are corrected to, if not to the map's own conditions
+  bool csv = false;       // the answers as CSV on standard output
   ChartFileArguments charts;
 };
 

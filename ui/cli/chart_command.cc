@@ -1,5 +1,7 @@
 #include "ui/cli/chart_command.h"
 
+#include <cstdint>
+
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
@@ -31,7 +33,7 @@ std::string RegionWords(MapRegion region) {
 
 // What became of one line of the points file.
 struct PlacedPoint {
-  int line = 0;
+  std::int64_t line = 0;
   std::optional<ChartPoint> point;
   std::string error;
 };

@@ -16,6 +16,8 @@
 #include "ui/cli/chart_command.h"
 #include "ui/cli/common.h"
 #include "ui/cli/digitize_command.h"
+#include "ui/cli/export_command.h"
+#include "ui/cli/serve_command.h"
 #include "ui/cli/shelf_command.h"
 
 namespace islebook {
@@ -71,8 +73,10 @@ void AddAsk(CLI::App& app, Chosen& chosen) {
   command->add_option("MAP", arguments->map, "A map file, or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
   command
       ->add_option("--points", arguments->points,
-                   "Points as CSV; columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, units as \"flow [kg/s]\"")
+                   "Points as CSV, of any number; columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, units as \"flow [kg/s]\"; -: "
+                   "standard input")
       ->type_name("FILE");
+  command->add_flag("--csv", arguments->csv, "The answers as CSV on standard output");
   command->add_option("--flow", arguments->flow, "In printed units, or with its own: \"0.42 kg/s\"")->type_name("F");
   command->add_option("--pressure-ratio", arguments->pressure_ratio, "Of a compressor")->type_name("P");
   command->add_option("--speed", arguments->speed, "In the unit of the map's labels, or with its own: \"92 krpm\"")->type_name("N");
@@ -151,11 +155,43 @@ void AddChart(CLI::App& app, Chosen& chosen) {
   OnChosen(command, chosen, arguments, RunChart);
 }
 
+void AddExport(CLI::App& app, Chosen& chosen) {
+  auto arguments = std::make_shared<ExportArguments>();
+  CLI::App* command = AddCommand(app, "export", "Write a map as tables or as a functional mock-up, for other programs", chosen);
+  command->add_option("MAP", arguments->map, "A map file, or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
+  command->add_option("--csv", arguments->csv, "CSV, one line a cell of the grid of speed and beta")->type_name("FILE");
+  command->add_option("--table", arguments->table, "Text file with matrices over speed and beta, as Modelica's table blocks read it")
+      ->type_name("FILE");
+  command->add_option("--fmu", arguments->fmu, "Functional mock-up (FMI 2.0) that answers questions, for Linux on x86-64")->type_name("FILE");
+  command->add_option("--rows-between-lines", arguments->rows_between_lines, "Rows of the tables between two labeled lines: 3 unless given")
+      ->type_name("N");
+  command->add_option("--betas", arguments->betas, "Columns of the tables: 21 unless given")->type_name("N");
+  command
+      ->add_option("--surge-margin", arguments->surge_margin,
+                   "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")
+      ->type_name("NAME");
+  OnChosen(command, chosen, arguments, RunExport);
+}
+
+void AddServe(CLI::App& app, Chosen& chosen) {
+  auto arguments = std::make_shared<ServeArguments>();
+  CLI::App* command = AddCommand(app, "serve", "Answer questions over HTTP, to this machine only unless told otherwise", chosen);
+  command->add_option("MAP", arguments->maps, "Map documents to serve beside the shelf's maps")->type_name("");
+  command->add_option("--port", arguments->port, "8352 unless given; 0: any that is free")->check(CLI::Range(0, 65535))->type_name("N");
+  command->add_option("--listen", arguments->address, "Another address than 127.0.0.1; others may then reach in, and a token is needed")
+      ->type_name("ADDRESS");
+  command->add_option("--token-file", arguments->token_file, "A file with the token that requests must carry (else $ISLEBOOK_TOKEN)")
+      ->type_name("FILE");
+  OnChosen(command, chosen, arguments, RunServe);
+}
+
 void BuildCommands(CLI::App& app, Chosen& chosen) {
   AddDigitize(app, chosen);
   AddAsk(app, chosen);
   AddBench(app, chosen);
   AddChart(app, chosen);
+  AddExport(app, chosen);
+  AddServe(app, chosen);
   AddShelf(app, chosen);
 }
 

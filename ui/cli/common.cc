@@ -43,15 +43,22 @@ std::filesystem::path ShelfFile(const CommonArguments& common) {
   return data / "islebook" / "shelf.db";
 }
 
-int PrintResult(const CommonArguments& common, std::string_view text) {
+namespace {
+
+int Print(const CommonArguments& common, std::string_view text, bool ends) {
   errno = 0;
   bool written = std::fwrite(text.data(), 1, text.size(), stdout) == text.size();
-  if (written && (text.empty() || text.back() != '\n')) written = std::fputc('\n', stdout) != EOF;
+  if (written && ends && (text.empty() || text.back() != '\n')) written = std::fputc('\n', stdout) != EOF;
   if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0) written = false;
   if (written) return kExitDone;
   Complain(common, {ErrorCode::kCannotWrite, fmt::format("the result cannot be written: {}.", std::strerror(errno)), "standard output"});
   return kExitNotDone;
 }
+
+}  // namespace
+
+int PrintResult(const CommonArguments& common, std::string_view text) { return Print(common, text, true); }
+int PrintPart(const CommonArguments& common, std::string_view text) { return Print(common, text, false); }
 
 void Say(const CommonArguments& common, std::string_view message) {
   if (common.quiet) return;

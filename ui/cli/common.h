@@ -34,6 +34,9 @@ std::filesystem::path ShelfFile(const CommonArguments& common);
 // Returns kExitDone, or kExitNotDone with a sentence on standard error if the output cannot be written (disk full, closed pipe).
 int PrintResult(const CommonArguments& common, std::string_view text);
 
+// The same for a part of a long result: nothing is added.
+int PrintPart(const CommonArguments& common, std::string_view text);
+
 // A message for a person, to standard error; silent with --quiet.
 void Say(const CommonArguments& common, std::string_view message);
 

@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 """The examples of mapstore/answers/README.md, run as they stand there: the libraries are installed into a temporary folder and programs built against them.
 
-Usage: guide_test.py SOURCE BUILD MAPS
+Usage: guide_test.py SOURCE BUILD MAPS ISLEBOOK
 """
+import json
 import os
 import re
 import shutil
@@ -10,8 +11,9 @@ import subprocess
 import sys
 import tempfile
 import unittest
+import zipfile
 
-SOURCE, BUILD, MAPS = sys.argv[1:4]
+SOURCE, BUILD, MAPS, ISLEBOOK = sys.argv[1:5]
 
 
 def examples():
@@ -83,6 +85,33 @@ class Guide(unittest.TestCase):
         self.assertEqual(4, len(lines))
         speed = re.match(r"([\d.]+) rpm", self.run_c().splitlines()[0])
         self.assertEqual(speed and float(speed[1]), float(lines[0].split()[0]) if speed else None)
+
+    def run_sh(self, at):
+        environment = {**self.environment, "PATH": os.path.dirname(ISLEBOOK) + ":" + os.environ["PATH"], "ISLEBOOK_SHELF": os.path.join(self.folder, "shelf.db")}
+        return self.run_in("bash", "-e", "-u", "-m", "-c", self.examples["sh"][at], environment=environment)
+
+    def read(self, name):
+        with open(os.path.join(self.work, name), encoding="utf-8") as file:
+            return file.read()
+
+    def test_command_line(self):
+        answer, = json.loads(self.run_sh(0))
+        self.assertEqual(90000, answer["speed"])
+        lines = self.read("answers.csv").splitlines()
+        self.assertEqual(3, len(lines))
+        self.assertTrue(lines[0].startswith("flow [kg/s],pressure_ratio,speed [rpm],"))
+
+    def test_http(self):
+        text = self.run_sh(1)
+        single, many = (json.loads(part) for part in re.split(r"(?<=\])\s*(?=\[)", text.strip()))
+        self.assertEqual(1, len(single))
+        self.assertEqual(2, len(many))
+        self.assertAlmostEqual(26 * 0.45359237 / 60, many[0]["flow"], places=12)
+
+    def test_tables_and_fmu(self):
+        self.assertEqual("#1\n", self.run_sh(2))
+        with zipfile.ZipFile(os.path.join(self.work, "compressor.fmu")) as archive:
+            self.assertIn("modelDescription.xml", archive.namelist())
 
     def test_every_installed_header_stands_alone(self):
         top = os.path.join(self.prefix, "include", "islebook")

@@ -3,9 +3,12 @@
 
 Usage: ask_command_test.py ISLEBOOK
 """
+import csv
+import io
 import json
 import math
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -147,6 +150,61 @@ class AskCommand(unittest.TestCase):
         self.assertIn("line 3", done.stderr)
         done = self.islebook("ask", self.map, "--points", self.write("bad.csv", "flow,pressure_ratio\n\"0.1,2\n"), code=1)
         self.assertIn("line 2", done.stderr)
+
+    def test_answers_as_csv_can_be_asked_again(self):
+        flow, ratio = place(84000, 0.5)
+        points = self.write("points.csv", f"flow [kg/h],pressure_ratio\r\n{flow * 3600!r},{ratio!r}\r\n{flow * 360!r},{ratio!r}\r\n")
+        text = self.islebook("ask", self.map, "--points", points, "--csv", code=4).stdout
+        rows = list(csv.DictReader(io.StringIO(text, newline="")))
+        as_json = self.ask(self.map, "--points", points, code=4)
+        self.assertEqual([answer["speed"] for answer in as_json], [float(row["speed [rpm]"]) if row["speed [rpm]"] else None for row in rows])
+        self.assertEqual(["true", "false"], [row["inside"] for row in rows])
+        self.assertEqual(as_json[1]["reason"], rows[1]["reason"])
+        self.assertEqual(2, self.islebook("ask", self.map, "--points", points, "--csv", "--json", code=2).returncode)
+        again = self.write("again.csv", "\n".join(",".join(line.split(",")[:2]) for line in text.splitlines()[:2]) + "\n")
+        self.assertEqual(rows[0]["speed [rpm]"], next(csv.DictReader(io.StringIO(self.islebook("ask", self.map, "--points", again, "--csv").stdout)))["speed [rpm]"])
+
+    def test_a_table_of_any_size_in_little_memory(self):
+        """Three hundred thousand points through a pipe: answered in order, and never held whole."""
+        count, (flow, ratio) = 300000, place(84000, 0.5)
+        for form in ("--csv", "--json", "--quiet"):
+            with open(os.path.join(self.folder, "out"), "wb") as out:
+                process = subprocess.Popen([ISLEBOOK, "ask", self.map, "--points", "-", form], stdin=subprocess.PIPE, stdout=out, env=self.environment, cwd=self.folder)
+                with process.stdin as pipe:
+                    pipe.write(b"flow,pressure_ratio\n")
+                    for start in range(0, count, 10000):
+                        pipe.write("".join(f"{flow * (1 + 1e-7 * i):.9f},{ratio!r}\n" for i in range(start, start + 10000)).encode())
+                    pipe.flush()
+                    with open(f"/proc/{process.pid}/status", encoding="ascii") as status:
+                        highest = next(int(line.split()[1]) for line in status if line.startswith("VmHWM"))
+                self.assertEqual(0, process.wait(60))
+            self.assertLess(highest, 120 * 1024)  # kilobytes
+            with open(os.path.join(self.folder, "out"), encoding="utf-8") as out:
+                lines = out.read().split("\n")
+            if form == "--json":
+                answers = json.loads("\n".join(lines))
+                self.assertEqual(count, len(answers))
+                self.assertEqual(sorted(answer["flow"] for answer in answers), [answer["flow"] for answer in answers])
+            else:
+                self.assertGreater(len(lines), count)
+
+    def test_a_quote_that_never_closes_after_good_lines(self):
+        flow, ratio = place(84000, 0.5)
+        points = self.write("points.csv", f"flow,pressure_ratio\n{flow!r},{ratio!r}\n\"0.2,2\n0.2,2\n")
+        done = self.islebook("ask", self.map, "--points", points, "--json", code=1)
+        self.assertEqual(1, len(json.loads(done.stdout)))
+        self.assertIn("points.csv, line 3: a quoted field is not closed", done.stderr)
+
+    def test_many_bad_lines_are_counted_not_all_named(self):
+        points = self.write("points.csv", "flow,pressure_ratio\n" + "x,2\n" * 500)
+        done = self.islebook("ask", self.map, "--points", points, "--json", code=1)
+        self.assertEqual(500, len(json.loads(done.stdout)))
+        self.assertEqual(21, done.stderr.count("\n"))
+        self.assertIn("480 further points", done.stderr)
+
+    def test_it_starts_without_the_heavy_libraries(self):
+        needed = subprocess.run(["ldd", ISLEBOOK], check=True, capture_output=True, text=True).stdout
+        self.assertIsNone(re.search(r"opencv|Qt\d|tesseract|lept|ceres", needed), needed)
 
     def test_every_region(self):
         middle_surge, top, bottom, choke = place(84000, 0), place(TOP, 0.5), place(SPEEDS[0], 0.5), place(84000, 1)

@@ -1,0 +1,55 @@
+// The commands that the quick program leaves to the workshop. A new command that needs the digitizer or a drawing gets its line here.
+#include "ui/cli/workshop.h"
+
+#include <cerrno>
+#include <cstring>
+#include <filesystem>
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include "ui/cli/bench_command.h"
+#include "ui/cli/chart_command.h"
+#include "ui/cli/chart_output.h"
+#include "ui/cli/digitize_command.h"
+#include "ui/cli/export_command.h"
+#include "ui/cli/shelf_command.h"
+
+namespace islebook {
+namespace {
+
+char** g_arguments = nullptr;
+
+}  // namespace
+
+bool HaveWorkshop() { return false; }
+void KeepArguments(char** arguments) { g_arguments = arguments; }
+
+int ContinueInWorkshop(const CommonArguments& common) {
+  std::error_code error;
+  const std::filesystem::path own = std::filesystem::read_symlink("/proc/self/exe", error);
+  const std::filesystem::path workshop = own.parent_path() / ISLEBOOK_WORKSHOP;
+  errno = ENOENT;
+  if (!error && g_arguments != nullptr) execv(workshop.c_str(), g_arguments);
+  Complain(common, {ErrorCode::kNotFound,
+                    fmt::format("the program that this command needs cannot be started: {}. Install Islebook whole.", std::strerror(errno)),
+                    workshop.lexically_normal().string()});
+  return kExitNotDone;
+}
+
+int RunDigitize(const DigitizeArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunBenchCommand(const BenchArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunChart(const ChartArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunExport(const ExportArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfAdd(const ShelfAddArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfList(const ShelfListArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfShow(const ShelfShowArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfLog(const ShelfLogArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfVerify(const ShelfVerifyArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+
+Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments&, const PerformanceMap&, const ChartOverlay&, const ChartOptions&,
+                                                       int) {
+  return Fail(ErrorCode::kInternal, "charts are drawn by the workshop.", "");
+}
+
+}  // namespace islebook

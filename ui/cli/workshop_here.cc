@@ -1,0 +1,14 @@
+#include "mapstore/units/error.h"
+#include "ui/cli/workshop.h"
+
+namespace islebook {
+
+bool HaveWorkshop() { return true; }
+void KeepArguments(char**) {}
+
+int ContinueInWorkshop(const CommonArguments& common) {
+  Complain(common, {ErrorCode::kInternal, "this program is the workshop already.", ""});
+  return kExitNotDone;
+}
+
+}  // namespace islebook

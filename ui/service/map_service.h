@@ -1,0 +1,58 @@
+#pragma once
+// The query service without its sockets: one request in, one response out. openapi.json beside this describes it for programs, mapstore/answers/README.md for people.
+
+#include <filesystem>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "mapstore/units/error.h"
+
+namespace islebook {
+
+struct ServiceRequest {
+  std::string_view method;                             // "GET"
+  std::string_view target;                             // "/v1/maps/Alder%2052/ask?flow=0.2", as the request line has it
+  std::string_view host, authorization, content_type;  // header fields; empty where absent
+  std::string_view body;
+};
+
+struct ServiceResponse {
+  int status = 200;
+  std::string content_type = "application/json";
+  std::string body;
+  std::vector<std::pair<std::string, std::string>> headers;
+};
+
+struct MapServiceOptions {
+  std::filesystem::path shelf;               // its maps are served by their names; it need not be there
+  std::vector<std::filesystem::path> files;  // map documents, each served by its name without .map.json
+  std::string token;                         // if not empty, every request must carry it: "Authorization: Bearer TOKEN"
+  bool loopback_only = true;  // requests must then name this machine as their host, so that web pages cannot reach in under a name of their own
+  std::size_t most_points = 100000;  // in one request
+  int threads = 0;                   // of one request; 0: as many as there are processors
+  // kInvalidArgument: two files of one name, a token that is too short, or none where others may reach in.
+  Result<void> Check() const;
+};
+
+// A problem as RFC 9457 has it; `place` may be empty.
+ServiceResponse ProblemResponse(int status, const Error& error);
+
+class MapService {
+ public:
+  explicit MapService(MapServiceOptions options);
+  ~MapService();
+  MapService(const MapService&) = delete;
+  MapService& operator=(const MapService&) = delete;
+
+  // From any thread. Never throws but for want of memory. A map is read anew when its file or the shelf has changed.
+  ServiceResponse Handle(const ServiceRequest& request);
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace islebook

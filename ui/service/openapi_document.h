@@ -1,0 +1,7 @@
+#pragma once
+
+namespace islebook {
+
+extern const char* const kOpenApiDocument;  // openapi.json
+
+}  // namespace islebook
