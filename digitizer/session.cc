@@ -73,7 +73,8 @@ void AddFindings(const Recipe& recipe, PerformanceMap& map) {
 
 }  // namespace
 
-Session::Session(std::shared_ptr<const Sheet> sheet, DigitizeOptions options) : sheet_(std::move(sheet)), options_(std::move(options)) {}
+Session::Session(std::shared_ptr<const Sheet> sheet, DigitizeOptions options)
+    : sheet_(std::move(sheet)), work_(PrepareWorkingSheet(sheet_)), options_(std::move(options)) {}
 Session::~Session() = default;
 
 void Session::SetRecipe(Recipe recipe) {
@@ -85,6 +86,7 @@ void Session::SetRecipe(Recipe recipe) {
     stages_.parts.reset();
   }
   recipe_ = std::move(recipe);
+  working_recipe_ = ToWorkingPixels(recipe_, work_.scale);
 }
 
 // Fills the slot if it is empty, and tells how far the whole has come.
@@ -178,13 +180,14 @@ Result<std::vector<MapPart>> Session::Judge() {
   }
   for (const std::size_t panel : declined)
     parts.front().judged.report.doubts.push_back(
-        fmt::format("another plot ({} of the sheet) is no map of a kind that is known and was left out", PlaceOf(axes.panels[panel], *sheet_)));
+        fmt::format("another plot ({} of the sheet) is no map of a kind that is known and was left out", PlaceOf(axes.panels[panel], *work_.sheet)));
 
   std::vector<bool> applied(recipe_.corrections.size(), false);
   for (MapPart& part : parts) {
-    const CurveCorrections corrected = ApplyCurveCorrections(recipe_, *stages_.page, part.axes, part.judged);
+    const CurveCorrections corrected = ApplyCurveCorrections(working_recipe_, *stages_.page, part.axes, part.judged);
     for (std::size_t i = 0; i < applied.size(); ++i) applied[i] = applied[i] || corrected.applied[i];
-    part.judged.report.doubts.insert(part.judged.report.doubts.end(), corrected.doubts.begin(), corrected.doubts.end());
+    for (const FailedCorrection& failed : corrected.failed)
+      part.judged.report.doubts.push_back(LostCorrection(failed.index, recipe_.corrections[failed.index], failed.reason));
   }
   for (std::size_t i = 0; i < applied.size(); ++i)
     if (!applied[i])
@@ -199,6 +202,7 @@ Result<DigitizeResult> Session::Finish() {
     if (!map) return std::unexpected(map.error());
     map->source = SheetSource{sheet_->file, sheet_->sha256, {sheet_->pixels.cols, sheet_->pixels.rows}, sheet_->page};
     map->recipe_json = WriteRecipe(recipe_);
+    ToSheetPixels(*map, work_.scale);
     ApplyMapCorrections(recipe_, *map);
     for (const std::string& doubt : stages_.axes_doubts) map->needs_review.push_back(doubt);
     for (const std::string& doubt : stages_.page->report.doubts) map->needs_review.push_back(doubt);
@@ -217,7 +221,7 @@ Result<DigitizeResult> Session::Finish() {
 Result<DigitizeResult> Session::Run(const Progress& progress) {
   if (const auto checked = options_.Check(); !checked) return std::unexpected(checked.error());
   times_.clear();
-  if (auto done = Do("page", kPageAt, stages_.page, progress, [&] { return FlattenPage(*sheet_, options_.page); }); !done)
+  if (auto done = Do("page", kPageAt, stages_.page, progress, [&] { return FlattenPage(*work_.sheet, options_.page); }); !done)
     return std::unexpected(done.error());
   if (auto done = Do("ridges", kRidgesAt, stages_.ridges, progress, [&] { return TraceRidges(*stages_.page, options_.ridges); }); !done)
     return std::unexpected(done.error());
@@ -227,7 +231,9 @@ Result<DigitizeResult> Session::Run(const Progress& progress) {
   if (auto done = Do("axes", kAxesAt, stages_.axes_found, progress, [&] { return FindAxesOrNone(); }); !done) return std::unexpected(done.error());
   if (!stages_.axes) {
     stages_.axes = stages_.axes_found;
-    stages_.axes_doubts = ApplyAxesCorrections(recipe_, *stages_.page, *stages_.ridges, *stages_.axes);
+    stages_.axes_doubts.clear();
+    for (const FailedCorrection& failed : ApplyAxesCorrections(working_recipe_, *stages_.page, *stages_.ridges, *stages_.axes))
+      stages_.axes_doubts.push_back(LostCorrection(failed.index, recipe_.corrections[failed.index], failed.reason));
   }
   if (auto done = Do("curves", kCurvesAt, stages_.evidence, progress, [&] { return GatherEvidence(); }); !done) return std::unexpected(done.error());
   if (auto done = Do("judge", kJudgeAt, stages_.parts, progress, [&] { return Judge(); }); !done) return std::unexpected(done.error());

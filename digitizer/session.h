@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "digitizer/digitize.h"
+#include "digitizer/working_sheet.h"
 
 namespace islebook {
 
@@ -37,6 +38,8 @@ class Session {
   void SetRecipe(Recipe recipe);
   const Recipe& recipe() const { return recipe_; }
   const Sheet& sheet() const { return *sheet_; }
+  // What the stages work on, in whose pixels their results are: the sheet, or a small sheet at twice its size.
+  const Sheet& working_sheet() const { return *work_.sheet; }
 
   // Does what is still to do. On an error or a cancel the stages already done stay done.
   Result<DigitizeResult> Run(const Progress& progress = {});
@@ -53,8 +56,10 @@ class Session {
   Result<PrintReader*> Reader();
 
   std::shared_ptr<const Sheet> sheet_;
+  WorkingSheet work_;
   DigitizeOptions options_;
   Recipe recipe_;
+  Recipe working_recipe_;  // the same in working pixels
   StageResults stages_;
   std::unique_ptr<PrintReader> reader_;
   std::vector<StageTime> times_;

@@ -162,17 +162,17 @@ std::string LostCorrection(std::size_t index, const Correction& correction, cons
   return fmt::format("correction {} ({}) no longer applies: {}", index + 1, DescribeStep(correction.step), reason);
 }
 
-std::vector<std::string> ApplyAxesCorrections(const Recipe& recipe, const Page& page, const RidgesFound& ridges, AxesFound& axes) {
-  std::vector<std::string> doubts;
+std::vector<FailedCorrection> ApplyAxesCorrections(const Recipe& recipe, const Page& page, const RidgesFound& ridges, AxesFound& axes) {
+  std::vector<FailedCorrection> failed;
   // Frames first: the axes stand on them.
   for (const Correction& correction : recipe.corrections)
     if (const auto* frame = std::get_if<SetFrame>(&correction.step)) ApplyFrame(*frame, page, ridges, axes);
   for (std::size_t i = 0; i < recipe.corrections.size(); ++i) {
     const auto* axis = std::get_if<SetAxis>(&recipe.corrections[i].step);
     if (axis == nullptr) continue;
-    if (const std::string reason = ApplyAxis(*axis, axes); !reason.empty()) doubts.push_back(LostCorrection(i, recipe.corrections[i], reason));
+    if (std::string reason = ApplyAxis(*axis, axes); !reason.empty()) failed.push_back({i, std::move(reason)});
   }
-  return doubts;
+  return failed;
 }
 
 }  // namespace islebook

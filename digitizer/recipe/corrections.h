@@ -12,14 +12,19 @@
 
 namespace islebook {
 
+// A correction that could not be carried out, and why.
+struct FailedCorrection {
+  std::size_t index;  // in the recipe
+  std::string reason;
+};
+
 // Frame and axis corrections, before curves are traced. `axes` may hold no panel yet: four corners and both axes given by hand make one.
-// Returns the doubts.
-std::vector<std::string> ApplyAxesCorrections(const Recipe& recipe, const Page& page, const RidgesFound& ridges, AxesFound& axes);
+std::vector<FailedCorrection> ApplyAxesCorrections(const Recipe& recipe, const Page& page, const RidgesFound& ridges, AxesFound& axes);
 
 // Curve corrections, after curves are judged.
 struct CurveCorrections {
-  std::vector<bool> applied;        // per correction of the recipe: it found its curve or plot here. With several maps on a sheet it may be another's
-  std::vector<std::string> doubts;  // per correction that could not be carried out though its curve was found
+  std::vector<bool> applied;  // per correction of the recipe: it found its curve or plot here. With several maps on a sheet it may be another's
+  std::vector<FailedCorrection> failed;  // those that could not be carried out though their curve was found
 };
 CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const AxesFound& axes, JudgedMap& judged);
 

@@ -289,7 +289,7 @@ CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, c
   for (std::size_t i = 0; i < recipe.corrections.size(); ++i) {
     const auto outcome = corrector.Apply(recipe.corrections[i].step);
     result.applied.push_back(outcome.has_value());
-    if (outcome && !outcome->empty()) result.doubts.push_back(LostCorrection(i, recipe.corrections[i], *outcome));
+    if (outcome && !outcome->empty()) result.failed.push_back({i, *outcome});
   }
   return result;
 }

@@ -131,7 +131,7 @@ class Batch {
   }
 
   void WriteStages(const Session& session, SheetOutcome& outcome) {
-    DrawStagePngs(session.sheet(), session.stages(), [&](const std::string& name, const std::vector<std::uint8_t>& png) {
+    DrawStagePngs(session.working_sheet(), session.stages(), [&](const std::string& name, const std::vector<std::uint8_t>& png) {
       const auto done = WriteWholeFile(*options_.stages / fmt::format("{}.{}.png", StemOf(outcome.sheet), name), png);
       if (!done) Note(outcome, done.error());
       return done.has_value() && !Stopped();

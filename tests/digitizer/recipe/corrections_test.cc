@@ -12,6 +12,7 @@ namespace islebook {
 namespace {
 
 using ::testing::ElementsAre;
+using ::testing::Field;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 
@@ -70,7 +71,9 @@ class Corrections : public ::testing::Test {
   std::vector<std::string> ApplyAxes(const std::string& corrections) {
     const auto recipe = ParseRecipe(R"({"recipe": 1, "corrections": [)" + corrections + "]}");
     EXPECT_TRUE(recipe.has_value()) << (recipe ? "" : recipe.error().place + recipe.error().message);
-    return ApplyAxesCorrections(*recipe, page_, ridges_, axes_);
+    std::vector<std::string> reasons;
+    for (const FailedCorrection& failed : ApplyAxesCorrections(*recipe, page_, ridges_, axes_)) reasons.push_back(failed.reason);
+    return reasons;
   }
 
   Page page_;
@@ -82,7 +85,7 @@ class Corrections : public ::testing::Test {
 TEST_F(Corrections, TheNearestCurveIsMeant) {
   const auto result = Apply(R"({"do": "relabel_curve", "curve": {"near_px": [500, 317]}, "value": 95000, "unit": "rpm"})");
   EXPECT_THAT(result.applied, ElementsAre(true));
-  EXPECT_THAT(result.doubts, IsEmpty());
+  EXPECT_THAT(result.failed, IsEmpty());
   EXPECT_EQ(judged_.curves[0].value, 95000.0);
   EXPECT_EQ(judged_.curves[1].value, 60000.0);
 }
@@ -141,8 +144,8 @@ TEST_F(Corrections, CuttingAnOpenCurveGivesTwoAndClosedOneEnd) {
   EXPECT_NEAR(island.trace.points.front().y, 480.0, 3.0);
   EXPECT_NEAR(island.trace.points.back().y, 480.0, 3.0);
   const auto at_end = Apply(R"({"do": "cut_curve", "curve": {"near_px": [800, 540]}})");
-  ASSERT_EQ(at_end.doubts.size(), 1U);
-  EXPECT_THAT(at_end.doubts[0], HasSubstr("nothing to cut off"));
+  ASSERT_EQ(at_end.failed.size(), 1U);
+  EXPECT_THAT(at_end.failed[0].reason, HasSubstr("nothing to cut off"));
 }
 
 TEST_F(Corrections, JoiningTurnsThePartsAsTheyFit) {
@@ -151,7 +154,7 @@ TEST_F(Corrections, JoiningTurnsThePartsAsTheyFit) {
   judged_.curves[1] = Line(CurveRole::kSpeedLine, 90000, {800, 340}, {520, 322});
   judged_.curves[1].value.reset();
   const auto result = Apply(R"({"do": "join_curves", "curve": {"near_px": [300, 307]}, "with": {"near_px": [700, 334]}})");
-  EXPECT_THAT(result.doubts, IsEmpty());
+  EXPECT_THAT(result.failed, IsEmpty());
   ASSERT_EQ(judged_.curves.size(), 2U);
   const TracedCurve& joined = judged_.curves[0].trace;
   ASSERT_EQ(joined.points.size(), joined.sigma_px.size());
@@ -161,9 +164,9 @@ TEST_F(Corrections, JoiningTurnsThePartsAsTheyFit) {
   EXPECT_NEAR(joined.points.back().x, 800, 1e-9);
   EXPECT_EQ(judged_.curves[0].value, 90000.0);
   const auto same = Apply(R"({"do": "join_curves", "curve": {"near_px": [300, 307]}, "with": {"near_px": [700, 334]}})");
-  EXPECT_THAT(same.doubts, ElementsAre(HasSubstr("same curve")));
+  EXPECT_THAT(same.failed, ElementsAre(Field(&FailedCorrection::reason, HasSubstr("same curve"))));
   const auto closed = Apply(R"({"do": "join_curves", "curve": {"near_px": [300, 307]}, "with": {"near_px": [500, 480]}})");
-  EXPECT_THAT(closed.doubts, ElementsAre(HasSubstr("closed curve")));
+  EXPECT_THAT(closed.failed, ElementsAre(Field(&FailedCorrection::reason, HasSubstr("closed curve"))));
 }
 
 TEST_F(Corrections, AddedCurvesKeepTheirPoints) {
@@ -187,7 +190,7 @@ TEST_F(Corrections, TracingFollowsTheInkToSubPixels) {
   cv::GaussianBlur(page_.ink, page_.ink, {0, 0}, 0.7);
   const auto result =
       Apply(R"({"do": "trace_curve", "role": "speed_line", "value": 75000, "unit": "rpm", "through_px": [[301, 674], [502, 598], [696, 673]]})");
-  EXPECT_THAT(result.doubts, IsEmpty());
+  EXPECT_THAT(result.failed, IsEmpty());
   ASSERT_EQ(judged_.curves.size(), 4U);
   const TracedCurve& trace = judged_.curves.back().trace;
   ASSERT_GT(trace.points.size(), 50U);

@@ -1,0 +1,80 @@
+#include "digitizer/working_sheet.h"
+
+#include <variant>
+
+#include <gtest/gtest.h>
+#include <opencv2/imgproc.hpp>
+
+#include "digitizer/axes/plot_frame.h"
+
+namespace islebook {
+namespace {
+
+std::shared_ptr<const Sheet> Blank(int width, int height) {
+  auto sheet = std::make_shared<Sheet>();
+  sheet->pixels = cv::Mat3b(height, width, cv::Vec3b(255, 255, 255));
+  return sheet;
+}
+
+TEST(WorkingSheet, OnlySmallPicturesAreEnlarged) {
+  EXPECT_EQ(PrepareWorkingSheet(Blank(3000, 2000)).scale, 1.0);
+  const WorkingSheet small = PrepareWorkingSheet(Blank(700, 500));
+  EXPECT_EQ(small.sheet->pixels.cols, 1400);
+  EXPECT_EQ(small.sheet->pixels.rows, 1000);
+  EXPECT_EQ(small.scale, 2.0);
+}
+
+// The center of gravity of a dot in the enlarged picture, brought back, is where the dot is on the sheet.
+TEST(WorkingSheet, PlacesComeBackWhereTheyAreOnTheSheet) {
+  auto sheet = std::make_shared<Sheet>(*Blank(640, 480));
+  sheet->pixels(200, 310) = {0, 0, 0};
+  const WorkingSheet work = PrepareWorkingSheet(sheet);
+  cv::Mat1d dark;
+  cv::Mat1b gray;
+  cv::cvtColor(work.sheet->pixels, gray, cv::COLOR_BGR2GRAY);
+  gray.convertTo(dark, CV_64F, -1.0, 255.0);
+  const cv::Moments m = cv::moments(dark);
+  PerformanceMap map;
+  map.curves.emplace_back();
+  map.curves[0].points_px = {{m.m10 / m.m00, m.m01 / m.m00}};
+  ToSheetPixels(map, work.scale);
+  EXPECT_NEAR(map.curves[0].points_px[0].x, 310.0, 0.02);
+  EXPECT_NEAR(map.curves[0].points_px[0].y, 200.0, 0.02);
+}
+
+TEST(WorkingSheet, TheCalibrationMapsSheetPixelsAfterward) {
+  const FrameMapping working = FrameMapping::FromCorners({{{101, 51}, {901, 61}, {891, 651}, {99, 641}}});
+  PerformanceMap map;
+  map.calibration.emplace();
+  map.calibration->parameters = working.parameters();
+  map.calibration->residual_px = 0.2;
+  ToSheetPixels(map, 2.0);
+  const FrameMapping sheet = FrameMapping::FromParameters(map.calibration->parameters);
+  const FramePoint a = working.FrameFromImage({400.5, 300.5}), b = sheet.FrameFromImage({200.0, 150.0});
+  EXPECT_NEAR(a.u, b.u, 1e-12);
+  EXPECT_NEAR(a.v, b.v, 1e-12);
+  EXPECT_DOUBLE_EQ(map.calibration->residual_px, 0.1);
+}
+
+TEST(WorkingSheet, EveryPlaceOfARecipeIsMoved) {
+  const auto recipe = ParseRecipe(R"({"recipe": 1, "corrections": [
+    {"do": "set_frame", "corners_px": [[10, 10], [90, 10], [90, 70], [10, 70]]},
+    {"do": "set_axis", "axis": "x", "unit": "kg/s", "panel_px": [10, 10]},
+    {"do": "add_curve", "role": "surge_line", "points_px": [[10, 10], [20, 10]]},
+    {"do": "trace_curve", "role": "surge_line", "through_px": [[10, 10], [20, 10]]},
+    {"do": "cut_curve", "curve": {"near_px": [10, 10]}},
+    {"do": "join_curves", "curve": {"near_px": [10, 10]}, "with": {"near_px": [10, 10]}},
+    {"do": "delete_curve", "curve": {"near_px": [10, 10]}},
+    {"do": "relabel_curve", "curve": {"near_px": [10, 10]}, "value": 0.7, "unit": "1"},
+    {"do": "set_role", "curve": {"near_px": [10, 10]}, "role": "surge_line"},
+    {"do": "accept_curve", "curve": {"near_px": [10, 10]}},
+    {"do": "set_title", "title": "Rowan 83"}]})");
+  ASSERT_TRUE(recipe.has_value()) << recipe.error().message;
+  const std::string moved = WriteRecipe(ToWorkingPixels(*recipe, 2.0));
+  EXPECT_EQ(moved.find("10,"), std::string::npos) << moved;
+  EXPECT_NE(moved.find("20.5"), std::string::npos);
+  EXPECT_EQ(ToWorkingPixels(ToWorkingPixels(*recipe, 2.0), 0.5), *recipe);
+}
+
+}  // namespace
+}  // namespace islebook
