@@ -53,6 +53,7 @@ constexpr CsvColumn kCompressorColumns[] = {{"flow", &MapAnswer::flow},
                                             {"efficiency", &MapAnswer::efficiency},
                                             {"surge_margin", &MapAnswer::surge_margin},
                                             {"choke_margin", &MapAnswer::choke_margin},
+                                            {"map_width", &MapAnswer::map_width},
                                             {"sigma_speed", &MapAnswer::sigma_speed},
                                             {"sigma_efficiency", &MapAnswer::sigma_efficiency},
                                             {"sigma_surge_margin", &MapAnswer::sigma_surge_margin},
@@ -115,6 +116,7 @@ void AnswerJson::Append(std::string& out, const MapAnswer& answer) const {
     Add(out, ", \"efficiency\": ", answer.efficiency);
     Add(out, ", \"surge_margin\": ", answer.surge_margin);
     Add(out, ", \"choke_margin\": ", answer.choke_margin);
+    Add(out, ", \"map_width\": ", answer.map_width);
     out += answer.inside ? ", \"inside\": true, \"region\": " : ", \"inside\": false, \"region\": ";
     if (answer.region) {
       out += '"';

@@ -18,6 +18,7 @@ MapAnswer FromCompressor(const CompressorAnswer& from, const CompressorSurface& 
   answer.efficiency = from.efficiency;
   answer.surge_margin = from.surge_margin;
   answer.choke_margin = from.choke_margin;
+  answer.map_width = from.map_width;
   answer.sigma_flow = from.sigma_flow;
   answer.sigma_pressure_ratio = from.sigma_pressure_ratio;
   answer.sigma_speed = from.sigma_speed;
@@ -184,6 +185,12 @@ MapAnswer AskableMap::Ask(const Question& question) const {
   MapAnswer answer = FromTurbine(turbine_->Ask(asked), surface);
   if (!answer.asked) answer.doubts = kBadQuestion;
   return answer;
+}
+
+std::optional<CompressorSlopes> AskableMap::Slopes(const Question& question) const {
+  if (!compressor_ || !question.error.empty() || question.At(QuestionValue::kExpansionRatio) || question.At(QuestionValue::kVaneOpening))
+    return std::nullopt;
+  return compressor_->Slopes({question.At(QuestionValue::kFlow), question.At(QuestionValue::kPressureRatio), question.At(QuestionValue::kSpeed)});
 }
 
 void AskableMap::AskAll(std::span<const Question> questions, std::span<MapAnswer> answers, int threads) const {

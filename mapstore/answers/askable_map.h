@@ -33,7 +33,7 @@ struct Question {
 
 struct MapAnswer {
   std::optional<double> flow, pressure_ratio, expansion_ratio, speed, vane_opening;
-  std::optional<double> efficiency, surge_margin, choke_margin;
+  std::optional<double> efficiency, surge_margin, choke_margin, map_width;
   std::optional<double> sigma_flow, sigma_pressure_ratio, sigma_speed, sigma_efficiency, sigma_surge_margin;
   std::optional<MapRegion> region;  // of a compressor; nullopt: the question made no sense
   bool inside = false;
@@ -75,6 +75,8 @@ class AskableMap {
   Result<void> CheckValues(std::span<const QuestionValue> values) const;
 
   MapAnswer Ask(const Question& question) const;
+  // First derivatives of a compressor's answer by the two values asked with (CompressorQuery::Slopes); nullopt: a turbine, or none there.
+  std::optional<CompressorSlopes> Slopes(const Question& question) const;
   // answers.size() == questions.size(); up to `threads` threads, 0: as many as there are processors.
   void AskAll(std::span<const Question> questions, std::span<MapAnswer> answers, int threads = 1) const;
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstddef>
 #include <cstring>
 #include <filesystem>
 #include <limits>
@@ -150,7 +151,8 @@ constexpr std::pair<uint32_t, std::pair<double islebook_answer::*, std::optional
     {ISLEBOOK_SIGMA_PRESSURE_RATIO, {&islebook_answer::sigma_pressure_ratio, &MapAnswer::sigma_pressure_ratio}},
     {ISLEBOOK_SIGMA_SPEED, {&islebook_answer::sigma_speed, &MapAnswer::sigma_speed}},
     {ISLEBOOK_SIGMA_EFFICIENCY, {&islebook_answer::sigma_efficiency, &MapAnswer::sigma_efficiency}},
-    {ISLEBOOK_SIGMA_SURGE_MARGIN, {&islebook_answer::sigma_surge_margin, &MapAnswer::sigma_surge_margin}}};
+    {ISLEBOOK_SIGMA_SURGE_MARGIN, {&islebook_answer::sigma_surge_margin, &MapAnswer::sigma_surge_margin}},
+    {ISLEBOOK_MAP_WIDTH, {&islebook_answer::map_width, &MapAnswer::map_width}}};
 
 int32_t RegionOf(const AskableMap& map, const MapAnswer& answer) {
   if (!answer.asked) return ISLEBOOK_NOT_ASKED;
@@ -187,7 +189,7 @@ Result<void> CheckSizes(size_t question_size, size_t answer_size) {
   if (answer_size < 120) return Fail(ErrorCode::kInvalidArgument, "answer_size is too small; pass sizeof(islebook_answer).", "answer_size");
   return {};
 }
-static_assert(sizeof(islebook_question) == 48 && sizeof(islebook_answer) == 120);
+static_assert(sizeof(islebook_question) == 48 && offsetof(islebook_answer, map_width) == 120 && sizeof(islebook_slopes) == 120);
 
 Result<QuestionValue> ValueOf(uint32_t bit) {
   for (std::size_t i = 0; i < islebook::kQuestionValues; ++i)
@@ -339,6 +341,38 @@ int32_t islebook_ask(const islebook_map* map, const islebook_question* questions
       for (size_t i = 0; i < length; ++i) asked[i] = Read(from + (start + i) * question_size, question_size);
       map->map.AskAll({asked.data(), length}, {answered.data(), length}, map->threads);
       for (size_t i = 0; i < length; ++i) Write(map->map, answered[i], to + (start + i) * answer_size, answer_size);
+    }
+    return {};
+  });
+}
+
+int32_t islebook_slopes_of(const islebook_map* map, const islebook_question* questions, size_t question_size, islebook_slopes* slopes,
+                           size_t slopes_size, size_t count, islebook_error** error) {
+  return Guarded(error, [&]() -> Result<void> {
+    if (map == nullptr) return Missing("map");
+    if (map->map.is_turbine()) return Fail(ErrorCode::kWrongKind, "slopes are known of compressors only.", map->map.name());
+    if (const auto checked = CheckSizes(question_size, sizeof(islebook_answer)); !checked) return checked;
+    if (slopes_size < 120) return Fail(ErrorCode::kInvalidArgument, "slopes_size is too small; pass sizeof(islebook_slopes).", "slopes_size");
+    if (count == 0) return {};
+    if (questions == nullptr) return Missing("questions");
+    if (slopes == nullptr) return Missing("slopes");
+    for (size_t i = 0; i < count; ++i) {
+      const auto found = map->map.Slopes(Read(reinterpret_cast<const unsigned char*>(questions) + i * question_size, question_size));
+      islebook_slopes out;
+      std::memset(&out, 0, sizeof out);
+      const auto put = [&out](uint32_t bit, islebook_slope& slope, const std::optional<islebook::Slope>& value) {
+        slope = value ? islebook_slope{value->by_first, value->by_second} : islebook_slope{kNone, kNone};
+        if (value) out.known |= bit;
+      };
+      const islebook::CompressorSlopes from = found.value_or(islebook::CompressorSlopes{});
+      put(ISLEBOOK_FLOW, out.flow, from.flow);
+      put(ISLEBOOK_PRESSURE_RATIO, out.pressure_ratio, from.pressure_ratio);
+      put(ISLEBOOK_SPEED, out.speed, from.speed);
+      put(ISLEBOOK_EFFICIENCY, out.efficiency, from.efficiency);
+      put(ISLEBOOK_SURGE_MARGIN, out.surge_margin, from.surge_margin);
+      put(ISLEBOOK_CHOKE_MARGIN, out.choke_margin, from.choke_margin);
+      put(ISLEBOOK_MAP_WIDTH, out.map_width, from.map_width);
+      std::memcpy(reinterpret_cast<unsigned char*>(slopes) + i * slopes_size, &out, std::min(slopes_size, sizeof out));
     }
     return {};
   });

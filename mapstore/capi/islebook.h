@@ -121,7 +121,8 @@ enum {
   ISLEBOOK_SIGMA_PRESSURE_RATIO = 1 << 9,
   ISLEBOOK_SIGMA_SPEED = 1 << 10,
   ISLEBOOK_SIGMA_EFFICIENCY = 1 << 11,
-  ISLEBOOK_SIGMA_SURGE_MARGIN = 1 << 12
+  ISLEBOOK_SIGMA_SURGE_MARGIN = 1 << 12,
+  ISLEBOOK_MAP_WIDTH = 1 << 13
 };
 
 /* "0.42 kg/s", "52,000 rpm" or a bare number, to the map's printed unit. `value` is one of the first five bits above. */
@@ -190,12 +191,35 @@ typedef struct islebook_answer {
   uint32_t doubts;       /* 0: nothing to say */
   int32_t region;        /* ISLEBOOK_ON_MAP, ... */
   uint32_t alternatives; /* how many further answers there are; this is the likelier */
+  double map_width;      /* 1 - W_surge / W_choke at constant corrected speed */
 } islebook_answer;
 
 /* Answers[i] to questions[i]. question_size and answer_size are sizeof(islebook_question) and sizeof(islebook_answer): the arrays' strides. A question that makes no sense
    (a NaN, a negative flow, one value only) is answered with ISLEBOOK_NOT_ASKED and nothing known; the rest is answered, and the function returns ISLEBOOK_OK. */
 ISLEBOOK_API int32_t islebook_ask(const islebook_map* map, const islebook_question* questions, size_t question_size, islebook_answer* answers,
                                   size_t answer_size, size_t count, islebook_error** error);
+
+/* How a value of an answer changes with the two that were asked with, in the order flow, pressure ratio, speed: by flow and pressure ratio, by flow and speed, or by
+   pressure ratio and speed. In the units of the values; NaN where not known. */
+typedef struct islebook_slope {
+  double by_first;
+  double by_second;
+} islebook_slope;
+typedef struct islebook_slopes {
+  uint32_t known; /* bits of the values whose slope is known; what was asked with has none */
+  uint32_t reserved;
+  islebook_slope flow;
+  islebook_slope pressure_ratio;
+  islebook_slope speed;
+  islebook_slope efficiency;
+  islebook_slope surge_margin;
+  islebook_slope choke_margin;
+  islebook_slope map_width;
+} islebook_slopes;
+
+/* First derivatives of the answers to the questions, of a compressor; sizes as for islebook_ask. ISLEBOOK_WRONG_KIND: a turbine. */
+ISLEBOOK_API int32_t islebook_slopes_of(const islebook_map* map, const islebook_question* questions, size_t question_size, islebook_slopes* slopes,
+                                        size_t slopes_size, size_t count, islebook_error** error);
 
 /* The further answers to one question, at most `capacity` of them, and how many there are. `answers` may be NULL if capacity is 0. */
 ISLEBOOK_API int32_t islebook_alternatives(const islebook_map* map, const islebook_question* question, size_t question_size, islebook_answer* answers,

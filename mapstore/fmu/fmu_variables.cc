@@ -15,7 +15,8 @@ std::span<const FmuOutput> FmuOutputs() {
                                            {"sigma_pressure_ratio", &MapAnswer::sigma_pressure_ratio},
                                            {"sigma_speed", &MapAnswer::sigma_speed},
                                            {"sigma_efficiency", &MapAnswer::sigma_efficiency},
-                                           {"sigma_surge_margin", &MapAnswer::sigma_surge_margin}};
+                                           {"sigma_surge_margin", &MapAnswer::sigma_surge_margin},
+                                           {"map_width", &MapAnswer::map_width}};
   return kOutputs;
 }
 

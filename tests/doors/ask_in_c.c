@@ -1,4 +1,4 @@
-/* ask_in_c MAP < LINES      each line: flow, pressure ratio, speed, expansion ratio, vane opening, "nan" where not given; printed: the thirteen values and the region. */
+/* ask_in_c MAP < LINES      each line: flow, pressure ratio, speed, expansion ratio, vane opening, "nan" where not given; printed: the fourteen values and the region. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -24,7 +24,7 @@ int main(int argc, char** argv) {
     if (islebook_ask(map, &question, sizeof question, &answer, sizeof answer, 1, NULL) != ISLEBOOK_OK) return 1;
     const double* values = &answer.flow;
     for (int i = 0; i < 13; ++i) printf("%.17g ", values[i]);
-    printf("%d\n", answer.region);
+    printf("%.17g %d\n", answer.map_width, answer.region);
   }
   islebook_close(map);
   return 0;

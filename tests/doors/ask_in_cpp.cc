@@ -20,7 +20,7 @@ int main(int argc, char** argv) {
     const MapAnswer answer = map->Ask(question);
     for (const auto& value : {answer.flow, answer.pressure_ratio, answer.speed, answer.expansion_ratio, answer.vane_opening, answer.efficiency,
                               answer.surge_margin, answer.choke_margin, answer.sigma_flow, answer.sigma_pressure_ratio, answer.sigma_speed,
-                              answer.sigma_efficiency, answer.sigma_surge_margin})
+                              answer.sigma_efficiency, answer.sigma_surge_margin, answer.map_width})
       std::printf("%.17g ", value.value_or(NAN));
     std::printf("%d\n", !answer.asked ? -1 : map->is_turbine() ? (answer.inside ? 0 : 5) : static_cast<int>(*answer.region));
   }

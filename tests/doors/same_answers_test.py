@@ -24,7 +24,7 @@ import islebook
 
 ISLEBOOK, PROGRAMS, MAPS = sys.argv[1:4]
 GIVEN = ("flow", "pressure_ratio", "speed", "expansion_ratio", "vane_opening")
-VALUES = GIVEN + ("efficiency", "surge_margin", "choke_margin", "sigma_flow", "sigma_pressure_ratio", "sigma_speed", "sigma_efficiency", "sigma_surge_margin")
+VALUES = GIVEN + ("efficiency", "surge_margin", "choke_margin", "sigma_flow", "sigma_pressure_ratio", "sigma_speed", "sigma_efficiency", "sigma_surge_margin", "map_width")
 REGIONS = {-1: None, 0: "on_map", 1: "left_of_surge", 2: "past_choke", 3: "over_speed", 4: "under_speed", 5: None}
 
 
@@ -69,7 +69,7 @@ class SameAnswers(unittest.TestCase):
     def program(self, name, map_file, questions):
         lines = "".join(" ".join(repr(question.get(value, math.nan)) for value in GIVEN) + "\n" for question in questions)
         out = subprocess.run([os.path.join(PROGRAMS, name), map_file], input=lines, check=True, capture_output=True, text=True).stdout
-        return [([float(word) for word in line.split()[:13]], REGIONS[int(line.split()[13])]) for line in out.splitlines()]
+        return [([float(word) for word in line.split()[:14]], REGIONS[int(line.split()[14])]) for line in out.splitlines()]
 
     def python(self, map_file, questions):
         with islebook.open(map_file) as opened:

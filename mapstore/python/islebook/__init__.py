@@ -20,10 +20,12 @@ from ._map import (
     IslebookError,
     Map,
     NotFoundError,
+    Slope,
+    Slopes,
     open,
     open_document,
     open_shelf,
     version,
 )
 
-__all__ = ["Answer", "Answers", "IslebookError", "Map", "NotFoundError", "open", "open_document", "open_shelf", "version"]
+__all__ = ["Answer", "Answers", "IslebookError", "Map", "NotFoundError", "Slope", "Slopes", "open", "open_document", "open_shelf", "version"]

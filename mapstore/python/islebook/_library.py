@@ -11,9 +11,10 @@ ABI_VERSION = 1
 
 FLOW, PRESSURE_RATIO, SPEED, EXPANSION_RATIO, VANE_OPENING = (1 << i for i in range(5))
 GIVEN = {"flow": FLOW, "pressure_ratio": PRESSURE_RATIO, "speed": SPEED, "expansion_ratio": EXPANSION_RATIO, "vane_opening": VANE_OPENING}
-# Fields of an answer in the order of islebook_answer; the bit of each is its place.
+# Values of an answer; the bit of each is its place.
 VALUES = ("flow", "pressure_ratio", "speed", "expansion_ratio", "vane_opening", "efficiency", "surge_margin", "choke_margin", "sigma_flow",
-          "sigma_pressure_ratio", "sigma_speed", "sigma_efficiency", "sigma_surge_margin")
+          "sigma_pressure_ratio", "sigma_speed", "sigma_efficiency", "sigma_surge_margin", "map_width")
+SLOPES = {"flow": 1 << 0, "pressure_ratio": 1 << 1, "speed": 1 << 2, "efficiency": 1 << 5, "surge_margin": 1 << 6, "choke_margin": 1 << 7, "map_width": 1 << 13}
 REGIONS = {-1: "not_asked", 0: "on_map", 1: "left_of_surge", 2: "past_choke", 3: "over_speed", 4: "under_speed", 5: "outside_lines"}
 
 
@@ -34,8 +35,16 @@ class Question(ctypes.Structure):
 
 
 class CAnswer(ctypes.Structure):
-    _fields_ = [(name, ctypes.c_double) for name in VALUES] + [("known", ctypes.c_uint32), ("doubts", ctypes.c_uint32), ("region", ctypes.c_int32),
-                                                               ("alternatives", ctypes.c_uint32)]
+    _fields_ = [(name, ctypes.c_double) for name in VALUES[:13]] + [("known", ctypes.c_uint32), ("doubts", ctypes.c_uint32), ("region", ctypes.c_int32),
+                                                                    ("alternatives", ctypes.c_uint32), ("map_width", ctypes.c_double)]
+
+
+class CSlope(ctypes.Structure):
+    _fields_ = [("by_first", ctypes.c_double), ("by_second", ctypes.c_double)]
+
+
+class CSlopes(ctypes.Structure):
+    _fields_ = [("known", ctypes.c_uint32), ("reserved", ctypes.c_uint32)] + [(name, CSlope) for name in SLOPES]
 
 
 def _candidates() -> List[str]:
@@ -71,6 +80,7 @@ def load() -> ctypes.CDLL:
             ("open_shelf", code, [text, text, options, out, out]), ("close", None, [pointer]), ("facts_of", code, [pointer, ctypes.POINTER(Facts)]),
             ("doubt", text, [pointer, size]), ("read_value", code, [pointer, ctypes.c_uint32, text, number, out]),
             ("unit_factor", code, [pointer, ctypes.c_uint32, text, number, out]), ("ask", code, [pointer, pointer, size, pointer, size, size, out]),
+            ("slopes_of", code, [pointer, pointer, size, pointer, size, size, out]),
             ("alternatives", code, [pointer, pointer, size, pointer, size, size, ctypes.POINTER(size), out]),
             ("reason", code, [pointer, pointer, size, text, size, ctypes.POINTER(size), out])):
         function = getattr(library, "islebook_" + name)

@@ -50,6 +50,7 @@ class Answer(NamedTuple):
     sigma_speed: Optional[float]
     sigma_efficiency: Optional[float]
     sigma_surge_margin: Optional[float]
+    map_width: Optional[float]
     inside: bool
     region: str
     """on_map, left_of_surge, past_choke, over_speed, under_speed; outside_lines (a turbine's); not_asked (the question made no sense)"""
@@ -76,12 +77,32 @@ class Answers(NamedTuple):
     sigma_speed: Any
     sigma_efficiency: Any
     sigma_surge_margin: Any
+    map_width: Any
     inside: Any
     region: Any
     """names, as in Answer"""
     doubts: Any
     alternatives: Any
     """how many further answers each point has; Map.ask gives them"""
+
+
+class Slope(NamedTuple):
+    """How a value changes with the two that were asked with, in the order flow, pressure ratio, speed."""
+
+    by_first: float
+    by_second: float
+
+
+class Slopes(NamedTuple):
+    """First derivatives of an answer; None: not known, or what was asked with."""
+
+    flow: Optional[Slope]
+    pressure_ratio: Optional[Slope]
+    speed: Optional[Slope]
+    efficiency: Optional[Slope]
+    surge_margin: Optional[Slope]
+    choke_margin: Optional[Slope]
+    map_width: Optional[Slope]
 
 
 def version() -> str:
@@ -203,12 +224,7 @@ class Map:
     def ask(self, *, flow: Optional[Value] = None, pressure_ratio: Optional[Value] = None, speed: Optional[Value] = None,
             expansion_ratio: Optional[Value] = None, vane_opening: Optional[Value] = None) -> Answer:
         """One point, two of its values given. A value may carry its unit: ``flow="0.2 kg/s"``."""
-        question = lib.Question()
-        given = {"flow": flow, "pressure_ratio": pressure_ratio, "speed": speed, "expansion_ratio": expansion_ratio, "vane_opening": vane_opening}
-        for name, value in given.items():
-            if value is not None:
-                setattr(question, name, self.value(name, value))
-                question.given |= lib.GIVEN[name]
+        question = self._question({"flow": flow, "pressure_ratio": pressure_ratio, "speed": speed, "expansion_ratio": expansion_ratio, "vane_opening": vane_opening})
         handle = self._open_handle()
         found, error = lib.CAnswer(), ctypes.c_void_p()
         _check(_c.islebook_ask(handle, ctypes.byref(question), ctypes.sizeof(question), ctypes.byref(found), ctypes.sizeof(found), 1, ctypes.byref(error)), error)
@@ -222,6 +238,22 @@ class Map:
                                             ctypes.byref(count), ctypes.byref(error)), error)
             others = tuple(self._answer(other, "", ()) for other in more)
         return self._answer(found, reason, others)
+
+    def slopes(self, *, flow: Optional[Value] = None, pressure_ratio: Optional[Value] = None, speed: Optional[Value] = None) -> Slopes:
+        """First derivatives of a compressor's answer by the two values given: ``map.slopes(flow=0.2, pressure_ratio=2).speed.by_first`` is speed by flow."""
+        question = self._question({"flow": flow, "pressure_ratio": pressure_ratio, "speed": speed})
+        found, error = lib.CSlopes(), ctypes.c_void_p()
+        _check(_c.islebook_slopes_of(self._open_handle(), ctypes.byref(question), ctypes.sizeof(question), ctypes.byref(found), ctypes.sizeof(found), 1,
+                                     ctypes.byref(error)), error)
+        return Slopes(*(Slope(getattr(found, name).by_first, getattr(found, name).by_second) if found.known & bit else None for name, bit in lib.SLOPES.items()))
+
+    def _question(self, given: Mapping[str, Optional[Value]]) -> lib.Question:
+        question = lib.Question()
+        for name, value in given.items():
+            if value is not None:
+                setattr(question, name, self.value(name, value))
+                question.given |= lib.GIVEN[name]
+        return question
 
     def _reason(self, question: lib.Question) -> str:
         size = 256

@@ -56,6 +56,7 @@ static void asks_a_compressor(const char* folder) {
   along.given = ISLEBOOK_SPEED | ISLEBOOK_PRESSURE_RATIO;
   along.speed = 0.5 * (facts.lowest_line + facts.highest_line);
   int found = 0;
+  double on_map = 0;
   for (double ratio = 1.2; ratio < 5.0; ratio += 0.05) {
     islebook_answer on_line, back;
     along.pressure_ratio = ratio;
@@ -69,7 +70,7 @@ static void asks_a_compressor(const char* folder) {
     CHECK(islebook_ask(map, &again, sizeof again, &back, sizeof back, 1, NULL) == ISLEBOOK_OK);
     CHECK(fabs(back.speed - along.speed) < 1e-6 * along.speed);
     CHECK((back.known & ISLEBOOK_SIGMA_SPEED) && back.sigma_speed > 0);
-    ++found;
+    if (++found == 3) on_map = ratio;
   }
   CHECK(found >= 3);
 
@@ -78,7 +79,7 @@ static void asks_a_compressor(const char* folder) {
   islebook_question* questions = calloc(COUNT, sizeof *questions);
   islebook_answer* answers = calloc(COUNT, sizeof *answers);
   if (questions == NULL || answers == NULL) exit(1);
-  along.pressure_ratio = 2.0;
+  along.pressure_ratio = on_map;
   for (int i = 0; i < COUNT; ++i) questions[i] = flow_and_ratio(i % 7 == 0 ? NAN : i % 7 == 1 ? -0.1 : 0.05 + 1e-5 * i, 1.8);
   CHECK(islebook_ask(map, questions, sizeof *questions, answers, sizeof *answers, COUNT, NULL) == ISLEBOOK_OK);
   for (int i = 0; i < COUNT; ++i) {
@@ -105,6 +106,26 @@ static void asks_a_compressor(const char* folder) {
   CHECK(islebook_reason(map, &far, sizeof far, cut, sizeof cut, &needed, NULL) == ISLEBOOK_OK);
   CHECK(strlen(cut) == sizeof cut - 1 && needed == strlen(words));
   CHECK(islebook_reason(map, &far, sizeof far, NULL, 0, &needed, NULL) == ISLEBOOK_OK);
+
+  /* An answer of the first version, without what came later. */
+  islebook_answer whole;
+  unsigned char early[120];
+  CHECK(islebook_ask(map, &along, sizeof along, &whole, sizeof whole, 1, NULL) == ISLEBOOK_OK);
+  CHECK(islebook_ask(map, &along, sizeof along, (islebook_answer*)(void*)early, sizeof early, 1, NULL) == ISLEBOOK_OK);
+  CHECK(memcmp(&whole, early, sizeof early) == 0);
+  CHECK((whole.known & ISLEBOOK_MAP_WIDTH) && whole.map_width > 0 && whole.map_width < 1);
+
+  /* Slopes: flow by pressure ratio along the line, against differences. */
+  islebook_slopes slopes;
+  islebook_question beside[2] = {along, along};
+  islebook_answer there[2];
+  beside[0].pressure_ratio -= 1e-5;
+  beside[1].pressure_ratio += 1e-5;
+  CHECK(islebook_slopes_of(map, &along, sizeof along, &slopes, sizeof slopes, 1, NULL) == ISLEBOOK_OK);
+  CHECK(islebook_ask(map, beside, sizeof beside[0], there, sizeof there[0], 2, NULL) == ISLEBOOK_OK);
+  CHECK((slopes.known & ISLEBOOK_FLOW) && !(slopes.known & ISLEBOOK_SPEED) && isnan(slopes.speed.by_first));
+  CHECK(fabs(slopes.flow.by_first - (there[1].flow - there[0].flow) / 2e-5) < 1e-3 * fabs(slopes.flow.by_first));
+  CHECK(islebook_slopes_of(map, NULL, sizeof along, &slopes, sizeof slopes, 1, NULL) == ISLEBOOK_INVALID_ARGUMENT);
 
   /* Units. */
   double number = 0;

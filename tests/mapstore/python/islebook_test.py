@@ -49,6 +49,22 @@ class Compressor(unittest.TestCase):
             # W_choke / W - 1 grows as flow falls.
             self.assertGreater(back.choke_margin, -1e-9)
 
+    def test_slopes_are_those_of_the_answers(self):
+        """Against central differences of the answers themselves."""
+        for point in self.on_line()[1:-1]:
+            slopes = self.map.slopes(flow=point.flow, pressure_ratio=point.pressure_ratio)
+            step = 1e-4 * point.flow
+            more, less = (self.map.ask(flow=point.flow + sign * step, pressure_ratio=point.pressure_ratio) for sign in (1, -1))
+            if not (more.inside and less.inside):
+                continue
+            for name in ("speed", "surge_margin", "choke_margin", "map_width"):
+                difference = (getattr(more, name) - getattr(less, name)) / (2 * step)
+                self.assertAlmostEqual(difference, getattr(slopes, name).by_first, delta=1e-3 * abs(difference) + 1e-4)
+            self.assertIsNone(slopes.flow)
+        self.assertEqual((None,) * 7, tuple(self.map.slopes(flow=-1, pressure_ratio=2)))
+        with islebook.open(path("vanes")) as vanes, self.assertRaises(islebook.IslebookError):
+            vanes.slopes(flow=1, speed=2)
+
     def test_units_in_words(self):
         point = self.on_line()[2]
         # A pound is 0.45359237 kg exactly (international yard and pound agreement, 1959).
