@@ -7,6 +7,7 @@
 #include "digitizer/assemble/checks.h"
 #include "digitizer/assemble/plot_curve.h"
 #include "digitizer/assemble/roles.h"
+#include "digitizer/assemble/turbine_values.h"
 #include "digitizer/assemble/values.h"
 
 namespace islebook {
@@ -60,7 +61,7 @@ struct PanelJudgement {
   std::vector<std::string> doubts;
 };
 
-PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind, const PanelEvidence& evidence) {
+PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind, const PanelEvidence& evidence, const ValuesGiven* settled) {
   PanelJudgement result;
   const std::vector<TracedCurve>& traces = evidence.curves.curves;
   std::vector<PlotCurve> seen;
@@ -71,7 +72,7 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
     guesses = GuessCompressorRoles(roles);
   else
     guesses = GuessTurbineRoles(roles, kind == PanelKind::kTurbineFlow, panel.right.has_value());
-  const ValuesGiven given = GiveValues(traces, seen, guesses, evidence.labels.labels);
+  const ValuesGiven given = settled != nullptr ? *settled : GiveValues(traces, seen, guesses, evidence.labels.labels);
 
   for (std::size_t i = 0; i < traces.size(); ++i) {
     if (guesses[i].drop) continue;
@@ -163,11 +164,18 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
     return judged;
   }
   judged.main_panel = *main;
-  std::vector<PanelJudgement> judgements;
-  for (std::size_t i = 0; i < panels.size(); ++i) {
-    if (i != *main && !(judged.efficiency_panel && i == *judged.efficiency_panel)) continue;
-    judgements.push_back(JudgePanel(axes.panels[i], i, kinds[i], panels[i]));
+  std::vector<std::size_t> used;
+  for (std::size_t i = 0; i < panels.size(); ++i)
+    if (i == *main || (judged.efficiency_panel && i == *judged.efficiency_panel)) used.push_back(i);
+  std::vector<ValuesGiven> settled;
+  if (judged.kind == MapKind::kTurbine) {
+    std::vector<TurbinePanel> turbine;
+    for (const std::size_t i : used) turbine.push_back({&axes.panels[i], &panels[i], kinds[i] == PanelKind::kTurbineFlow});
+    settled = GiveTurbineValues(turbine);
   }
+  std::vector<PanelJudgement> judgements;
+  for (std::size_t k = 0; k < used.size(); ++k)
+    judgements.push_back(JudgePanel(axes.panels[used[k]], used[k], kinds[used[k]], panels[used[k]], settled.empty() ? nullptr : &settled[k]));
   if (judged.kind == MapKind::kTurbine)
     for (PanelJudgement& f : judgements)
       for (PanelJudgement& e : judgements) CheckTurbine({&f.curves, &f.seen}, {&e.curves, &e.seen});

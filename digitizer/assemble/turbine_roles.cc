@@ -9,12 +9,17 @@
 namespace islebook {
 namespace {
 
-// A flow line rises with expansion ratio and levels off: it never falls by much, and it bends clockwise.
+constexpr double kFall = 0.012;  // of the frame's height: a flow line never falls by as much
+
+// A flow line rises with expansion ratio and levels off: it falls nowhere and bends clockwise.
 double FlowLineShape(const PlotCurve& c) {
   if (c.closed || c.points.size() < 4) return 0;
-  const double total = c.up_y + c.down_y;
-  if (total < 1e-6) return 0.5;
-  double score = std::clamp(1.25 - 2.5 * c.down_y / total, 0.0, 1.0);
+  double top = c.points.front().y, fall = 0;
+  for (const PlotPoint& p : c.points) {
+    top = std::max(top, p.y);
+    fall = std::max(fall, top - p.y);
+  }
+  double score = std::exp(-std::pow(fall / kFall, 2));
   score *= std::clamp(1.2 - 5 * c.back_x / (c.max_x - c.min_x + 0.01), 0.0, 1.0);
   if (c.turn > 0.15) score *= 0.5;
   return score;
@@ -25,13 +30,20 @@ struct Split {
   double quality = 0.0;   // 0 none, 1 clear
 };
 
+constexpr double kFamilyPart = 0.15;  // of the lines' length that each family has at least
+
 // Two style groups: dashed against solid, else the clearest gap in color or ink mass.
-Split SplitByStyle(const std::vector<TracedCurve>& traces, const std::vector<std::size_t>& members) {
+Split SplitByStyle(const std::vector<TracedCurve>& traces, const std::vector<PlotCurve>& curves, const std::vector<std::size_t>& members) {
   Split split;
   split.side.assign(traces.size(), 0);
-  int dashed = 0;
-  for (std::size_t i : members) dashed += traces[i].dashed;
-  if (dashed > 0 && dashed < static_cast<int>(members.size())) {
+  double dashed = 0, all = 0, longest = 0;
+  for (std::size_t i : members) {
+    all += curves[i].length;
+    dashed += traces[i].dashed ? curves[i].length : 0;
+    longest = std::max(longest, curves[i].length);
+  }
+  // One piece that looks dashed by chance makes no family.
+  if (dashed > kFamilyPart * all && dashed < (1 - kFamilyPart) * all) {
     for (std::size_t i : members) split.side[i] = traces[i].dashed;
     split.quality = 0.9;
     return split;
@@ -43,9 +55,10 @@ Split SplitByStyle(const std::vector<TracedCurve>& traces, const std::vector<std
   };
   std::size_t a = 0, b = 0;
   double farthest = 0;
+  const auto counts = [&](std::size_t i) { return curves[i].length > 0.3 * longest; };
   for (std::size_t i : members)
     for (std::size_t j : members)
-      if (distance(i, j) > farthest) {
+      if (counts(i) && counts(j) && distance(i, j) > farthest) {
         farthest = distance(i, j);
         a = i;
         b = j;
@@ -54,7 +67,7 @@ Split SplitByStyle(const std::vector<TracedCurve>& traces, const std::vector<std
   double worst_within = 0;
   for (std::size_t i : members) {
     split.side[i] = distance(i, a) <= distance(i, b) ? 0 : 1;
-    worst_within = std::max(worst_within, std::min(distance(i, a), distance(i, b)));
+    if (counts(i)) worst_within = std::max(worst_within, std::min(distance(i, a), distance(i, b)));
   }
   split.quality = std::clamp(1.0 - worst_within / farthest, 0.0, 1.0);
   return split;
@@ -85,7 +98,7 @@ std::vector<RoleGuess> GuessTurbineRoles(const RoleEvidence& evidence, bool main
     for (std::size_t i : members) guess[i].on_right_axis = !main_is_flow;
     return guess;
   }
-  const Split split = SplitByStyle(traces, members);
+  const Split split = SplitByStyle(traces, curves, members);
   double flow_score[2] = {0, 0}, weight[2] = {0, 0};
   for (std::size_t i : members) {
     const auto s = static_cast<std::size_t>(split.side[i]);
@@ -93,7 +106,7 @@ std::vector<RoleGuess> GuessTurbineRoles(const RoleEvidence& evidence, bool main
     weight[s] += curves[i].length;
   }
   const double mean0 = weight[0] > 0 ? flow_score[0] / weight[0] : 0, mean1 = weight[1] > 0 ? flow_score[1] / weight[1] : 0;
-  const bool styles_tell = split.quality > 0.45 && weight[0] > 0 && weight[1] > 0 && std::abs(mean0 - mean1) > 0.05;
+  const bool styles_tell = split.quality > 0.45 && weight[0] > 0 && weight[1] > 0 && std::abs(mean0 - mean1) > 0.15;
   for (std::size_t i : members) {
     bool flow;
     double confidence;

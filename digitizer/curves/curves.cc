@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "digitizer/curves/finishing.h"
+#include "digitizer/curves/graph_lines.h"
 #include "digitizer/curves/joining.h"
 #include "digitizer/curves/markers.h"
 #include "digitizer/curves/strokes.h"
@@ -101,6 +102,12 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
 
   BlockFilledAreas(page.ink, box, unit, not_lines);
   const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, glyphs, print.digit_height_px, not_lines);
+  if (HoldsGraphLines(where)) {
+    std::vector<Path> lines = FollowGraphLines(strokes, field, print, where.frame);
+    for (const Path& p : lines) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
+    found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " lines over expansion ratio"};
+    return found;
+  }
   std::vector<Path> paths = JoinStrokes(strokes, field);
   const double shortest = std::max(12.0, 0.012 * width);
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest || (!p.Dashed() && PartOnInk(p, page.ink) < kLeastInked); });

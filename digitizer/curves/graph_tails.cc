@@ -1,0 +1,321 @@
+#include "digitizer/curves/graph_tails.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace islebook {
+namespace {
+
+constexpr double kEndsAlikePx = 5.0;       // along the x axis
+constexpr double kGuideMisfitPx = 0.8;     // rms to which a neighbor's shape must fit
+constexpr double kGuideStretchPx = 260.0;  // of the line over which it must
+constexpr double kMostStretch = 2.5;       // of a neighbor's height
+constexpr int kLeastGuided = 8;            // inked nodes
+constexpr double kLeastInked = 0.45;       // of what a guided end adds
+constexpr int kRiding = 60;                // nodes on another line's marks: more is that line itself
+
+struct PlotNode {
+  double x, y;  // frame coordinates times the frame's size, y upward
+  bool seen;
+};
+
+// Beginning at the tip.
+std::vector<PlotNode> InPlot(const LineTrack& line, int side, const FrameMapping& frame) {
+  std::vector<PlotNode> out;
+  const double w = frame.WidthPx(), h = frame.HeightPx();
+  for (std::size_t k = 0; k < line.nodes.size(); ++k) {
+    const FramePoint f = frame.FrameFromImage(line.FromTip(side, k).at);
+    out.push_back({f.u * w, f.v * h, line.FromTip(side, k).seen});
+  }
+  return out;
+}
+
+// `other` raised and stretched to run along `own`: what of it lies beyond own's tip. Empty where it does not fit.
+std::vector<PlotNode> FitNeighbor(const std::vector<PlotNode>& own, const std::vector<PlotNode>& other, double way, double unit, double& misfit) {
+  struct Pair {
+    double own, other, weight;
+  };
+  std::vector<Pair> pairs;
+  double sw = 0, sy = 0, so = 0, soo = 0, syo = 0, along = 0;
+  std::size_t k = other.size() - 1;
+  for (std::size_t i = 0; i < own.size() && along < kGuideStretchPx * unit; ++i) {
+    if (i > 0) along += std::hypot(own[i].x - own[i - 1].x, own[i].y - own[i - 1].y);
+    while (k > 0 && way * (other[k].x - own[i].x) > 0) --k;
+    if (!own[i].seen || k + 1 >= other.size() || way * (other[k].x - own[i].x) > 0) continue;
+    const double step = other[k + 1].x - other[k].x;
+    const double part = std::abs(step) > 1e-9 ? std::clamp((own[i].x - other[k].x) / step, 0.0, 1.0) : 0.0;
+    const double y = other[k].y + part * (other[k + 1].y - other[k].y);
+    const std::size_t i0 = i > 3 ? i - 3 : 0, i1 = std::min(own.size() - 1, i + 3);
+    const double dx = own[i1].x - own[i0].x, dy = own[i1].y - own[i0].y;
+    const double w = dx * dx / std::max(1e-9, dx * dx + dy * dy) + 1e-3;  // a misfit in y counts by what it is across the line
+    pairs.push_back({own[i].y, y, w});
+    sw += w;
+    sy += w * own[i].y;
+    so += w * y;
+    soo += w * y * y;
+    syo += w * own[i].y * y;
+  }
+  const double det = sw * soo - so * so;
+  if (pairs.size() < 50 || det < 1e-6) return {};
+  const double stretch = (sw * syo - so * sy) / det, raise = (sy - stretch * so) / sw;
+  if (stretch < 1.0 / kMostStretch || stretch > kMostStretch) return {};
+  double sum = 0;
+  for (const Pair& p : pairs) sum += p.weight * std::pow(p.own - raise - stretch * p.other, 2);
+  misfit = std::sqrt(sum / sw);
+  std::vector<PlotNode> beyond;
+  for (const PlotNode& p : other)
+    if (way * (p.x - own.front().x) > 0) beyond.push_back({p.x, raise + stretch * p.y, p.seen});
+  return beyond;
+}
+
+double LengthOf(const std::vector<PlotNode>& p) {
+  double length = 0;
+  for (std::size_t i = 1; i < p.size(); ++i) length += std::hypot(p[i].x - p[i - 1].x, p[i].y - p[i - 1].y);
+  return length;
+}
+
+// Walks on along the predicted way, shifted by what the ink says.
+std::vector<LineNode> WalkGuided(const LineTrack& line, int id, int side, const PlotNode& start, const std::vector<PlotNode>& guide,
+                                 GraphField& field) {
+  const double w = field.frame().WidthPx(), h = field.frame().HeightPx();
+  std::vector<LineNode> added;
+  double offset = 0, blank = 0;
+  std::size_t last_good = 0;
+  int inked = 0, riding = 0;
+  PlotNode from = start;
+  ImagePoint previous = line.FromTip(side, 0).at;
+  bool stop = false;
+  for (const PlotNode& to : guide) {
+    const int steps = std::max(1, static_cast<int>(std::hypot(to.x - from.x, to.y - from.y) + 0.5));
+    for (int k = 1; k <= steps && !stop; ++k) {
+      const double part = static_cast<double>(k) / steps;
+      const ImagePoint p = field.frame().ImageFromFrame({(from.x + part * (to.x - from.x)) / w, (from.y + part * (to.y - from.y)) / h});
+      const double dx = p.x - previous.x, dy = p.y - previous.y, l = std::hypot(dx, dy);
+      if (l < 0.3) continue;
+      const double tx = dx / l, ty = dy / l;
+      previous = p;
+      const ImagePoint at{p.x - offset * ty, p.y + offset * tx};
+      double z = 2.0 * field.full_unit();
+      bool found = false, taken = false;
+      field.MarksNear(at, z + 1, [&](const LineMark& m) {
+        const double ex = m.at.x - at.x, ey = m.at.y - at.y, across = -ex * ty + ey * tx;
+        if (std::abs(ex * tx + ey * ty) > 0.8 || std::abs(m.tx * tx + m.ty * ty) < 0.95) return;
+        if (!field.Alike(line, field.StrokeOf(m))) return;
+        if (m.owner >= 0 && m.owner != id) {
+          taken |= std::abs(across) < kLineMarkPx * field.full_unit();
+        } else if (std::abs(across) < std::abs(z)) {
+          z = across;
+          found = true;
+        }
+      });
+      LineNode node{at, found, found || field.Inked(at, line.level)};
+      if (found) {
+        offset += 0.15 * z;
+        node.at = {at.x - 0.5 * z * ty, at.y + 0.5 * z * tx};
+      }
+      riding = taken && !found ? riding + 1 : std::max(0, riding - (found ? riding : 0));
+      blank = node.inked ? 0 : blank + 1;
+      added.push_back(node);
+      inked += node.inked;
+      if (node.inked) last_good = added.size();
+      if (riding > kRiding) {
+        last_good = std::min(last_good, added.size() - static_cast<std::size_t>(riding));
+        stop = true;
+      }
+      stop |= blank > 2.2 * line.gap + line.longest_dash;
+    }
+    if (stop) break;
+    from = to;
+  }
+  added.resize(std::min(last_good, added.size()));
+  if (inked < kLeastGuided || inked < kLeastInked * static_cast<double>(added.size())) added.clear();
+  return added;
+}
+
+bool GuideTip(std::vector<LineTrack>& tracks, std::size_t id, int side, GraphField& field) {
+  LineTrack& line = tracks[id];
+  const std::vector<PlotNode> own = InPlot(line, side, field.frame());
+  const double way = own.front().x < own.back().x ? -1.0 : 1.0;
+  double best_score = 0;
+  std::vector<PlotNode> best;
+  for (std::size_t j = 0; j < tracks.size(); ++j) {
+    if (j == id || tracks[j].gone || !tracks[j].dashed || tracks[j].nodes.size() < 80) continue;
+    std::vector<PlotNode> other = InPlot(tracks[j], 0, field.frame());
+    if (way * (other.back().x - other.front().x) < 0) std::reverse(other.begin(), other.end());
+    double misfit = 0;
+    std::vector<PlotNode> beyond = FitNeighbor(own, other, way, field.unit(), misfit);
+    const double length = LengthOf(beyond);
+    if (beyond.size() < 4 || length < kLeastGuided || misfit > kGuideMisfitPx * field.full_unit() || length / (0.3 + misfit) <= best_score) continue;
+    best_score = length / (0.3 + misfit);
+    best = std::move(beyond);
+  }
+  if (best.empty()) return false;
+  const std::vector<LineNode> added = WalkGuided(line, static_cast<int>(id), side, own.front(), best, field);
+  for (const LineNode& n : added) {
+    line.Add(side, n);
+    field.Claim(n.at, line, static_cast<int>(id), nullptr);
+  }
+  return !added.empty();
+}
+
+}  // namespace
+
+void SettleTails(std::vector<LineTrack>& tracks, const GraphField& field) {
+  const auto u_of = [&](const LineNode& n) { return field.frame().FrameFromImage(n.at).u; };
+  const auto last_seen = [](const LineTrack& t, int side) {
+    std::size_t k = 0;
+    while (k < t.nodes.size() && !t.FromTip(side, k).seen) ++k;
+    return k;
+  };
+  std::vector<double> ends_u;
+  for (const LineTrack& t : tracks) {
+    if (t.gone || t.dashed) continue;
+    for (int side : {0, 1})
+      if (const std::size_t k = last_seen(t, side); k < t.nodes.size()) ends_u.push_back(u_of(t.FromTip(side, k)));
+  }
+  const double near = kEndsAlikePx * field.full_unit() / field.frame().WidthPx();
+  for (LineTrack& t : tracks) {
+    if (t.gone) continue;
+    for (int side : {0, 1}) {
+      const std::size_t last = last_seen(t, side);
+      if (last == t.nodes.size()) continue;
+      std::size_t keep = last;
+      if (t.dashed) {
+        // Within the tail, as long as there is ink, a place where a solid line ends; or all of its ink, if that ends about there.
+        const double from = u_of(t.FromTip(side, last));
+        std::size_t inked = last, count = 0;
+        bool crossed = false;
+        double blank = 0;
+        for (std::size_t k = last; k-- > 0 && !crossed;) {
+          const LineNode& n = t.FromTip(side, k);
+          blank = n.inked ? 0 : blank + 1;
+          if (blank > 1.6 * t.gap + 2) break;
+          count += n.inked;
+          if (n.inked) inked = k;
+          const double u = u_of(n);
+          for (double e : ends_u)
+            if ((from - e) * (u - e) <= 0) {
+              keep = k;
+              crossed = true;
+            }
+        }
+        const double u = u_of(t.FromTip(side, inked));
+        if (!crossed && 2 * count > last - inked)
+          for (double e : ends_u)
+            if (std::abs(u - e) < near) keep = inked;
+      }
+      for (std::size_t k = 0; k < keep; ++k) t.DropLast(side);
+    }
+  }
+}
+
+bool GuideByNeighbors(std::vector<LineTrack>& tracks, GraphField& field) {
+  bool changed = false;
+  for (std::size_t t = 0; t < tracks.size(); ++t)
+    for (int side : {0, 1})
+      if (!tracks[t].gone && tracks[t].dashed && tracks[t].nodes.size() > 60) changed |= GuideTip(tracks, t, side, field);
+  return changed;
+}
+
+namespace {
+
+constexpr int kLeastShared = 14;  // nodes on which two pieces run together
+constexpr int kLeastOwn = 25;     // nodes that each has for itself
+
+int NearestNode(const Path& path, ImagePoint p, double within) {
+  int near = -1;
+  for (int i = 0; i < static_cast<int>(path.points.size()); ++i) {
+    const double d = std::hypot(path.points[static_cast<std::size_t>(i)].at.x - p.x, path.points[static_cast<std::size_t>(i)].at.y - p.y);
+    if (d < within) {
+      within = d;
+      near = i;
+    }
+  }
+  return near;
+}
+
+void TurnAbout(Path& path) { std::reverse(path.points.begin(), path.points.end()); }
+
+constexpr int kAstray = 45;  // nodes at an end that may have left their line
+
+// b goes on where a ends: a's back lies on b, b's front lies on a, and between them they run together. Ends that have gone astray are left out.
+bool MergePair(Path& a, const Path& b, double within) {
+  const auto all_a = static_cast<int>(a.points.size()), nb = static_cast<int>(b.points.size());
+  int na = all_a, on_b = -1, on_a = -1;
+  for (; all_a - na <= kAstray && na > kLeastOwn; --na)
+    if (on_b = NearestNode(b, a.points[static_cast<std::size_t>(na - 1)].at, within); on_b >= 0) break;
+  for (int first = 0; first <= std::min(kAstray, nb - 1); ++first)
+    if (on_a = NearestNode(a, b.points[static_cast<std::size_t>(first)].at, within); on_a >= 0) break;
+  if (on_b < kLeastShared || on_a < 0 || na - on_a < kLeastShared || on_a < kLeastOwn || nb - on_b < kLeastOwn) return false;
+  int apart = 0;
+  for (int i = on_a; i < na; ++i) apart += NearestNode(b, a.points[static_cast<std::size_t>(i)].at, within) < 0;
+  if (5 * apart > na - on_a) return false;
+  // From the middle of what they share on, b's nodes.
+  const int middle_a = (on_a + na) / 2, middle_b = NearestNode(b, a.points[static_cast<std::size_t>(middle_a)].at, within);
+  if (middle_b < 0) return false;
+  const double total = a.inked_px + b.inked_px, part = total > 0 ? b.inked_px / total : 0;
+  a.points.resize(static_cast<std::size_t>(middle_a));
+  a.points.insert(a.points.end(), b.points.begin() + std::min(nb - 1, middle_b + 1), b.points.end());
+  a.ink_mass += part * (b.ink_mass - a.ink_mass);
+  a.level += part * (b.level - a.level);
+  const bool dashed = a.Dashed();
+  a.inked_px = 0;
+  for (const PathPoint& p : a.points) a.inked_px += !p.bridged;
+  a.dash_px = dashed ? a.inked_px : 0;
+  a.longest_dash = std::max(a.longest_dash, b.longest_dash);
+  a.worst_join = std::max(a.worst_join, b.worst_join);
+  return true;
+}
+
+}  // namespace
+
+void MergeOverlaps(std::vector<Path>& paths, double within_px) {
+  for (std::size_t i = 0; i < paths.size(); ++i)
+    for (std::size_t j = 0; j < paths.size(); ++j) {
+      if (i == j || paths[i].Dashed() != paths[j].Dashed() || paths[i].points.size() < 2 * kLeastOwn || paths[j].points.size() < 2 * kLeastOwn)
+        continue;
+      bool merged = false;
+      for (int turn = 0; turn < 4 && !merged; ++turn) {
+        if (turn == 2) TurnAbout(paths[i]);
+        if (turn > 0) TurnAbout(paths[j]);
+        merged = MergePair(paths[i], paths[j], within_px);
+      }
+      if (!merged) continue;
+      paths.erase(paths.begin() + static_cast<long>(j));
+      if (j < i) --i;
+      j = static_cast<std::size_t>(-1);  // the longer line is compared with all others again
+    }
+}
+
+void DropCoveredLines(std::vector<Path>& paths, double within_px) {
+  std::vector<std::size_t> order(paths.size());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return paths[a].inked_px > paths[b].inked_px; });
+  std::unordered_map<std::int64_t, std::vector<ImagePoint>> taken;
+  std::vector<char> drop(paths.size(), 0);
+  const int reach = static_cast<int>(std::ceil(within_px / GraphField::kCellPx));
+  for (const std::size_t i : order) {
+    std::size_t covered = 0, seen = 0;
+    for (const PathPoint& p : paths[i].points) {
+      if (p.bridged) continue;
+      ++seen;
+      bool near = false;
+      for (int dy = -reach; dy <= reach && !near; ++dy)
+        for (int dx = -reach; dx <= reach && !near; ++dx) {
+          const auto cell = taken.find(GraphField::Key({p.at.x + dx * GraphField::kCellPx, p.at.y + dy * GraphField::kCellPx}));
+          if (cell == taken.end()) continue;
+          for (const ImagePoint& q : cell->second) near |= std::hypot(q.x - p.at.x, q.y - p.at.y) < within_px;
+        }
+      covered += near;
+    }
+    drop[i] = 10 * covered > 6 * seen;
+    if (drop[i] == 0)
+      for (const PathPoint& p : paths[i].points) taken[GraphField::Key(p.at)].push_back(p.at);
+  }
+  std::vector<Path> kept;
+  for (std::size_t i = 0; i < paths.size(); ++i)
+    if (drop[i] == 0) kept.push_back(std::move(paths[i]));
+  paths = std::move(kept);
+}
+
+}  // namespace islebook
