@@ -18,6 +18,13 @@ target_compile_options(islebook_flags INTERFACE
   $<BUILD_INTERFACE:$<$<COMPILE_LANGUAGE:CXX>:-Wall -Wextra -Wpedantic -Wshadow -Wno-missing-field-initializers>>
   $<BUILD_INTERFACE:$<$<COMPILE_LANG_AND_ID:CXX,GNU>:-Wno-restrict>>)  # g++ 12 warns falsely of "..." + string
 
+# Under a sanitizer, libraries need its runtime in whoever loads them, and memory is no measure: some tests of the doors stand back then.
+if(CMAKE_CXX_FLAGS MATCHES "-fsanitize=")
+  set(ISLEBOOK_SANITIZED 1)
+else()
+  set(ISLEBOOK_SANITIZED 0)
+endif()
+
 function(islebook_library name)
   cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS;PRIVATE_DEPENDS" ${ARGN})
   add_library(${name} STATIC ${ARG_SOURCES})

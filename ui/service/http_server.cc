@@ -47,6 +47,7 @@ struct Shared {
   MapService& service;
   HttpServerOptions options;
   std::optional<asio::thread_pool> workers;
+  std::atomic<std::size_t> pending{0};         // bytes of requests and responses under way
   std::mutex mutex;                            // of the list
   std::list<std::weak_ptr<Session>> sessions;  // the longest idle first
 };
@@ -58,6 +59,7 @@ class Session : public std::enable_shared_from_this<Session> {
     stream_.socket().set_option(tcp::no_delay(true), ignored);
   }
   ~Session() {
+    shared_.pending -= reserved_;
     const std::scoped_lock lock(shared_.mutex);
     if (listed_) shared_.sessions.erase(place_);
   }
@@ -82,6 +84,7 @@ class Session : public std::enable_shared_from_this<Session> {
     parser_->body_limit(shared_.options.largest_body);
     response_.reset();
     continue_.reset();
+    shared_.pending -= std::exchange(reserved_, 0);
     // While nothing has come, the connection may idle; once a request has begun, it has its time to be whole.
     if (buffer_.size() > 0) return ReadRequest();
     stream_.expires_after(shared_.options.idle_time);
@@ -106,6 +109,11 @@ class Session : public std::enable_shared_from_this<Session> {
   void OnHeader(BeastError error, std::size_t) {
     if (error) return Refuse(error);
     if (parser_->content_length() && *parser_->content_length() > shared_.options.largest_body) return Refuse(http::error::body_limit);
+    // What is not told is taken as the most that it may be.
+    const auto length = parser_->content_length();
+    const std::size_t body = length ? static_cast<std::size_t>(*length) : parser_->chunked() ? shared_.options.largest_body : 0;
+    if (body > 0 && !Reserve(body))
+      return Respond(ProblemResponse(503, {ErrorCode::kInternal, "the service has its hands full; ask again in a moment.", ""}), true);
     if (beast::iequals(parser_->get()[http::field::expect], "100-continue")) {
       continue_.emplace(http::status::continue_, parser_->get().version());
       http::async_write(stream_, *continue_, beast::bind_front_handler(&Session::OnContinued, shared_from_this()));
@@ -149,6 +157,11 @@ class Session : public std::enable_shared_from_this<Session> {
     }
   }
 
+  bool Reserve(std::size_t bytes) {
+    reserved_ += bytes;
+    return (shared_.pending += bytes) <= shared_.options.most_pending;
+  }
+
   // A request that is none, too large or too slow: says so where somebody still listens, and closes.
   void Refuse(BeastError error) {
     const auto say = [this](int status, std::string sentence) {
@@ -171,6 +184,7 @@ class Session : public std::enable_shared_from_this<Session> {
   }
 
   void Respond(ServiceResponse answer, bool last) {
+    Reserve(answer.body.size());
     const bool head = parser_->is_header_done() && parser_->get().method() == http::verb::head;
     const unsigned version = parser_->is_header_done() ? parser_->get().version() : 11;
     response_.emplace(static_cast<http::status>(answer.status), version);
@@ -222,7 +236,7 @@ class Session : public std::enable_shared_from_this<Session> {
   std::optional<http::response<http::string_body>> response_;
   std::optional<http::response_serializer<http::string_body>> serializer_;
   bool last_ = false, refused_ = false;
-  std::size_t drained_ = 0;
+  std::size_t drained_ = 0, reserved_ = 0;
 };
 
 // As many open files as this process may have; returns how many.

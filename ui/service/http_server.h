@@ -19,8 +19,9 @@ struct HttpServerOptions {
   std::size_t most_connections = 2000;
   std::size_t largest_header = 16 << 10;  // bytes
   std::size_t largest_body = 16 << 20;
-  std::chrono::seconds request_time{15};  // to send one request whole, or to take its response
-  std::chrono::seconds idle_time{60};     // between requests
+  std::size_t most_pending = std::size_t{512} << 20;  // bytes of requests and responses under way, all connections together; beyond it: 503
+  std::chrono::seconds request_time{15};              // to send one request whole, or to take its response
+  std::chrono::seconds idle_time{60};                 // between requests
   Result<void> Check() const;
 };
 

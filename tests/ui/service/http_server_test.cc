@@ -33,14 +33,19 @@ class Client {
   Client(const Client&) = delete;
   Client& operator=(const Client&) = delete;
 
-  // The status, 0 if the connection broke.
-  int Ask(const std::string& request) {
-    if (!connected_) return 0;
+  bool Send(const std::string& request) {
+    if (!connected_) return false;
     for (std::size_t sent = 0; sent < request.size();) {
       const ssize_t part = send(socket_, request.data() + sent, request.size() - sent, MSG_NOSIGNAL);
-      if (part <= 0) return 0;
+      if (part <= 0) return false;
       sent += static_cast<std::size_t>(part);
     }
+    return true;
+  }
+
+  // The status, 0 if the connection broke.
+  int Ask(const std::string& request) {
+    if (!Send(request)) return 0;
     std::string all;
     std::size_t end = std::string::npos, length = 0;
     char buffer[16384];
@@ -141,6 +146,30 @@ TEST_F(HttpServerTest, BeyondTheLimitTheLongestIdleConnectionGoes) {
     }
     EXPECT_EQ(0, first.Ask("GET /v1/health HTTP/1.1\r\nHost: localhost\r\n\r\n"));
   }
+  (*server)->Stop();
+  running.join();
+}
+
+TEST_F(HttpServerTest, WhoDoesNotTakeHisAnswersHoldsUpNobody) {
+  HttpServerOptions options;
+  options.most_pending = 1 << 20;
+  auto server = HttpServer::Listen(*service_, options);
+  ASSERT_TRUE(server) << server.error().message;
+  std::thread running([&] { (*server)->Run(); });
+  {
+    Client modest((*server)->port());
+    EXPECT_EQ(200, modest.Ask(Post(8000)));  // an answer of some megabytes, and taken
+    EXPECT_EQ(200, modest.Ask(Post(1)));
+    Client sleeper((*server)->port());
+    sleeper.Send(Post(20000));  // some ten megabytes that nobody reads
+    for (int i = 0; i < 100 && modest.Ask(Post(1)) == 200; ++i) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    EXPECT_EQ(503, Client((*server)->port()).Ask(Post(1)));
+    EXPECT_EQ(200, Client((*server)->port()).Ask("GET /v1/health HTTP/1.1\r\nHost: localhost\r\n\r\n"));
+  }
+  int status = 0;
+  for (int i = 0; i < 100 && (status = Client((*server)->port()).Ask(Post(1))) != 200; ++i)
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));
+  EXPECT_EQ(200, status);
   (*server)->Stop();
   running.join();
 }

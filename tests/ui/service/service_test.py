@@ -222,7 +222,8 @@ class Service(unittest.TestCase):
         chunk = b"100000\r\n" + b" " * 0x100000 + b"\r\n"
         answer = self.server.raw(head + b"Transfer-Encoding: chunked\r\n\r\n" + chunk * 24)
         self.assertTrue(answer == b"" or b" 413 " in answer.split(b"\r\n")[0])
-        self.assertLess(self.memory() - before, 100 << 20)
+        if os.environ.get("ISLEBOOK_SANITIZED") != "1":
+            self.assertLess(self.memory() - before, 100 << 20)
         self.assertIn(b" 431 ", self.server.raw(b"GET /v1/maps HTTP/1.1\r\nHost: localhost\r\nX: " + b"a" * 30000 + b"\r\n\r\n").split(b"\r\n")[0])
 
     def memory(self):
