@@ -266,8 +266,8 @@ class Map:
             size = needed.value + 1
 
     def _answer(self, found: lib.CAnswer, reason: str, others: Tuple[Answer, ...]) -> Answer:
-        values = [getattr(found, name) if found.known & (1 << i) else None for i, name in enumerate(lib.VALUES)]
-        return Answer(*values, found.region == 0, lib.REGIONS.get(found.region, "not_asked"), found.doubts, reason, self.revision, others)
+        values: List[Any] = [getattr(found, name) if found.known & (1 << i) else None for i, name in enumerate(lib.VALUES)]
+        return Answer._make(values + [found.region == 0, lib.REGIONS.get(found.region, "not_asked"), found.doubts, reason, self.revision, others])
 
     def ask_many(self, *, units: Optional[Mapping[str, str]] = None, flow: Values = None, pressure_ratio: Values = None, speed: Values = None,
                  expansion_ratio: Values = None, vane_opening: Values = None) -> Answers:
@@ -285,17 +285,17 @@ class Map:
         _check(_c.islebook_ask(self._open_handle(), questions, ctypes.sizeof(lib.Question), answers, ctypes.sizeof(lib.CAnswer), count, ctypes.byref(error)), error)
 
     def _ask_numpy(self, columns: Dict[str, Values], factors: Dict[str, float]) -> Answers:
-        arrays = {name: numpy.asarray(values, dtype=numpy.float64).reshape(-1) if numpy.ndim(values) else float(values) for name, values in columns.items()}
+        arrays: Dict[str, Any] = {name: numpy.asarray(values, dtype=numpy.float64).reshape(-1) if numpy.ndim(values) else float(values) for name, values in columns.items()}
         count = _length({name: None if isinstance(values, float) else len(values) for name, values in arrays.items()})
-        questions = numpy.zeros(count, dtype=numpy.dtype(lib.Question))
+        questions: Any = numpy.zeros(count, dtype=numpy.dtype(lib.Question))
         for name, values in arrays.items():
             questions[name] = values * factors.get(name, 1.0)
             questions["given"] |= lib.GIVEN[name]
-        answers = numpy.zeros(count, dtype=numpy.dtype(lib.CAnswer))
+        answers: Any = numpy.zeros(count, dtype=numpy.dtype(lib.CAnswer))
         self._ask_columns(questions.ctypes.data, answers.ctypes.data, count)
         names = numpy.array([lib.REGIONS[code] for code in sorted(lib.REGIONS)])
-        return Answers(*(answers[name].copy() for name in lib.VALUES), answers["region"] == 0, names[answers["region"] + 1], answers["doubts"].copy(),
-                       answers["alternatives"].copy())
+        return Answers._make([answers[name].copy() for name in lib.VALUES] +
+                             [answers["region"] == 0, names[answers["region"] + 1], answers["doubts"].copy(), answers["alternatives"].copy()])
 
     def _ask_plain(self, columns: Dict[str, Values], factors: Dict[str, float]) -> Answers:
         lists: Dict[str, Union[float, List[float]]] = {
@@ -309,9 +309,9 @@ class Map:
                 questions[i].given |= bit
         answers = (lib.CAnswer * count)()
         self._ask_columns(questions, answers, count)
-        return Answers(*(array.array("d", (getattr(answer, name) for answer in answers)) for name in lib.VALUES), [answer.region == 0 for answer in answers],
-                       [lib.REGIONS.get(answer.region, "not_asked") for answer in answers], [answer.doubts for answer in answers],
-                       [answer.alternatives for answer in answers])
+        found: List[Any] = [array.array("d", (getattr(answer, name) for answer in answers)) for name in lib.VALUES]
+        return Answers._make(found + [[answer.region == 0 for answer in answers], [lib.REGIONS.get(answer.region, "not_asked") for answer in answers],
+                                      [answer.doubts for answer in answers], [answer.alternatives for answer in answers]])
 
 
 def _bit(which: str) -> int:
