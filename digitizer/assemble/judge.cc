@@ -7,6 +7,7 @@
 #include "digitizer/assemble/checks.h"
 #include "digitizer/assemble/plot_curve.h"
 #include "digitizer/assemble/roles.h"
+#include "digitizer/assemble/turbine_ends.h"
 #include "digitizer/assemble/turbine_values.h"
 #include "digitizer/assemble/values.h"
 
@@ -117,9 +118,11 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
   const CheckedPanel checked{&result.curves, &result.seen};
   CheckTraces(checked);
   if (kind == PanelKind::kCompressor) CheckCompressor(checked);
-  for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine})
+  for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine}) {
+    if (given.agreed >= 2) break;  // two labels of each value tell more than steps, which openings do not keep
     if (const std::string gap = CheckSteps(checked, role); !gap.empty())
       result.doubts.push_back("a curve may be missing: by the even steps of the others one of value " + gap + " should stand between them");
+  }
   for (const std::string& doubt : evidence.curves.report.doubts) result.doubts.push_back(doubt);
   if (!given.stray_labels.empty()) {
     std::string list;
@@ -178,7 +181,10 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
     judgements.push_back(JudgePanel(axes.panels[used[k]], used[k], kinds[used[k]], panels[used[k]], settled.empty() ? nullptr : &settled[k]));
   if (judged.kind == MapKind::kTurbine)
     for (PanelJudgement& f : judgements)
-      for (PanelJudgement& e : judgements) CheckTurbine({&f.curves, &f.seen}, {&e.curves, &e.seen});
+      for (PanelJudgement& e : judgements) {
+        CheckTurbine({&f.curves, &f.seen}, {&e.curves, &e.seen});
+        CheckTurbineEnds({&f.curves, &f.seen}, {&e.curves, &e.seen});
+      }
   for (PanelJudgement& p : judgements) {
     for (JudgedCurve& c : p.curves) judged.curves.push_back(std::move(c));
     for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));

@@ -178,6 +178,19 @@ class Settlement {
     for (std::size_t k : series_) pairs_[k].agreed = true;
   }
 
+  static int Zeros(double value) {
+    const std::string digits = Digits(value);
+    return static_cast<int>(digits.size() - 1 - digits.find_last_not_of('0'));
+  }
+
+  // Printed speeds are rounded alike.
+  bool OddAmongRound(std::size_t pair) {
+    int least = 9;
+    for (std::size_t k : series_)
+      if (k != pair) least = std::min(least, Zeros(Value(k)));
+    return series_.size() >= 3 && Zeros(Value(pair)) + 2 <= least;
+  }
+
   double Value(std::size_t pair) { return *ValueOf(pairs_[pair].flow).value; }
 
   bool Fits(std::size_t pair, double value) {
@@ -201,7 +214,15 @@ class Settlement {
     const Pair& pair = pairs_[k];
     CurveValue &flow = ValueOf(pair.flow), &efficiency = ValueOf(pair.efficiency);
     if (pair.agreed) {
+      if (OddAmongRound(k)) {
+        for (CurveValue* v : {&flow, &efficiency}) {
+          v->confidence = std::min(v->confidence, kInferred);
+          v->reasons.push_back(fmt::format("{:g} is less round than the others; a digit may be misread", *v->value));
+        }
+        return;
+      }
       for (CurveValue* v : {&flow, &efficiency}) *v = Said(*v->value, v->unit, kAgreed);
+      for (const std::size_t line : {pair.flow, pair.efficiency}) ++given_[lines_[line].panel].agreed;
       return;
     }
     if (series_.size() < 2) return;
@@ -213,6 +234,9 @@ class Settlement {
       told = flow_good ? pair.flow : pair.efficiency;
     else if (flow_good && expected && Same(*expected, *flow.value) != Same(*expected, *efficiency.value))
       told = Same(*expected, *flow.value) ? pair.flow : pair.efficiency;
+    if (told == lines_.size() && flow_good && efficiency_good && MayBeMisread(*flow.value, *efficiency.value) &&
+        Zeros(*flow.value) != Zeros(*efficiency.value))
+      told = Zeros(*flow.value) > Zeros(*efficiency.value) ? pair.flow : pair.efficiency;
     if (told == lines_.size()) {
       if (expected && !flow_good && !efficiency_good) Restore(pair, *expected);
       return;

@@ -21,6 +21,7 @@ struct CurveValue {
 
 struct ValuesGiven {
   std::vector<CurveValue> values;         // per curve
+  int agreed = 0;                         // values that two labels of a turbine's sheet agree on
   std::vector<std::string> stray_labels;  // numbers in the plot that no curve took, as read
 };
 

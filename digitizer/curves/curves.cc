@@ -16,9 +16,10 @@
 namespace islebook {
 namespace {
 
-constexpr double kFilledPx = 15.0;   // wider ink than this is an area, on a plot 1,200 px wide
-constexpr double kPad = 0.8;         // digit heights: how far the white pad around print reaches
-constexpr double kLeastInked = 0.5;  // of a solid curve's length: less is a chain of crumbs, not a line
+constexpr double kFilledPx = 15.0;    // wider ink than this is an area, on a plot 1,200 px wide
+constexpr double kPad = 0.8;          // digit heights: how far the white pad around print reaches
+constexpr double kHiddenPart = 0.07;  // of a line over expansion ratio
+constexpr double kLeastInked = 0.5;   // of a solid curve's length: less is a chain of crumbs, not a line
 
 cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
   std::vector<cv::Point2f> corners;
@@ -30,6 +31,16 @@ cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
   box.width += 2 * slack;
   box.height += 2 * slack;
   return box & cv::Rect(0, 0, size.width, size.height);
+}
+
+// The longest stretch in which nothing was seen of the line itself, as a part of it.
+double LongestUnseen(const Path& path) {
+  std::size_t longest = 0, run = 0;
+  for (const PathPoint& p : path.points) {
+    run = p.bridged ? run + 1 : 0;
+    longest = std::max(longest, run);
+  }
+  return path.points.empty() ? 0.0 : static_cast<double>(longest) / static_cast<double>(path.points.size());
 }
 
 double PartOnInk(const Path& path, const cv::Mat1b& ink) {
@@ -104,7 +115,10 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, glyphs, print.digit_height_px, not_lines);
   if (HoldsGraphLines(where)) {
     std::vector<Path> lines = FollowGraphLines(strokes, field, print, where.frame);
-    for (const Path& p : lines) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
+    for (const Path& p : lines) {
+      found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
+      if (LongestUnseen(p) > kHiddenPart) found.curves.back().doubts.push_back("a stretch of it is hidden among other lines");
+    }
     found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " lines over expansion ratio"};
     return found;
   }

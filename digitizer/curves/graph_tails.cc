@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 namespace islebook {
 namespace {
@@ -205,6 +206,83 @@ void SettleTails(std::vector<LineTrack>& tracks, const GraphField& field) {
             if (std::abs(u - e) < near) keep = inked;
       }
       for (std::size_t k = 0; k < keep; ++k) t.DropLast(side);
+    }
+  }
+}
+
+namespace {
+
+constexpr double kCommonPx = 4.0;       // within which solid ends are at one place
+constexpr double kShortPx = 45.0;       // along the x axis: how far before it a dashed end may have got lost
+constexpr double kWalkPx = 380.0;       // along the line
+constexpr double kCrowdPx = 5.0;        // reach across the line to the ridges of the crowd
+constexpr double kCrowdVariance = 6.0;  // px^2: in a crowd a ridge may be another line's
+
+// The place where the solid lines end on one side, if it is one.
+std::optional<double> CommonEnd(const std::vector<LineTrack>& tracks, const GraphField& field, double way) {
+  std::vector<double> ends;
+  for (const LineTrack& t : tracks) {
+    if (t.gone || t.dashed || t.nodes.size() < 0.3 * field.width()) continue;
+    const double a = field.frame().FrameFromImage(t.nodes.front().at).u, b = field.frame().FrameFromImage(t.nodes.back().at).u;
+    ends.push_back(way < 0 ? std::min(a, b) : std::max(a, b));
+  }
+  if (ends.size() < 2) return std::nullopt;
+  std::sort(ends.begin(), ends.end());
+  const double middle = ends[ends.size() / 2];
+  std::size_t near = 0;
+  for (double e : ends) near += std::abs(e - middle) * field.frame().WidthPx() < kCommonPx * field.full_unit();
+  // One line may have lost its end.
+  if (near < 2 || near + 1 < ends.size()) return std::nullopt;
+  return middle;
+}
+
+void ReachEnd(LineTrack& line, int side, double target, double way, GraphField& field) {
+  const double width = field.frame().WidthPx();
+  const auto to_go = [&](ImagePoint p) { return way * (target - field.frame().FrameFromImage(p).u) * width; };
+  const double first = to_go(line.FromTip(side, 0).at);
+  if (first < 1.0 || first > kShortPx * field.full_unit()) return;
+  Path known;
+  for (std::size_t k = std::min<std::size_t>(400, line.nodes.size()); k-- > 0;)
+    known.points.push_back({line.FromTip(side, k).at, !line.FromTip(side, k).seen});
+  FollowState state = FollowAlong(known, false);
+  std::vector<LineNode> added;
+  int inked = 0;
+  double blank = 0;
+  for (double walked = 0; walked < kWalkPx * field.full_unit(); walked += 1.0) {
+    Predict(state, 1.0);
+    const double dx = std::cos(state.heading), dy = std::sin(state.heading);
+    double nearest = kCrowdPx * field.full_unit(), z_nearest = 0;
+    bool found = false;
+    field.MarksNear(state.at, nearest + 1, [&](const LineMark& m) {
+      const double ex = m.at.x - state.at.x, ey = m.at.y - state.at.y, z = -ex * dy + ey * dx;
+      if (std::abs(ex * dx + ey * dy) > 0.8 || std::abs(z) > nearest || std::abs(m.tx * dx + m.ty * dy) < 0.97) return;
+      nearest = std::abs(z);
+      z_nearest = z;
+      found = true;
+    });
+    if (found) Observe(state, z_nearest, kCrowdVariance);
+    const LineNode node{state.at, false, field.Inked(state.at, line.level)};
+    blank = node.inked ? 0 : blank + 1;
+    inked += node.inked;
+    added.push_back(node);
+    const double left = to_go(state.at);
+    if (left <= 0 || blank > 2.2 * line.gap + line.longest_dash) break;
+  }
+  while (!added.empty() && !added.back().inked) added.pop_back();
+  if (added.empty() || 2 * inked < static_cast<int>(added.size()) || to_go(added.back().at) > 3.0 * field.full_unit()) return;
+  for (const LineNode& n : added) line.Add(side, n);
+}
+
+}  // namespace
+
+void ReachCommonEnds(std::vector<LineTrack>& tracks, GraphField& field) {
+  for (double way : {-1.0, 1.0}) {
+    const std::optional<double> target = CommonEnd(tracks, field, way);
+    if (!target) continue;
+    for (LineTrack& t : tracks) {
+      if (t.gone || !t.dashed || t.nodes.size() < 0.3 * field.width()) continue;
+      const double a = field.frame().FrameFromImage(t.nodes.front().at).u, b = field.frame().FrameFromImage(t.nodes.back().at).u;
+      ReachEnd(t, (a < b) == (way < 0) ? 0 : 1, *target, way, field);
     }
   }
 }

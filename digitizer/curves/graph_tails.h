@@ -14,6 +14,9 @@ void SettleTails(std::vector<LineTrack>& tracks, const GraphField& field);
 // where both are known, as long as there is ink. False when nothing could be added.
 bool GuideByNeighbors(std::vector<LineTrack>& tracks, GraphField& field);
 
+// Where all solid lines end at one place of the x axis, dashed ends that got lost shortly before it are carried on to it, as long as there is ink.
+void ReachCommonEnds(std::vector<LineTrack>& tracks, GraphField& field);
+
 // Two pieces of one line that run on each other for a while, one going on to the left and the other to the right, become one.
 void MergeOverlaps(std::vector<Path>& paths, double within_px);
 
