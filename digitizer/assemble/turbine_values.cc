@@ -184,11 +184,11 @@ class Settlement {
   }
 
   // Printed speeds are rounded alike.
-  bool OddAmongRound(std::size_t pair) {
+  bool OddAmongRound(std::size_t pair, double value) {
     int least = 9;
     for (std::size_t k : series_)
       if (k != pair) least = std::min(least, Zeros(Value(k)));
-    return series_.size() >= 3 && Zeros(Value(pair)) + 2 <= least;
+    return series_.size() >= 3 && least < 9 && Zeros(value) + 2 <= least;
   }
 
   double Value(std::size_t pair) { return *ValueOf(pairs_[pair].flow).value; }
@@ -214,7 +214,7 @@ class Settlement {
     const Pair& pair = pairs_[k];
     CurveValue &flow = ValueOf(pair.flow), &efficiency = ValueOf(pair.efficiency);
     if (pair.agreed) {
-      if (OddAmongRound(k)) {
+      if (OddAmongRound(k, *flow.value)) {
         for (CurveValue* v : {&flow, &efficiency}) {
           v->confidence = std::min(v->confidence, kInferred);
           v->reasons.push_back(fmt::format("{:g} is less round than the others; a digit may be misread", *v->value));
@@ -247,6 +247,11 @@ class Settlement {
     const std::size_t other = told == pair.flow ? pair.efficiency : pair.flow;
     CurveValue& open = ValueOf(other);
     const std::string unit = ValueOf(told).unit;
+    if (OddAmongRound(k, value)) {
+      ValueOf(told).confidence = std::min(ValueOf(told).confidence, kInferred);
+      ValueOf(told).reasons.push_back(fmt::format("{:g} is less round than the others; a digit may be misread", value));
+      return;
+    }
     if (ReadAt(other, value) || (open.value && !open.inferred && MayBeMisread(*open.value, value))) {
       open = Said(value, unit, kRepaired);
       ValueOf(told) = Said(value, unit, kRepaired);

@@ -18,7 +18,8 @@ namespace {
 
 constexpr double kFilledPx = 15.0;    // wider ink than this is an area, on a plot 1,200 px wide
 constexpr double kPad = 0.8;          // digit heights: how far the white pad around print reaches
-constexpr double kHiddenPart = 0.07;  // of a line over expansion ratio
+constexpr double kHiddenPart = 0.16;  // of a line over expansion ratio, between seen stretches
+constexpr double kHiddenEnd = 0.05;   // and at an end
 constexpr double kLeastInked = 0.5;   // of a solid curve's length: less is a chain of crumbs, not a line
 
 cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
@@ -33,14 +34,17 @@ cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
   return box & cv::Rect(0, 0, size.width, size.height);
 }
 
-// The longest stretch in which nothing was seen of the line itself, as a part of it.
-double LongestUnseen(const Path& path) {
-  std::size_t longest = 0, run = 0;
-  for (const PathPoint& p : path.points) {
-    run = p.bridged ? run + 1 : 0;
-    longest = std::max(longest, run);
+// Whether much of a line was not seen: at an end little is needed to go astray, between two seen stretches the way is known.
+bool IsHidden(const Path& path) {
+  const std::size_t n = path.points.size();
+  std::size_t from = 0;
+  for (std::size_t i = 0; i <= n; ++i) {
+    if (i < n && path.points[i].bridged) continue;
+    const double part = static_cast<double>(i - from) / static_cast<double>(std::max<std::size_t>(1, n));
+    if (part > (from == 0 || i == n ? kHiddenEnd : kHiddenPart)) return true;
+    from = i + 1;
   }
-  return path.points.empty() ? 0.0 : static_cast<double>(longest) / static_cast<double>(path.points.size());
+  return false;
 }
 
 double PartOnInk(const Path& path, const cv::Mat1b& ink) {
@@ -117,7 +121,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
     std::vector<Path> lines = FollowGraphLines(strokes, field, print, where.frame);
     for (const Path& p : lines) {
       found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
-      if (LongestUnseen(p) > kHiddenPart) found.curves.back().doubts.push_back("a stretch of it is hidden among other lines");
+      if (IsHidden(p)) found.curves.back().doubts.push_back("a stretch of it is hidden among other lines");
     }
     found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " lines over expansion ratio"};
     return found;

@@ -324,6 +324,7 @@ std::vector<Path> FollowGraphLines(const std::vector<Stroke>& all_strokes, const
   std::vector<Path> paths = AsPaths(growth.tracks(), marks);
   MergeOverlaps(paths, 2.6 * marks.full_unit());
   ResolveJunctions(paths, field);
+  for (Path& p : paths) DropBacktracks(p);
   DropCoveredLines(paths, 2.6 * marks.full_unit());
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < kShortestPart * field.frame_width_px; });
   return paths;

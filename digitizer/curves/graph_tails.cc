@@ -260,6 +260,11 @@ void ReachEnd(LineTrack& line, int side, double target, double way, GraphField& 
       z_nearest = z;
       found = true;
     });
+    if (!found)
+      if (const std::optional<double> middle = field.InkMiddle(state.at, state.heading, kCrowdPx * field.full_unit())) {
+        found = true;
+        z_nearest = *middle;
+      }
     if (found) Observe(state, z_nearest, kCrowdVariance);
     const LineNode node{state.at, false, field.Inked(state.at, line.level)};
     blank = node.inked ? 0 : blank + 1;
@@ -363,6 +368,21 @@ void MergeOverlaps(std::vector<Path>& paths, double within_px) {
       if (j < i) --i;
       j = static_cast<std::size_t>(-1);  // the longer line is compared with all others again
     }
+}
+
+void DropBacktracks(Path& path) {
+  constexpr std::size_t kBehind = 8;  // nodes that tell the way
+  constexpr double kFarPx = 60.0;     // a return from farther away is none of these
+  std::vector<PathPoint> kept;
+  for (const PathPoint& p : path.points) {
+    if (kept.size() > kBehind) {
+      const ImagePoint last = kept.back().at, before = kept[kept.size() - 1 - kBehind].at;
+      const double along = (p.at.x - last.x) * (last.x - before.x) + (p.at.y - last.y) * (last.y - before.y);
+      if (along <= 0 && std::hypot(p.at.x - last.x, p.at.y - last.y) < kFarPx) continue;
+    }
+    kept.push_back(p);
+  }
+  if (2 * kept.size() > path.points.size()) path.points = std::move(kept);
 }
 
 void DropCoveredLines(std::vector<Path>& paths, double within_px) {

@@ -20,6 +20,9 @@ void ReachCommonEnds(std::vector<LineTrack>& tracks, GraphField& field);
 // Two pieces of one line that run on each other for a while, one going on to the left and the other to the right, become one.
 void MergeOverlaps(std::vector<Path>& paths, double within_px);
 
+// Takes out short stretches where a line runs back over itself, as pieces that were laid over each other do.
+void DropBacktracks(Path& path);
+
 // What lies on other, longer lines for most of its length is a part of them.
 void DropCoveredLines(std::vector<Path>& paths, double within_px);
 

@@ -116,6 +116,18 @@ bool GraphField::Inked(ImagePoint p, double level) const {
 
 bool GraphField::Covered(ImagePoint p) const { return LevelAt(field_.cover, p) > 0; }
 
+std::optional<double> GraphField::InkMiddle(ImagePoint p, double heading, double reach) const {
+  double sum = 0, moment = 0;
+  for (double z = -reach; z <= reach; z += 0.5) {
+    const int ink = LevelAt(field_.page->ink, {p.x - z * std::sin(heading), p.y + z * std::cos(heading)});
+    if (ink < 60) continue;
+    sum += ink;
+    moment += z * ink;
+  }
+  if (sum <= 0) return std::nullopt;
+  return moment / sum;
+}
+
 bool GraphField::Merged(ImagePoint p, double heading, const LineTrack& line) const {
   return InkMassAcross(field_.page->ink, p, heading, std::max(6.0, 2.0 * field_.page->noise)) > kMerged * line.ink_mass + 0.2;
 }

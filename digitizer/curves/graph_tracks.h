@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdint>
 #include <deque>
+#include <optional>
 #include <unordered_map>
 #include <vector>
 
@@ -87,6 +88,8 @@ class GraphField {
   bool Beats(const Path& seed) const;
   bool Inked(ImagePoint p, double level) const;
   bool Covered(ImagePoint p) const;
+  // Where the ink's middle lies across the way at p, px to the right; nothing where there is none within `reach`.
+  std::optional<double> InkMiddle(ImagePoint p, double heading, double reach) const;
   // More ink than one line has: two lines lie on each other there.
   bool Merged(ImagePoint p, double heading, const LineTrack& line) const;
 
