@@ -9,6 +9,7 @@
 
 #include "digitizer/curves/finishing.h"
 #include "digitizer/curves/graph_lines.h"
+#include "digitizer/curves/ink_layers.h"
 #include "digitizer/curves/joining.h"
 #include "digitizer/curves/markers.h"
 #include "digitizer/curves/strokes.h"
@@ -116,17 +117,26 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   }
 
   BlockFilledAreas(page.ink, box, unit, not_lines);
-  const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes, where, glyphs, print.digit_height_px, not_lines);
   if (HoldsGraphLines(where)) {
-    std::vector<Path> lines = FollowGraphLines(strokes, field, print, where.frame);
-    for (const Path& p : lines) {
+    const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes.chain_is_furniture, where, glyphs, print.digit_height_px, not_lines);
+    for (const Path& p : FollowGraphLines(strokes, field, print, where.frame)) {
       found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
       if (IsHidden(p)) found.curves.back().doubts.push_back("a stretch of it is hidden among other lines");
     }
     found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " lines over expansion ratio"};
     return found;
   }
-  std::vector<Path> paths = JoinStrokes(strokes, field);
+  auto layers = SeparateInkLayers(page, ridges, axes, box);
+  if (!layers) return std::unexpected(layers.error());
+  std::size_t stroke_count = 0;
+  std::vector<Path> paths;
+  const auto join = [&](const Page& inked, const RidgesFound& lines, const std::vector<bool>& furniture) {
+    const std::vector<Stroke> strokes = CutStrokes(inked, lines, furniture, where, glyphs, print.digit_height_px, not_lines);
+    stroke_count += strokes.size();
+    for (Path& path : JoinStrokes(strokes, field)) paths.push_back(std::move(path));
+  };
+  if (layers->empty()) join(page, ridges, axes.chain_is_furniture);
+  for (const InkLayer& layer : *layers) join(layer.page, layer.ridges, layer.chain_is_furniture);
   const double shortest = std::max(12.0, 0.012 * width);
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest || (!p.Dashed() && PartOnInk(p, page.ink) < kLeastInked); });
   for (Path& p : paths) RestoreEnds(p);
@@ -135,8 +145,8 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   MeetAtShallowAngle(paths, 14.0 * unit);
   ExtendToJunctions(paths, page.ink, field.cover, 14.0 * unit);
   for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
-  found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " curves",
-                        std::to_string(markers.size()) + " markers"};
+  found.report.notes = {std::to_string(stroke_count) + " strokes", std::to_string(found.curves.size()) + " curves",
+                        std::to_string(markers.size()) + " markers", std::to_string(std::max<std::size_t>(1, layers->size())) + " inks"};
   return found;
 }
 

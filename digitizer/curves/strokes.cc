@@ -276,8 +276,8 @@ double PathLength(const std::vector<ImagePoint>& points) {
   return length;
 }
 
-std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print,
-                               double digit_height_px, const cv::Mat1b& not_lines) {
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const std::vector<bool>& chain_is_furniture, const Panel& panel,
+                               const cv::Mat1b& print, double digit_height_px, const cv::Mat1b& not_lines) {
   std::vector<Stroke> strokes;
   // In a small picture lines stand closer: what is left out at corners shrinks with it.
   const double scale = std::clamp(panel.frame.WidthPx() / kFullWidthPx, 0.6, 1.0);
@@ -289,7 +289,7 @@ std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, cons
     return mask(std::clamp(cvRound(q.y), 0, mask.rows - 1), std::clamp(cvRound(q.x), 0, mask.cols - 1)) == 0;
   };
   for (std::size_t c = 0; c < ridges.chains.size(); ++c) {
-    if (c < axes.chain_is_furniture.size() && axes.chain_is_furniture[c]) continue;
+    if (c < chain_is_furniture.size() && chain_is_furniture[c]) continue;
     const RidgeChain& chain = ridges.chains[c];
     if (!inside(chain.points.front()) && !inside(chain.points.back()) && !inside(chain.points[chain.points.size() / 2])) continue;
     Stroke base;

@@ -21,8 +21,8 @@ struct Stroke {
 };
 
 // `print`: 255 on glyphs: short chains are cut there; a chain that reaches farther than a glyph is a line that print has run into. `not_lines`: 255 on markers and filled areas, which cut every chain.
-std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const AxesFound& axes, const Panel& panel, const cv::Mat1b& print,
-                               double digit_height_px, const cv::Mat1b& not_lines);
+std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const std::vector<bool>& chain_is_furniture, const Panel& panel,
+                               const cv::Mat1b& print, double digit_height_px, const cv::Mat1b& not_lines);
 
 double PathLength(const std::vector<ImagePoint>& points);
 
