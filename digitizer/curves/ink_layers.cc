@@ -128,6 +128,7 @@ double MedianMass(const cv::Mat1b& ink, const RidgeChain& chain) {
 }  // namespace
 
 Result<std::vector<InkLayer>> SeparateInkLayers(const Page& page, const RidgesFound& ridges, const AxesFound& axes, cv::Rect box) {
+  if (page.color.empty()) return std::vector<InkLayer>{};
   const std::vector<cv::Vec3f> colors = GroupColors(ColorsOfChains(page, ridges, axes, box));
   std::vector<InkLayer> layers;
   if (colors.size() < 2) return layers;

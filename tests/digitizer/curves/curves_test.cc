@@ -17,10 +17,11 @@ constexpr int kWidth = 900, kHeight = 700;
 
 class Plot {
  public:
-  Plot() : ink_(kHeight, kWidth, static_cast<unsigned char>(0)) {}
+  Plot() : ink_(kHeight, kWidth, static_cast<unsigned char>(0)), color_(kHeight, kWidth, cv::Vec3b(255, 255, 255)) {}
 
   // A polyline through f(t), t in 0..1; dash and gap in px, 0 for a solid line.
-  void Line(const std::function<ImagePoint(double)>& f, double width, double dash = 0, double gap = 0) {
+  void Line(const std::function<ImagePoint(double)>& f, double width, double dash = 0, double gap = 0, cv::Scalar ink_color = {0, 0, 0},
+            int darkness = 255) {
     std::vector<ImagePoint> p;
     double length = 0;
     for (int i = 0; i <= 2000; ++i) p.push_back(f(i / 2000.0));
@@ -29,17 +30,20 @@ class Plot {
       if (dash > 0 && std::fmod(length, dash + gap) > dash) continue;
       constexpr int kShift = 6;
       const auto fix = [](ImagePoint q) { return cv::Point(cvRound(q.x * (1 << kShift)), cvRound(q.y * (1 << kShift))); };
-      cv::line(ink_, fix(p[i - 1]), fix(p[i]), 255, cvRound(width), cv::LINE_AA, kShift);
+      cv::line(ink_, fix(p[i - 1]), fix(p[i]), darkness, cvRound(width), cv::LINE_AA, kShift);
+      cv::line(color_, fix(p[i - 1]), fix(p[i]), ink_color, cvRound(width), cv::LINE_AA, kShift);
     }
   }
   void Pad(cv::Rect box) {
     ink_(box).setTo(0);
+    color_(box).setTo(cv::Scalar(255, 255, 255));
     pads_.push_back(box);
   }
 
   Page ToPage() const {
     Page page;
     page.ink = ink_;
+    page.color = color_;
     page.extent = {0, 0, kWidth, kHeight};
     return page;
   }
@@ -65,6 +69,7 @@ class Plot {
 
  private:
   cv::Mat1b ink_;
+  cv::Mat3b color_;
   std::vector<cv::Rect> pads_;
 };
 
@@ -165,6 +170,61 @@ TEST(TraceCurves, ACornerParts) {
   EXPECT_GT(BestMatch(found, speed).pure, 0.97);
   EXPECT_GT(BestMatch(found, surge).covered, 0.96);
   EXPECT_GT(BestMatch(found, speed).covered, 0.96);
+}
+
+// At 5 degrees two lines are one for 40 px; in two colors each is still followed through its own ink.
+TEST(TraceCurves, LinesOfTwoColorsDoNotDragEachOther) {
+  const auto blue = [](double t) { return ImagePoint{100 + 700 * t, 300 + 90 * t}; };
+  const auto brown = [](double t) { return ImagePoint{100 + 700 * t, 360 - 30 * t + 20 * t * t}; };
+  Plot plot;
+  plot.Line(blue, 3, 0, 0, {160, 60, 20}, 190);
+  plot.Line(brown, 2, 0, 0, {40, 110, 170}, 140);
+  const CurvesFound found = plot.Trace();
+  ASSERT_EQ(found.curves.size(), 2u);
+  for (const auto& f : {std::function<ImagePoint(double)>(blue), std::function<ImagePoint(double)>(brown)}) {
+    EXPECT_GT(BestMatch(found, f).covered, 0.97);
+    EXPECT_GT(BestMatch(found, f).pure, 0.97);
+  }
+}
+
+// Two curves that end on a third one face each other along it: its ink does not make them one.
+TEST(TraceCurves, InkOfALineBesideBridgesNothing) {
+  const auto base = [](double t) { return ImagePoint{100 + 700 * t, 500 - 2 * t}; };
+  const auto left = [](double t) { return ImagePoint{200 + 200 * t, 380 + 118 * std::sin(0.5 * M_PI * t)}; };
+  const auto right = [](double t) { return ImagePoint{480 + 200 * t, 498 - 118 * (1 - std::cos(0.5 * M_PI * t))}; };
+  Plot plot;
+  plot.Line(base, 3);
+  plot.Line(left, 2);
+  plot.Line(right, 2);
+  const CurvesFound found = plot.Trace();
+  EXPECT_GT(BestMatch(found, left).pure, 0.9);
+  EXPECT_GT(BestMatch(found, right).pure, 0.9);
+}
+
+// A speed line that ends on a grid line, going its way: the lighter line is another, also where a tick makes its far end heavy.
+TEST(TraceCurves, ALighterLineThatCarriesOnIsCutOff) {
+  const auto speed = [](double t) { return ImagePoint{300 + 300 * std::sin(0.5 * M_PI * t), 450 - 250 * std::cos(0.5 * M_PI * t)}; };
+  Plot plot;
+  plot.Line(speed, 4);
+  plot.Line([](double t) { return ImagePoint{600, 450 + 200 * t}; }, 1);
+  plot.Line([](double t) { return ImagePoint{600, 640 + 12 * t}; }, 4);
+  const CurvesFound found = plot.Trace();
+  EXPECT_GT(BestMatch(found, speed).covered, 0.97);
+  EXPECT_GT(BestMatch(found, speed).pure, 0.97);
+}
+
+// The sharp tip of an island is no corner: it stays one closed curve.
+TEST(TraceCurves, AnIslandWithSharpTipsIsOneCurve) {
+  const auto island = [](double t) {
+    const double x = 260 * std::cos(2 * M_PI * t), y = 42 * std::sin(2 * M_PI * t);
+    return ImagePoint{430 + 0.8 * x - 0.6 * y, 350 - 0.6 * x - 0.8 * y};
+  };
+  Plot plot;
+  plot.Line(island, 2);
+  const CurvesFound found = plot.Trace();
+  ASSERT_EQ(found.curves.size(), 1u);
+  EXPECT_TRUE(found.curves[0].closed);
+  EXPECT_GT(BestMatch(found, island).covered, 0.97);
 }
 
 TEST(TraceThrough, LandsOnTheInkFromPointsOfAnUnsteadyHand) {
