@@ -1,7 +1,9 @@
 #include "digitizer/axes/notes.h"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
+#include <cstdlib>
 #include <numbers>
 #include <numeric>
 
@@ -138,6 +140,68 @@ int Letters(const std::string& text) {
   return n;
 }
 
+// A unit of pressure or temperature that was misread behind a number which only that unit makes plausible ("28.4 intig", "85 *f") as it must have been.
+std::string MendUnits(const std::string& text) {
+  struct Unit {
+    double least, most;  // of a reference pressure in it
+    const char* folded;
+    const char* spelling;
+  };
+  static constexpr Unit kUnits[] = {
+      {25.0, 32.0, "inhg", "inHg"}, {850.0, 1050.0, "mbar", "mbar"}, {85.0, 105.0, "kpa", "kPa"}, {0.85, 1.05, "bar", "bar"}};
+  std::string out;
+  std::size_t i = 0;
+  const auto digit = [&](std::size_t k) { return k < text.size() && text[k] >= '0' && text[k] <= '9'; };
+  while (i < text.size()) {
+    if (!digit(i)) {
+      out += text[i++];
+      continue;
+    }
+    std::size_t end = i;
+    while (digit(end) || (end < text.size() && text[end] == '.' && digit(end + 1))) ++end;
+    const std::string number = text.substr(i, end - i);
+    out += number;
+    i = end;
+    std::size_t from = i;
+    while (from < text.size() && (text[from] == ' ' || text[from] == '*' || text[from] == '"' || text[from] == '\'')) ++from;
+    std::size_t to = from;
+    while (to < text.size() && std::isalpha(static_cast<unsigned char>(text[to]))) ++to;
+    const std::string word = text.substr(from, to - from);
+    const double value = std::strtod(number.c_str(), nullptr);
+    if ((word == "f" || word == "F") && value >= 32.0 && value <= 120.0) {
+      out += " \u00b0F";
+      i = to;
+      continue;
+    }
+    for (const Unit& unit : kUnits) {
+      if (word.empty() || value < unit.least || value > unit.most) continue;
+      const std::string_view meant(unit.folded);
+      if (ReadingCost(meant, FoldText(word)) > 0.6 * static_cast<double>(meant.size())) continue;
+      out += std::string(" ") + unit.spelling;
+      i = to;
+      break;
+    }
+  }
+  return out;
+}
+
+// The line word by word: what is a number as a number, the rest as text.
+std::string ByWords(const Line& line, WordReadings& readings) {
+  std::string out;
+  for (const PlacedWord* w : line.words) {
+    const Reading& number = readings.Number({w->word}, w->row_angle_deg);
+    const bool digits = number.confidence > 0.5 && std::any_of(number.text.begin(), number.text.end(), [](char c) { return c >= '0' && c <= '9'; }) &&
+                        number.text.find_first_of("%k-") == std::string::npos;
+    out += (out.empty() ? "" : " ") + (digits ? number.text : readings.Text({w->word}, w->row_angle_deg).text);
+  }
+  return out;
+}
+
+bool InCommonUse(const std::string& text) {
+  const ReferenceReading reading = ParseReferenceConditions(text);
+  return reading.conditions && FindNamedReferenceConditions(*reading.conditions) != nullptr;
+}
+
 // A line may state both conditions, or two neighbouring lines one each.
 void FindReferenceConditions(const std::vector<std::pair<double, std::string>>& lines, NotesFound* out) {
   std::string half;
@@ -200,11 +264,23 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     double angle = 0.0;
     for (const PlacedWord* w : l.words) angle += w->row_angle_deg / static_cast<double>(l.words.size());
     Reading reading = readings.Text(note.words, angle);
-    if (!ParseReferenceConditions(reading.text).conditions &&
-        (HintsAtConditions(reading.text) || (Letters(reading.text) < 3 && l.words.size() >= 3))) {
+    bool mended = false;
+    const bool hinted_here = HintsAtConditions(reading.text), few_letters = Letters(reading.text) < 3 && l.words.size() >= 3;
+    if (!InCommonUse(reading.text) && (hinted_here || few_letters || (l.words.size() >= 3 && !boxed && MayStateConditions(reading.text)))) {
+      // Read once more with all ink and word by word; a pair in common use is the likeliest of what they say.
       const Reading whole = readings.WholeText(note.words, angle);
-      if (ParseReferenceConditions(whole.text).conditions || Letters(whole.text) > Letters(reading.text)) reading = whole;
+      const std::string by_words = ByWords(l, readings);
+      for (const std::string& other : {whole.text, by_words, MendUnits(reading.text), MendUnits(whole.text), MendUnits(by_words)}) {
+        if (!InCommonUse(other)) continue;
+        mended = other != whole.text || ParseReferenceConditions(reading.text).conditions.has_value();
+        reading.text = other;
+        break;
+      }
+      if (!ParseReferenceConditions(reading.text).conditions &&
+          (ParseReferenceConditions(whole.text).conditions || ((hinted_here || few_letters) && Letters(whole.text) > Letters(reading.text))))
+        reading = whole;
     }
+    if (mended) out.doubts.push_back(fmt::format("the reference conditions were hard to read (\"{}\")", reading.text));
     note.text = reading.text;
     if (HintsAtConditions(note.text) && !ParseReferenceConditions(note.text).conditions) hinted = note.text;
     if (inside && !boxed && l.words.size() >= 3 && MayStateConditions(note.text)) unread = true;

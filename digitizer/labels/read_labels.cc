@@ -12,8 +12,9 @@
 namespace islebook {
 namespace {
 
-constexpr double kLineGap = 0.95;  // words of one label or note, in digit heights
-constexpr double kUnsure = 0.75;   // readings below this are tried as free text too
+constexpr double kLineGap = 0.95;    // words of one label or note, in digit heights
+constexpr double kUnsure = 0.75;     // readings below this are tried as free text too
+constexpr double kLeastSure = 0.12;  // below this it is no reading at all
 
 int DigitsIn(const std::string& s) {
   return static_cast<int>(std::count_if(s.begin(), s.end(), [](char c) { return c >= '0' && c <= '9'; }));
@@ -95,7 +96,7 @@ class LabelReader {
   ReadWord ReadBoth(std::size_t w) {
     ReadWord r;
     r.text = reader_.Read(page_, At(w), Alphabet::kText);
-    r.number = reader_.Read(page_, At(w), Alphabet::kNumbers);
+    r.number = reader_.Read(page_, At(w), Alphabet::kLabels);
     r.unit = SpeedUnitOf(r.text.text);
     const int letters = LettersIn(r.text.text), digits = DigitsIn(r.text.text);
     r.prose = r.unit.empty() && letters >= 3 && letters > digits && r.text.confidence > 0.35 && !ParseLabelText(r.text.text);
@@ -103,7 +104,7 @@ class LabelReader {
   }
 
   std::optional<Found> Single(std::size_t w) {
-    const Reading number = reader_.Read(page_, At(w), Alphabet::kNumbers);
+    const Reading number = reader_.Read(page_, At(w), Alphabet::kLabels);
     auto parsed = ParseLabelText(number.text);
     std::optional<Found> best;
     if (parsed) best = Found{number.text, *parsed, number.confidence};
@@ -113,8 +114,9 @@ class LabelReader {
       auto also = ParseLabelText(free.text);
       if (also) {
         const double confidence = free.confidence * (also->repaired ? 0.75 : 1.0);
-        const bool says_more = short_of && LettersIn(free.text) > 0 && !also->unit.empty();
-        if (!best || confidence > best->confidence || says_more) best = Found{free.text, *also, confidence};
+        // Free text knows of units and names; of digits the number reading knows more.
+        const bool says_more = LettersIn(free.text) > 0 && !also->unit.empty() && (short_of || !best || also->value == best->parsed.value);
+        if (!best || says_more) best = Found{free.text, *also, says_more && best ? std::max(confidence, best->confidence) : confidence};
       } else if (best && LettersIn(free.text) >= 3 && LettersIn(free.text) > DigitsIn(free.text) && free.confidence > best->confidence) {
         return std::nullopt;  // a word, forced into digits
       }
@@ -188,6 +190,7 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
     const auto found = labels.Line(members);
     if (found.empty()) ++dropped;
     for (const auto& [taken, what] : found) {
+      if (what.confidence < kLeastSure) continue;
       std::vector<Word> parts;
       for (const std::size_t w : taken) parts.push_back(print.words[w]);
       const Word whole = JoinWords(parts);

@@ -19,6 +19,40 @@ struct Ray {
   std::ptrdiff_t beside = 0;           // one pixel to the side
 };
 
+// Ring markers strung along lines: round holes of one size in the net, many of them. Painted as discs; nothing where there are too few for a pattern.
+cv::Mat1b RingDiscs(const cv::Mat1b& net, double digit_height, double stroke) {
+  constexpr std::size_t kFewest = 10;  // the holes of a few sixes and nines that lines touch are no pattern
+  cv::Mat1b bare = net == 0;
+  cv::Mat1i labels, stats;
+  cv::Mat1d centers;
+  const int n = cv::connectedComponentsWithStats(bare, labels, stats, centers, 4, CV_32S);
+  struct Hole {
+    cv::Point2d center;
+    double side;
+  };
+  std::vector<Hole> holes;
+  for (int i = 1; i < n; ++i) {
+    const int width = stats(i, cv::CC_STAT_WIDTH), height = stats(i, cv::CC_STAT_HEIGHT), area = stats(i, cv::CC_STAT_AREA);
+    const double side = 0.5 * (width + height), fill = static_cast<double>(area) / (width * height);
+    if (std::min(width, height) < 4 || side < 0.28 * digit_height || side > 1.3 * digit_height) continue;
+    if (std::abs(width - height) > std::max(1.0, 0.22 * side) || fill < 0.62 || fill > 0.93) continue;
+    holes.push_back({{centers(i, 0), centers(i, 1)}, side});
+  }
+  const auto alike = [&](const Hole& a) {
+    return static_cast<std::size_t>(
+        std::count_if(holes.begin(), holes.end(), [&](const Hole& b) { return b.side > 0.75 * a.side && b.side < 1.33 * a.side; }));
+  };
+  const auto usual = std::max_element(holes.begin(), holes.end(), [&](const Hole& a, const Hole& b) { return alike(a) < alike(b); });
+  if (usual == holes.end() || alike(*usual) < kFewest) return {};
+  cv::Mat1b discs(net.size(), static_cast<std::uint8_t>(0));
+  for (const Hole& hole : holes) {
+    if (hole.side < 0.7 * usual->side || hole.side > 1.4 * usual->side) continue;
+    cv::circle(discs, {static_cast<int>(std::lround(hole.center.x)), static_cast<int>(std::lround(hole.center.y))},
+               static_cast<int>(std::lround(0.5 * usual->side + 1.3 * stroke + 0.5)), cv::Scalar(255), cv::FILLED);
+  }
+  return discs;
+}
+
 }  // namespace
 
 std::vector<Glyph> CutGlyphs(const cv::Mat1b& ink, const InkTree& tree, const std::vector<char>& taken, cv::Rect extent, const cv::Mat1b& paper,
@@ -98,8 +132,16 @@ std::vector<Glyph> CutGlyphs(const cv::Mat1b& ink, const InkTree& tree, const st
   cv::Mat1i labels, stats;
   cv::Mat1d centers;
   const int n = cv::connectedComponentsWithStats(rest, labels, stats, centers, 8, CV_32S);
+  const cv::Mat1b discs = RingDiscs(mask, h, options.stroke / f);
+  std::vector<int> in_discs(static_cast<std::size_t>(n), 0);
+  if (!discs.empty()) {
+    for (int y = 0; y < rest.rows; ++y)
+      for (int x = 0; x < rest.cols; ++x)
+        if (discs(y, x)) ++in_discs[static_cast<std::size_t>(labels(y, x))];
+  }
   std::vector<Glyph> glyphs;
   for (int i = 1; i < n; ++i) {
+    if (2 * in_discs[static_cast<std::size_t>(i)] > stats(i, cv::CC_STAT_AREA)) continue;  // markers, or what is left of them
     const cv::Rect box(stats(i, cv::CC_STAT_LEFT), stats(i, cv::CC_STAT_TOP), stats(i, cv::CC_STAT_WIDTH), stats(i, cv::CC_STAT_HEIGHT));
     const int side = std::max(box.width, box.height);
     if (side < 0.45 * h || side > 4.0 * h || std::min(box.width, box.height) > 1.8 * h) continue;

@@ -19,7 +19,8 @@ struct CutOptions {
 
 // Looks at the blobs of `options.step` that are too large for a glyph. `taken`: per blob of that step, 1 where it is print already.
 // A pixel belongs to a line where the ink runs straight on for longer than any stroke of a letter and is thin across; where a letter's stroke
-// crosses the line the ink is not thin, so the letter keeps its pixels. What is left in pieces of a letter's size is returned, with its runs.
+// crosses the line the ink is not thin, so the letter keeps its pixels. What is left in pieces of a letter's size is returned, with its runs; ring markers
+// strung along lines are no letters.
 std::vector<Glyph> CutGlyphs(const cv::Mat1b& ink, const InkTree& tree, const std::vector<char>& taken, cv::Rect extent, const cv::Mat1b& paper,
                              const CutOptions& options);
 

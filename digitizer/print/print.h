@@ -43,7 +43,8 @@ struct PrintFound {
 // `not_print`: ink that is known to be something else (dashes), may be empty.
 Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const PrintOptions& options = {});
 
-enum class Alphabet { kNumbers, kText };  // kNumbers: digits, point, comma, minus, per cent, k
+// kNumbers: digits, point, comma, minus, per cent, k. kLabels: the same, and the numbers are those of curves: speeds, efficiencies, openings.
+enum class Alphabet { kNumbers, kLabels, kText };
 
 struct Reading {
   std::string text;         // UTF-8, spaces kept, trimmed

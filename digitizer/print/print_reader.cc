@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -8,6 +9,7 @@
 #include <tesseract/baseapi.h>
 #include <tesseract/resultiterator.h>
 
+#include "digitizer/print/digit_reader.h"
 #include "digitizer/print/print.h"
 #include "digitizer/print/word_crop.h"
 
@@ -15,7 +17,9 @@ namespace islebook {
 namespace {
 
 constexpr const char* kNumberCharacters = "0123456789.,-%k";
-constexpr double kSure = 0.80;  // no second attempt above this
+constexpr double kSure = 0.80;         // no second attempt above this
+constexpr double kDigitsSure = 0.97;   // the digit reader by itself is enough
+constexpr double kDigitsLikely = 0.5;  // it is right where the engine says something else
 
 struct Symbol {
   std::string text;
@@ -184,6 +188,7 @@ double Jumble(const std::string& text) {
 bool LooksLikeNumber(const std::string& text) {
   std::string body = text;
   while (!body.empty() && (body.back() == '%' || body.back() == 'k')) body.pop_back();
+  const bool sign = body.size() < text.size();
   if (!body.empty() && body.front() == '-') body.erase(0, 1);
   if (body.empty()) return false;
   int digits = 0, points = 0, since = -1;
@@ -202,11 +207,181 @@ bool LooksLikeNumber(const std::string& text) {
     }
   }
   if (digits == 0 || digits > 7 || since == 0) return false;
+  if (sign && (body.size() > 5 || body.find_first_of(".,") > 3) && body.size() > 3) return false;  // 72000%
   if (points > 1 && (!groups || since != 3)) return false;
   if (points == 1 && since > 3 && body[0] != '0' && body[0] != '.' && body[0] != ',') return false;  // 16.8000
-  if (points == 0 && digits > 1 && body[0] == '0') return false;                                     // 074: a point is lost
+  if (digits > 1 && body[0] == '0' && body[1] >= '0' && body[1] <= '9') return false;                // 074: a point is lost
+  if ((body[0] == '.' || body[0] == ',') && since > 4) return false;
+  if (sign && text.back() == 'k' && body[0] == '0') return false;
+  const std::size_t before = std::min(body.find_first_of(".,"), body.size());
+  if (points == 1 && (before > 4 || (before == 4 && since == 3))) return false;  // 9405,000, 840004.2
   return true;
 }
+
+// What speaks against a number, in the digit reader's measure: those of five digits and more are printed round, and a curve's label is a speed, an
+// efficiency or an opening (common practice, no source): no lone figure, no few per cent, nothing like 6.72.
+double Oddness(const std::string& text, Alphabet alphabet) {
+  std::string digits = text;
+  std::erase_if(digits, [](char c) { return c < '0' || c > '9'; });
+  const bool percent = text.ends_with('%'), thousands = text.ends_with('k');
+  double odd = 0.0;
+  if (digits.size() >= 5 && !percent && !thousands && digits.front() != '0' && !digits.ends_with("00")) odd += 3.0;
+  if (alphabet != Alphabet::kLabels) return odd;
+  std::string plain = text;
+  std::replace(plain.begin(), plain.end(), ',', '.');
+  const double value = std::atof(plain.c_str());
+  const bool pointed = plain.find('.') != std::string::npos && !(digits.size() >= 4 && plain.find('.') + 4 == plain.size());
+  if (percent && (value < 10.0 || value > 135.0)) odd += 4.0;
+  if (!percent && !thousands && pointed && value >= 1.0 && value < 100.0) odd += 4.0;
+  if (digits.size() == 1) odd += 4.0;
+  if (!percent && !thousands && !pointed && digits.size() == 4 && digits.ends_with("00")) odd += 0.5;
+  return odd;
+}
+
+// What the digit reader makes of a word at three sizes, and of what others make of it.
+class DigitPanel {
+ public:
+  DigitPanel(const Page& page, const Word& word, double angle_deg, Alphabet alphabet)
+      : page_(page), word_(word), angle_deg_(angle_deg), alphabet_(alphabet) {
+    Look(1.0);
+    const DigitReading first = readers_[0].Read();
+    confidence_ = LooksLikeNumber(first.text) ? first.confidence * std::clamp(3.0 * first.clear - 1.8, 0.0, 1.0) : 0.0;
+    Add(first.text, 0.0);
+    if (confidence_ > 0.5 && alphabet_ == Alphabet::kLabels) Widen();
+  }
+
+  bool Sure() const { return confidence_ >= kDigitsSure && Odd(answers_[0]) < 1.0; }
+  Attempt Answer() const { return AttemptOf(answers_[agreed_], std::max(confidence_, 0.9) * Trust(answers_[agreed_])); }
+
+  // An answer of the whole-line reader.
+  void Hear(const Attempt& attempt) {
+    if (!attempt.plausible || widened_) return;
+    const std::size_t at = Add(attempt.Text(), attempt.confidence);
+    // The same digits from both; a point that only one of them saw is there, since blobs do not come from nowhere.
+    if (at == 0 || answers_.empty() || !LooksLikeNumber(answers_[0].text)) {
+      if (at == 0 && !answers_.empty() && LooksLikeNumber(answers_[0].text)) agreed_ = 0, both_ = true;
+      return;
+    }
+    if (DigitsOf(answers_[0].text) == DigitsOf(answers_[at].text))
+      agreed_ = answers_[at].text.size() >= answers_[0].text.size() ? at : 0, both_ = true;
+  }
+  bool widened() const { return widened_; }
+  bool Agreed() const { return both_ && confidence_ > 0.05; }
+
+  // No two said the same. Where the single characters are likely each, they are right; else the line as a whole is; and where that says nothing, what goes
+  // best with the ink at all sizes together.
+  Attempt Decide(const Attempt& engine) {
+    if (widened_) return AttemptOf(answers_[0], confidence_);
+    const auto said = std::max_element(answers_.begin(), answers_.end(), [](const Heard& a, const Heard& b) { return a.confidence < b.confidence; });
+    const bool heard = said->confidence > 0.0;
+    // Even odds lie at kDigitsLikely; a number that is odd for a label has them against it.
+    const double odds = std::log(std::max(1e-6, confidence_) / std::max(1e-6, 1.0 - confidence_)) - std::log(kDigitsLikely / (1.0 - kDigitsLikely)) -
+                        Odd(answers_[0]) + (heard ? Odd(*said) : 0.0);
+    if (confidence_ > 0.0 && odds >= 0.0) return AttemptOf(answers_[0], std::clamp(1.0 / (1.0 + std::exp(-odds)), 0.0, 0.9) * Trust(answers_[0]));
+    if (heard) return AttemptOf(*said, std::min(said->confidence, 0.65) * Trust(*said));
+    for (const double scale : {0.94, 1.07}) {
+      Look(scale);
+      Add(readers_.back().Read().text, 0.0);
+    }
+    std::erase_if(answers_, [](const Heard& h) { return !LooksLikeNumber(h.text); });
+    if (answers_.empty()) return engine;
+    std::vector<double> costs;
+    for (const Heard& answer : answers_) {
+      costs.push_back(Odd(answer));
+      for (const DigitReader& reader : readers_) costs.back() += std::min(60.0, reader.CostOf(answer.text)) / static_cast<double>(readers_.size());
+    }
+    const auto best = static_cast<std::size_t>(std::min_element(costs.begin(), costs.end()) - costs.begin());
+    return AttemptOf(answers_[best], std::min(0.5, std::exp(-0.7 * costs[best] / static_cast<double>(answers_[best].text.size()))));
+  }
+
+ private:
+  struct Heard {
+    std::string text;
+    double confidence = 0.0;  // of the whole-line reader; 0: not said by it
+  };
+
+  static std::string DigitsOf(std::string text) {
+    std::erase_if(text, [](char c) { return c == '.' || c == ','; });
+    return text;
+  }
+
+  double Odd(const Heard& heard) const { return Oddness(heard.text, alphabet_); }
+  double Trust(const Heard& heard) const { return std::exp(-0.3 * Odd(heard)); }
+
+  static Attempt AttemptOf(const Heard& heard, double confidence) {
+    Attempt attempt;
+    for (const char c : heard.text) attempt.symbols.push_back({std::string(1, c), confidence, 0, 0});
+    attempt.plausible = true;
+    attempt.confidence = confidence;
+    return attempt;
+  }
+
+  // Commas and points are one here.
+  std::size_t Add(const std::string& text, double confidence) {
+    const auto plain = [](std::string t) {
+      std::replace(t.begin(), t.end(), ',', '.');
+      return t;
+    };
+    for (std::size_t i = 0; i < answers_.size(); ++i)
+      if (plain(answers_[i].text) == plain(text)) {
+        answers_[i].confidence = std::max(answers_[i].confidence, confidence);
+        return i;
+      }
+    answers_.push_back({text, confidence});
+    return answers_.size() - 1;
+  }
+
+  // A digit that a line touches may have been left out of the word: all ink is looked at, a digit's width on to either side. What is found must be the
+  // same number with sure digits before or behind it.
+  void Widen() {
+    if (word_.glyphs.empty()) return;
+    Word whole = word_;
+    whole.glyphs.clear();
+    whole.own.release();
+    whole.width_px += 1.7 * whole.height_px;
+    CropOptions options;
+    options.digit_height = kDigitReaderHeight;
+    WordCrop crop = CropWord(page_, whole, angle_deg_, options);
+    const int more = static_cast<int>(0.85 * kDigitReaderHeight);
+    crop.left += more;
+    crop.right -= more;
+    const DigitReading reading = DigitReader(crop).Read();
+    const std::string& known = answers_[0].text;
+    if (reading.text.size() <= known.size() || !LooksLikeNumber(reading.text) || Oddness(reading.text, alphabet_) > 0.0) return;
+    const bool before = reading.text.ends_with(known), behind = reading.text.starts_with(known);
+    const std::string added = before ? reading.text.substr(0, reading.text.size() - known.size()) : reading.text.substr(known.size());
+    if (added.find_first_not_of("0123456789.") != std::string::npos || added.size() > 3) return;
+    // "9%", "5": a part of a number. "20000" may be one too; that stays a doubt.
+    const bool partial = known.size() == 1 || (known.size() == 2 && known[1] == '%');
+    const bool large = known.size() >= 4 && known.find_first_of(".%") == std::string::npos;
+    if (reading.confidence < (partial ? 0.8 : 0.93)) return;
+    if (!(before && (partial || large)) && !(behind && large && known.size() == 4 && added == "0")) return;
+    answers_[0].text = reading.text;
+    confidence_ = std::min({confidence_, reading.confidence, partial ? 0.85 : 0.5});
+    widened_ = true;
+  }
+
+  void Look(double scale) {
+    CropOptions options;
+    options.digit_height = kDigitReaderHeight * scale;
+    WordCrop crop = CropWord(page_, word_, angle_deg_, options);
+    const double middle = 0.5 * (crop.top + crop.base);
+    crop.top = middle - 0.5 * kDigitReaderHeight;
+    crop.base = middle + 0.5 * kDigitReaderHeight;
+    readers_.emplace_back(crop);
+  }
+
+  const Page& page_;
+  const Word& word_;
+  double angle_deg_;
+  Alphabet alphabet_;
+  std::vector<DigitReader> readers_;
+  std::vector<Heard> answers_;  // the digit reader's own first
+  double confidence_ = 0.0;
+  std::size_t agreed_ = 0;
+  bool both_ = false;
+  bool widened_ = false;
+};
 
 class TesseractReader final : public PrintReader {
  public:
@@ -258,8 +433,20 @@ class TesseractReader final : public PrintReader {
     CropOptions options;
     const double crop_blur = page.blur_px * options.digit_height / std::max(3.0, word.height_px);
     if (crop_blur > 2.2) options.sharpen = 0.6;
+    // Two readers of different kinds: characters one by one, and the line as a whole.
+    std::optional<DigitPanel> digits;
+    if (alphabet != Alphabet::kText) {
+      digits.emplace(page, word, angle_deg, alphabet);
+      if (digits->Sure()) return digits->Answer();
+      if (digits->widened()) return digits->Decide({});
+    }
     Attempt best = Try(page, word, alphabet, angle_deg, options);
-    if (best.plausible && best.confidence >= kSure) return best;
+    if (digits) {
+      digits->Hear(best);
+      if (digits->Agreed()) return digits->Answer();
+    } else if (best.plausible && best.confidence >= kSure) {
+      return best;
+    }
     // Other sizes and sharpness, the surest plausible answer wins; an answer given twice is surer.
     struct Change {
       double height, sharpen, blur;
@@ -273,6 +460,10 @@ class TesseractReader final : public PrintReader {
       other.sharpen = change.sharpen;
       other.blur = change.blur;
       Attempt again = Try(page, word, alphabet, angle_deg, other, change.free);
+      if (digits) {
+        digits->Hear(again);
+        if (digits->Agreed()) return digits->Answer();
+      }
       if (again.Text() == best.Text() && !best.symbols.empty()) {
         best.confidence = std::max(best.confidence, again.confidence);
         if (best.plausible) break;
@@ -280,7 +471,7 @@ class TesseractReader final : public PrintReader {
         best = again;
       }
     }
-    return best;
+    return digits ? digits->Decide(best) : best;
   }
 
   // `free`: a number read without holding the engine to number characters, which helps where a sign was forced into a digit.
@@ -288,7 +479,7 @@ class TesseractReader final : public PrintReader {
     Attempt attempt;
     const WordCrop crop = CropWord(page, word, angle_deg, options);
     if (crop.image.empty()) return attempt;
-    const char* const characters = alphabet == Alphabet::kNumbers && !free ? kNumberCharacters : "";
+    const char* const characters = alphabet != Alphabet::kText && !free ? kNumberCharacters : "";
     if (characters != characters_set_) {
       engine_.SetVariable("tessedit_char_whitelist", characters);
       characters_set_ = characters;
@@ -310,7 +501,7 @@ class TesseractReader final : public PrintReader {
         attempt.symbols.push_back(std::move(s));
       } while (it->Next(tesseract::RIL_SYMBOL));
     }
-    if (alphabet == Alphabet::kNumbers) {
+    if (alphabet != Alphabet::kText) {
       std::erase_if(attempt.symbols, [](const Symbol& s) { return s.text == " "; });
       EndAtSign(attempt.symbols, crop);
       const std::vector<Symbol> as_read = attempt.symbols;

@@ -202,6 +202,9 @@ WordCrop CropWord(const Page& page, const Word& word, double angle_deg, const Cr
   cv::bitwise_not(turned, image);
   crop.top = mv - options.digit_height / 2.0;
   crop.base = mv + options.digit_height / 2.0;
+  const double slack = 0.08 * options.digit_height;
+  crop.left = std::max(0, static_cast<int>(std::floor(mu - 0.5 * word.width_px * scale - slack)));
+  crop.right = std::min(width, static_cast<int>(std::ceil(mu + 0.5 * word.width_px * scale + slack)));
   const cv::Rect body =
       cv::Rect(rim, static_cast<int>(crop.top) - 2, width - 2 * rim, static_cast<int>(options.digit_height) + 4) & cv::Rect({}, image.size());
   Stretch(image, body);

@@ -30,6 +30,7 @@ struct WordCrop {
   cv::Mat1b image;  // dark print on white
   std::vector<CropPart> parts;
   double top = 0.0, base = 0.0;  // of the digits, rows of the crop
+  int left = 0, right = 0;       // columns between which the word's box stands
 };
 
 WordCrop CropWord(const Page& page, const Word& word, double angle_deg, const CropOptions& options);

@@ -4,136 +4,17 @@
 #include <cmath>
 #include <map>
 #include <numbers>
-#include <unordered_map>
+
+#include "digitizer/print/line_grower.h"
 
 namespace islebook {
 namespace {
 
 constexpr double kDegree = std::numbers::pi / 180.0;
-constexpr float kLetterGap = 0.46F;  // widest gap between letters of a word, in digit heights
-constexpr float kDotGap = 0.80F;     // the same across a point or comma
-constexpr float kMisfit = 0.17F;     // tops or bottoms off the line, in heights
 
-cv::Point2f Direction(double angle_deg) {
-  return {static_cast<float>(std::cos(angle_deg * kDegree)), static_cast<float>(std::sin(angle_deg * kDegree))};
-}
-cv::Point2f Below(cv::Point2f d) { return {-d.y, d.x}; }
-
-double Wrap180(double a) {  // into (-90, 90]
-  while (a > 90.0) a -= 180.0;
-  while (a <= -90.0) a += 180.0;
-  return a;
-}
-
-double Median(std::vector<double> v) {
-  if (v.empty()) return 0.0;
-  std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
-  return v[v.size() / 2];
-}
-
-// Places on the sheet, to find what is near.
-class Nearby {
+class Grouper : private LineGrower {
  public:
-  Nearby(const std::vector<Glyph>& glyphs, float cell) : cell_(std::max(cell, 4.0F)) {
-    for (std::size_t i = 0; i < glyphs.size(); ++i) {
-      const cv::Rect& b = glyphs[i].box;
-      for (int cy = Cell(static_cast<float>(b.y)); cy <= Cell(static_cast<float>(b.y + b.height)); ++cy)
-        for (int cx = Cell(static_cast<float>(b.x)); cx <= Cell(static_cast<float>(b.x + b.width)); ++cx)
-          cells_[Key(cx, cy)].push_back(static_cast<int>(i));
-    }
-  }
-  // Glyphs whose boxes come within `reach` of the box; in order, each once.
-  std::vector<int> Around(const cv::Rect& b, float reach) const {
-    std::vector<int> out;
-    for (int cy = Cell(static_cast<float>(b.y) - reach); cy <= Cell(static_cast<float>(b.y + b.height) + reach); ++cy)
-      for (int cx = Cell(static_cast<float>(b.x) - reach); cx <= Cell(static_cast<float>(b.x + b.width) + reach); ++cx) {
-        const auto at = cells_.find(Key(cx, cy));
-        if (at != cells_.end()) out.insert(out.end(), at->second.begin(), at->second.end());
-      }
-    std::sort(out.begin(), out.end());
-    out.erase(std::unique(out.begin(), out.end()), out.end());
-    return out;
-  }
-
- private:
-  int Cell(float v) const { return static_cast<int>(std::floor(v / cell_)); }
-  static long long Key(int x, int y) { return (static_cast<long long>(y) << 32) ^ static_cast<unsigned>(x); }
-  float cell_;
-  std::unordered_map<long long, std::vector<int>> cells_;
-};
-
-struct Placed {
-  Extent a, b;
-};
-Placed Place(const Glyph& g, cv::Point2f d) { return {ExtentAlong(g.hull, d), ExtentAlong(g.hull, Below(d))}; }
-
-// How well the glyphs' tops and bottoms lie on two lines of direction `angle`; small is good. Only tall glyphs count for the tops.
-double Misfit(const std::vector<Glyph>& glyphs, const std::vector<int>& members, double angle) {
-  const cv::Point2f d = Direction(angle);
-  std::vector<double> tops, bases;
-  double tallest = 0.0;
-  std::vector<Extent> e;
-  for (const int m : members) {
-    e.push_back(ExtentAlong(glyphs[static_cast<std::size_t>(m)].hull, Below(d)));
-    tallest = std::max(tallest, static_cast<double>(e.back().Size()));
-  }
-  for (const Extent& x : e) {
-    if (x.Size() > 0.85 * tallest) tops.push_back(x.low);
-    bases.push_back(x.high);
-  }
-  const auto spread = [](std::vector<double>& v) {
-    const double mid = Median(v);
-    double sum = 0.0;
-    for (const double x : v) sum += std::min(std::abs(x - mid), 6.0);  // a descender counts once, not by its length
-    return sum;
-  };
-  return spread(tops) + spread(bases) + 0.15 * tallest;
-}
-
-double RefineAngle(const std::vector<Glyph>& glyphs, const std::vector<int>& members, double angle, double range) {
-  double best = angle, best_cost = Misfit(glyphs, members, angle);
-  for (double step = range / 4.0; step > 0.2; step /= 2.0) {
-    const double center = best;
-    for (int k = -3; k <= 3; ++k) {
-      const double a = center + k * step;
-      if (std::abs(a - angle) > range) continue;
-      const double cost = Misfit(glyphs, members, a);
-      if (cost < best_cost - 1e-6) {
-        best_cost = cost;
-        best = a;
-      }
-    }
-  }
-  return best;
-}
-
-// Direction of the line that touches both hulls from below (or above), starting from direction d.
-double TangentAngle(const Glyph& i, const Glyph& j, cv::Point2f d, bool below) {
-  for (int pass = 0; pass < 3; ++pass) {
-    const cv::Point2f n = below ? Below(d) : -Below(d);
-    const auto touch = [&](const Glyph& g) {
-      return *std::max_element(g.hull.begin(), g.hull.end(), [&](cv::Point2f p, cv::Point2f q) { return p.dot(n) < q.dot(n); });
-    };
-    cv::Point2f e = touch(j) - touch(i);
-    const float size = std::hypot(e.x, e.y);
-    if (size < 1.0F) break;
-    e *= 1.0F / size;
-    if (e.dot(d) < 0.5F) break;
-    d = e;
-  }
-  return std::atan2(d.y, d.x) / kDegree;
-}
-
-struct Line {
-  std::vector<int> members;  // in order along the line
-  double angle = 0.0;
-  double score = 0.0;
-};
-
-class Grouper {
- public:
-  Grouper(const std::vector<Glyph>& glyphs, double upright, const WordLinesFound* before)
-      : glyphs_(glyphs), upright_(upright), taken_(glyphs.size(), 0), near_(glyphs, CellSize(glyphs)) {
+  Grouper(const std::vector<Glyph>& glyphs, double upright, const WordLinesFound* before) : LineGrower(glyphs), upright_(upright) {
     main_angle_ = upright;
     if (before) {
       main_angle_ = before->print_angle_deg;
@@ -143,7 +24,7 @@ class Grouper {
 
   WordLinesFound Run() {
     WordLinesFound out;
-    std::vector<Line> lines = AllLines(false);
+    std::vector<GrownLine> lines = AllLines(false);
     Choose(lines, 3);
     main_angle_ = CommonAngle(main_angle_);
     if (const double common = CommonHeight(); common > 0.0) height_ = common;
@@ -171,147 +52,6 @@ class Grouper {
   }
 
  private:
-  static float CellSize(const std::vector<Glyph>& glyphs) {
-    std::vector<double> sizes;
-    for (const Glyph& g : glyphs)
-      if (g.shape == GlyphShape::kLetter) sizes.push_back(g.length);
-    return sizes.empty() ? 20.0F : static_cast<float>(2.0 * Median(sizes));
-  }
-
-  const Glyph& At(int i) const { return glyphs_[static_cast<std::size_t>(i)]; }
-  bool Free(int i) const { return taken_[static_cast<std::size_t>(i)] == 0; }
-
-  // May the glyph, placed at p, stand next in a line whose digits reach from top to base?
-  static bool Fits(const Glyph& g, cv::Point2f d, const Placed& p, double top, double base, double slack) {
-    const double h = base - top, size = p.b.Size();
-    if (size < 0.4 * h || size > 1.5 * h) return false;
-    if (g.shape == GlyphShape::kStroke && !Upright(g, d, h, size)) return false;
-    if (!Filled(g, p, h)) return false;
-    const double up = p.b.low - top, down = p.b.high - base;
-    if (g.cut) {
-      // A scrap of a line must look like a digit in all ways to be one.
-      const double fill = g.area / std::max(1.0, static_cast<double>(p.a.Size()) * size);
-      return std::abs(down) <= 0.14 * h + slack && std::abs(up) <= 0.16 * h + slack && fill > 0.25 &&
-             (g.shape == GlyphShape::kLetter || std::abs(g.axis.dot(d)) < 0.25F);
-    }
-    if (std::abs(down) <= kMisfit * h + slack) return up > -0.42 * h - slack;  // on the base line
-    if (down > 0 && down < 0.42 * h) return up > -0.2 * h && size > 0.6 * h;   // hangs below it: p, g, brackets
-    return false;
-  }
-
-  // Letters fill their boxes; a bend of a curve does not.
-  static bool Filled(const Glyph& g, const Placed& p, double h) {
-    const double fill = g.area / std::max(1.0, static_cast<double>(p.a.Size()) * p.b.Size());
-    return g.shape == GlyphShape::kStroke || fill > (p.a.Size() > 1.3 * h ? 0.22 : 0.15);
-  }
-
-  // 1, l, I, a slash or a bracket, but not a piece of a line that runs along the word.
-  static bool Upright(const Glyph& g, cv::Point2f d, double h, double size) {
-    const double lean = std::abs(g.axis.dot(d));
-    return size > 0.62 * h && lean < (g.breadth > 0.25 * h ? 0.6 : 0.45);
-  }
-
-  // Grows a line from two glyphs in direction `angle`. No members if the two do not fit.
-  Line Grow(int i, int j, double angle) const {
-    Line line;
-    cv::Point2f d = Direction(angle);
-    Placed pi = Place(At(i), d), pj = Place(At(j), d);
-    if (pi.a.low > pj.a.low) {
-      std::swap(i, j);
-      std::swap(pi, pj);
-    }
-    const double taller = std::max(pi.b.Size(), pj.b.Size());
-    if (!PairFits(i, j, d, pi, pj, taller)) return line;
-    line.members = {i, j};
-    line.angle = angle;
-    Extend(line);
-    if (line.members.size() >= 3) {
-      line.angle = RefineAngle(glyphs_, line.members, line.angle, 8.0);
-      Extend(line);
-    } else {
-      line.angle = RefineAngle(glyphs_, line.members, line.angle, 5.0);
-    }
-    return line;
-  }
-
-  // Is there a point or comma on the base line between a = from and a = to?
-  bool DotBetween(int near_glyph, cv::Point2f d, double from, double to, double base, double h) const {
-    for (const int k : near_.Around(At(near_glyph).box, static_cast<float>(0.6 * h))) {
-      const Glyph& g = At(k);
-      if (!Free(k) || g.length > 0.5 * h) continue;
-      const Placed p = Place(g, d);
-      if (p.a.low > from - 0.15 * h && p.a.high < to + 0.15 * h && p.b.low > base - 0.45 * h && p.b.high > base - 0.2 * h &&
-          p.b.high < base + 0.34 * h)
-        return true;
-    }
-    return false;
-  }
-
-  bool PairFits(int i, int j, cv::Point2f d, const Placed& p, const Placed& q, double taller) const {
-    if (std::min(p.b.Size(), q.b.Size()) < 0.5 * taller) return false;
-    for (const auto& [g, at] : {std::pair{&At(i), &p}, std::pair{&At(j), &q}})
-      if ((g->shape == GlyphShape::kStroke && !Upright(*g, d, taller, at->b.Size())) || !Filled(*g, *at, taller)) return false;
-    const double base = std::abs(p.b.high - q.b.high), top = std::abs(p.b.low - q.b.low);
-    if (base > kMisfit * taller && top > 0.12 * taller) return false;
-    const double gap = q.a.low - p.a.high;
-    if (gap < -0.35 * std::min(p.a.Size(), q.a.Size()) || gap > kDotGap * taller) return false;
-    return gap < kLetterGap * taller || (top < kMisfit * taller && DotBetween(i, d, p.a.high, q.a.low, p.b.high, taller));
-  }
-
-  void Extend(Line& line) const {
-    std::vector<char> in(0);
-    for (int pass = 0; pass < 60; ++pass) {
-      const cv::Point2f d = Direction(line.angle);
-      std::vector<double> heights, bases, tops;
-      double start = 1e9, end = -1e9;
-      for (const int m : line.members) {
-        const Placed p = Place(At(m), d);
-        heights.push_back(p.b.Size());
-        bases.push_back(p.b.high);
-        tops.push_back(p.b.low);
-        start = std::min(start, static_cast<double>(p.a.low));
-        end = std::max(end, static_cast<double>(p.a.high));
-      }
-      const double base = Median(bases);
-      // Height of the tall letters.
-      std::vector<double> tall;
-      const double tallest = *std::max_element(heights.begin(), heights.end());
-      for (std::size_t k = 0; k < heights.size(); ++k)
-        if (heights[k] > 0.8 * tallest) tall.push_back(base - tops[k]);
-      const double h = std::max(2.0, Median(tall)), top = base - h;
-      int next = -1;
-      double next_gap = 1e9;
-      bool at_end = true;
-      for (const bool right : {true, false}) {
-        const int edge = right ? line.members.back() : line.members.front();
-        for (const int k : near_.Around(At(edge).box, static_cast<float>(kDotGap * h) + 1.0F)) {
-          if (!Free(k) || At(k).shape == GlyphShape::kDot || std::find(line.members.begin(), line.members.end(), k) != line.members.end()) continue;
-          const Placed p = Place(At(k), d);
-          const double gap = right ? p.a.low - end : start - p.a.high;
-          if (gap > kDotGap * h || gap < -0.35 * p.a.Size() || gap >= next_gap) continue;
-          // Two letters give the direction only roughly.
-          const double slack = line.members.size() < 4 ? 0.05 * ((end - start) / 2.0 + std::max(0.0, gap)) : 0.0;
-          if (!Fits(At(k), d, p, top, base, slack) || !AlikeInk(At(k), At(edge))) continue;
-          if (gap > kLetterGap * h && (p.b.Size() < 0.8 * h || !DotBetween(k, d, right ? end : p.a.high, right ? p.a.low : start, base, h))) continue;
-          next = k;
-          next_gap = gap;
-          at_end = right;
-        }
-      }
-      if (next < 0) return;
-      if (at_end)
-        line.members.push_back(next);
-      else
-        line.members.insert(line.members.begin(), next);
-      if (const auto n = line.members.size(); n == 3 || n == 4 || n == 6 || n == 9) line.angle = RefineAngle(glyphs_, line.members, line.angle, 5.0);
-    }
-  }
-
-  static bool AlikeInk(const Glyph& p, const Glyph& q) {
-    const float s = p.stroke / q.stroke;
-    return s > 0.4F && s < 2.5F && std::abs(p.peak - q.peak) < 0.6F * static_cast<float>(std::max(p.peak, q.peak));
-  }
-
   int Cut(const std::vector<int>& members) const {
     return static_cast<int>(std::count_if(members.begin(), members.end(), [&](int m) { return At(m).cut; }));
   }
@@ -320,7 +60,7 @@ class Grouper {
   }
 
   // A line is good in so far as it has many letters, on the line, and closer to each other than to anything else.
-  void Score(Line& line) const {
+  void Score(GrownLine& line) const {
     const cv::Point2f d = Direction(line.angle);
     std::vector<double> heights;
     double gaps = 0.0, last = 0.0;
@@ -347,8 +87,8 @@ class Grouper {
     }
   }
 
-  std::vector<Line> AllLines(bool with_pairs) const {
-    std::vector<Line> lines;
+  std::vector<GrownLine> AllLines(bool with_pairs) const {
+    std::vector<GrownLine> lines;
     std::vector<std::vector<int>> seen(glyphs_.size());  // lines that hold the glyph
     for (int i = 0; i < static_cast<int>(glyphs_.size()); ++i) {
       if (!Free(i) || At(i).shape != GlyphShape::kLetter) continue;
@@ -370,10 +110,10 @@ class Grouper {
         const bool forward = std::abs(ReadingAngle(std::atan2(d.y, d.x) / kDegree, upright_) - std::atan2(d.y, d.x) / kDegree) < 1.0;
         const int first = forward ? i : j, second = forward ? j : i;
         if (!forward) d = -d;
-        Line best;
+        GrownLine best;
         for (const double angle :
              {TangentAngle(At(first), At(second), d, true), TangentAngle(At(first), At(second), d, false), std::atan2(d.y, d.x) / kDegree}) {
-          Line line = Grow(first, second, angle);
+          GrownLine line = Grow(first, second, angle);
           if (line.members.size() < 2) continue;
           Score(line);
           if (best.members.empty() || line.score > best.score) best = std::move(line);
@@ -386,7 +126,7 @@ class Grouper {
     return lines;
   }
 
-  bool Believable(const Line& line) const {
+  bool Believable(const GrownLine& line) const {
     const int letters = Letters(line.members);
     if (letters == 0) return false;
     const double n = static_cast<double>(line.members.size());
@@ -416,9 +156,9 @@ class Grouper {
   }
 
   // Best lines first; each glyph goes to one line.
-  void Choose(std::vector<Line>& lines, std::size_t least) {
-    std::stable_sort(lines.begin(), lines.end(), [](const Line& p, const Line& q) { return p.score > q.score; });
-    for (Line& line : lines) {
+  void Choose(std::vector<GrownLine>& lines, std::size_t least) {
+    std::stable_sort(lines.begin(), lines.end(), [](const GrownLine& p, const GrownLine& q) { return p.score > q.score; });
+    for (GrownLine& line : lines) {
       if (line.members.size() < least) continue;
       if (std::any_of(line.members.begin(), line.members.end(), [&](int m) { return !Free(m); })) {
         // What is left of it may still be a word.
@@ -426,7 +166,7 @@ class Grouper {
         for (const int m : line.members)
           if (Free(m)) rest.push_back(m);
         if (rest.size() < 2 || rest.size() + 2 < line.members.size()) continue;
-        Line again = Grow(rest[0], rest[1], line.angle);
+        GrownLine again = Grow(rest[0], rest[1], line.angle);
         if (again.members.size() < least) continue;
         line = std::move(again);
       }
@@ -686,10 +426,7 @@ class Grouper {
     }
   }
 
-  const std::vector<Glyph>& glyphs_;
   double upright_;
-  std::vector<char> taken_;
-  Nearby near_;
   std::vector<GlyphLine> chosen_;
   double main_angle_ = 0.0;
   double height_ = 0.0;

@@ -78,6 +78,25 @@ TEST(FindPrint, WhatIsNoPrint) {
     EXPECT_GT(w.center.y, 350.0) << "a word of " << w.glyphs.size() << " glyphs at " << w.center.x << ", " << w.center.y;
 }
 
+// Measured points so close that their rings touch one another: a speed line, not a word.
+TEST(FindPrint, RingsStrungAlongALineAreNoWords) {
+  WordSheet sheet(700, 400);
+  WriteAxis(sheet, 24.0);
+  std::vector<ImagePoint> line;
+  for (int i = 0; i <= 60; ++i) {
+    const double t = i / 60.0;
+    line.push_back({150.0 + 380.0 * std::sin(1.5 * t), 80.0 + 210.0 * t * t});
+  }
+  sheet.Line(line, 4.0);
+  for (std::size_t i = 0; i < line.size(); i += i < 30 ? 2 : 4) sheet.Ring(line[i].x, line[i].y, 7.5, 3.0);
+  const auto found = FindPrint(sheet.ToPage(0.8), {});
+  ASSERT_TRUE(found);
+  for (const Word& w : found->words)
+    for (const ImagePoint& p : line)
+      EXPECT_GT(std::hypot(w.center.x - p.x, w.center.y - p.y), 8.0)
+          << "a word of " << w.glyphs.size() << " glyphs at " << w.center.x << ", " << w.center.y;
+}
+
 TEST(FindPrint, ColoredAndPaleWordsCount) {
   WordSheet sheet(700, 400);
   WriteAxis(sheet, 14.0);
