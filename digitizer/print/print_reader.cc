@@ -250,7 +250,11 @@ class DigitPanel {
     if (confidence_ > 0.5 && alphabet_ == Alphabet::kLabels) Widen();
   }
 
-  bool Sure() const { return confidence_ >= kDigitsSure && Odd(answers_[0]) < 1.0; }
+  // In small print a 1 with a foot may pass for a 3.
+  bool Sure() const {
+    const bool may_be_one = word_.height_px < 9.5 && answers_[0].text.find('3') != std::string::npos;
+    return confidence_ >= kDigitsSure && !may_be_one && Odd(answers_[0]) < 1.0;
+  }
   Attempt Answer() const { return AttemptOf(answers_[agreed_], std::max(confidence_, 0.9) * Trust(answers_[agreed_])); }
 
   // An answer of the whole-line reader.
@@ -303,6 +307,15 @@ class DigitPanel {
   static std::string DigitsOf(std::string text) {
     std::erase_if(text, [](char c) { return c == '.' || c == ','; });
     return text;
+  }
+
+  // Does the other reader differ only in that it says 1 where this one says 3?
+  bool OnesForThrees(const Heard& heard) const {
+    const std::string mine = DigitsOf(answers_[0].text), other = DigitsOf(heard.text);
+    if (mine.size() != other.size() || mine == other) return false;
+    for (std::size_t i = 0; i < mine.size(); ++i)
+      if (mine[i] != other[i] && !(mine[i] == '3' && other[i] == '1')) return false;
+    return true;
   }
 
   double Odd(const Heard& heard) const { return Oddness(heard.text, alphabet_); }
