@@ -115,7 +115,8 @@ class LabelReader {
       if (also) {
         const double confidence = free.confidence * (also->repaired ? 0.75 : 1.0);
         // Free text knows of units and names; of digits the number reading knows more.
-        const bool says_more = LettersIn(free.text) > 0 && !also->unit.empty() && (short_of || !best || also->value == best->parsed.value);
+        const bool says_more = LettersIn(free.text) > 0 && !also->unit.empty() &&
+                               (short_of || !best || also->value == best->parsed.value || (LettersIn(free.text) >= 2 && best->confidence < kUnsure));
         if (!best || says_more) best = Found{free.text, *also, says_more && best ? std::max(confidence, best->confidence) : confidence};
       } else if (best && LettersIn(free.text) >= 3 && LettersIn(free.text) > DigitsIn(free.text) && free.confidence > best->confidence) {
         return std::nullopt;  // a word, forced into digits
