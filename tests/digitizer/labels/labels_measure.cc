@@ -157,6 +157,7 @@ int Main(int argc, char** argv) {
     const auto& frame = truth.at("frame_px");
     const double width = std::hypot(frame[1][0].get<double>() - frame[0][0].get<double>(), frame[1][1].get<double>() - frame[0][1].get<double>());
     const double tolerance = std::max(3.0, 0.006 * width);
+    const double columns = sheet->pixels.cols;
     Session session(std::make_shared<const Sheet>(std::move(*sheet)));
     const auto result = session.Run();
     if (!result) {
@@ -166,6 +167,13 @@ int Main(int argc, char** argv) {
     if (!crops.empty()) WriteCrops(crops, truth.at("case"), session, **reader);
     std::vector<CurveLabel> labels;
     for (const PanelEvidence& e : *session.stages().evidence) labels.insert(labels.end(), e.labels.labels.begin(), e.labels.labels.end());
+    // Small sheets are worked on enlarged: back to the sheet's own pixels.
+    const double enlarged = session.stages().page->ink.cols / columns;
+    for (CurveLabel& l : labels) {
+      l.center = {(l.center.x + 0.5) / enlarged - 0.5, (l.center.y + 0.5) / enlarged - 0.5};
+      l.width_px /= enlarged;
+      l.height_px /= enlarged;
+    }
     std::vector<double> heights;
     for (const CurveLabel& l : labels) heights.push_back(l.height_px);
     std::sort(heights.begin(), heights.end());
