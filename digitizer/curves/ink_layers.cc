@@ -12,6 +12,7 @@ namespace islebook {
 namespace {
 
 constexpr double kApart = 0.14;          // rad between the directions in which two inks darken the paper, below which they are one color
+constexpr double kSpreads = 2.5;         // times their spreads that two colors are apart at least
 constexpr double kLeastShare = 0.06;     // of the length of all lines: a color with less is none of the curves'
 constexpr double kBlend = 0.06;          // rad: over this angle a pixel's ink goes over from one color to the next
 constexpr double kShortest = 25.0;       // px: shorter chains say little of their color
@@ -49,32 +50,71 @@ std::vector<ColoredChain> ColorsOfChains(const Page& page, const RidgesFound& ri
   return out;
 }
 
-// The longest lines lead; each takes along what is of its color.
-std::vector<cv::Vec3f> GroupColors(std::vector<ColoredChain> chains) {
+struct ColorGroup {
+  cv::Vec3f direction;
+  double length = 0;
+  double spread = 0;  // rad, rms over its lines
+};
+
+// Every line to the group that is nearest to it; the groups' directions, lengths and spreads anew.
+void Regroup(const std::vector<ColoredChain>& chains, std::vector<ColorGroup>& groups) {
+  std::vector<cv::Vec3f> sums(groups.size(), cv::Vec3f(0, 0, 0));
+  std::vector<double> lengths(groups.size(), 0), squares(groups.size(), 0);
+  for (const ColoredChain& c : chains) {
+    std::size_t nearest = 0;
+    for (std::size_t k = 1; k < groups.size(); ++k)
+      if (AngleBetween(c.direction, groups[k].direction) < AngleBetween(c.direction, groups[nearest].direction)) nearest = k;
+    const double off = AngleBetween(c.direction, groups[nearest].direction);
+    if (off > kApart) continue;
+    sums[nearest] += c.direction * static_cast<float>(c.length);
+    lengths[nearest] += c.length;
+    squares[nearest] += c.length * off * off;
+  }
+  for (std::size_t k = 0; k < groups.size(); ++k) {
+    if (lengths[k] <= 0) continue;
+    groups[k] = {sums[k] / static_cast<float>(cv::norm(sums[k])), lengths[k], std::sqrt(squares[k] / lengths[k])};
+  }
+}
+
+// The longest lines lead; each takes along what is of its color. Groups that run into each other are one color that noise has spread.
+std::vector<cv::Vec3f> GroupColors(const std::vector<ColoredChain>& chains) {
   double total = 0;
   for (const ColoredChain& c : chains) total += c.length;
-  std::stable_sort(chains.begin(), chains.end(), [](const ColoredChain& a, const ColoredChain& b) { return a.length > b.length; });
-  std::vector<cv::Vec3f> groups;
-  while (!chains.empty() && groups.size() < kMostLayers) {
-    cv::Vec3f mean = chains.front().direction;
-    double length = 0;
+  std::vector<ColoredChain> left = chains;
+  std::stable_sort(left.begin(), left.end(), [](const ColoredChain& a, const ColoredChain& b) { return a.length > b.length; });
+  std::vector<ColorGroup> groups;
+  while (!left.empty()) {
+    ColorGroup group{left.front().direction};
     for (int round = 0; round < 3; ++round) {
       cv::Vec3f sum(0, 0, 0);
-      length = 0;
-      for (const ColoredChain& c : chains) {
-        if (AngleBetween(c.direction, mean) > 0.6 * kApart) continue;
+      group.length = 0;
+      for (const ColoredChain& c : left) {
+        if (AngleBetween(c.direction, group.direction) > 0.6 * kApart) continue;
         sum += c.direction * static_cast<float>(c.length);
-        length += c.length;
+        group.length += c.length;
       }
-      if (length > 0) mean = sum / static_cast<float>(cv::norm(sum));
+      if (group.length > 0) group.direction = sum / static_cast<float>(cv::norm(sum));
     }
-    if (length >= kLeastShare * total && std::ranges::all_of(groups, [&](const cv::Vec3f& g) { return AngleBetween(g, mean) > kApart; }))
-      groups.push_back(mean);
-    const auto before = chains.size();
-    std::erase_if(chains, [&](const ColoredChain& c) { return AngleBetween(c.direction, mean) <= 0.6 * kApart; });
-    if (chains.size() == before) chains.erase(chains.begin());
+    const auto before = left.size();
+    std::erase_if(left, [&](const ColoredChain& c) { return AngleBetween(c.direction, group.direction) <= 0.6 * kApart; });
+    if (left.size() == before) left.erase(left.begin());
+    if (group.length >= kLeastShare * total) groups.push_back(group);
   }
-  return groups;
+  for (bool merged = true; merged && groups.size() > 1;) {
+    merged = false;
+    Regroup(chains, groups);
+    for (std::size_t i = 0; i < groups.size() && !merged; ++i)
+      for (std::size_t j = i + 1; j < groups.size() && !merged; ++j) {
+        if (AngleBetween(groups[i].direction, groups[j].direction) > std::max(kApart, kSpreads * (groups[i].spread + groups[j].spread))) continue;
+        if (groups[j].length > groups[i].length) groups[i].direction = groups[j].direction;
+        groups.erase(groups.begin() + static_cast<long>(j));
+        merged = true;
+      }
+  }
+  std::vector<cv::Vec3f> directions;
+  for (const ColorGroup& g : groups)
+    if (directions.size() < kMostLayers) directions.push_back(g.direction);
+  return directions;
 }
 
 // Each pixel's ink, shared out among the colors by how near its own color is to each.
