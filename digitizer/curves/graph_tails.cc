@@ -215,6 +215,7 @@ namespace {
 constexpr double kCommonPx = 4.0;       // within which solid ends are at one place
 constexpr double kShortPx = 45.0;       // along the x axis: how far before it a dashed end may have got lost
 constexpr double kWalkPx = 380.0;       // along the line
+constexpr double kMostTurn = 0.7;       // rad on that way
 constexpr double kCrowdPx = 5.0;        // reach across the line to the ridges of the crowd
 constexpr double kCrowdVariance = 6.0;  // px^2: in a crowd a ridge may be another line's
 
@@ -245,6 +246,7 @@ void ReachEnd(LineTrack& line, int side, double target, double way, GraphField& 
   for (std::size_t k = std::min<std::size_t>(400, line.nodes.size()); k-- > 0;)
     known.points.push_back({line.FromTip(side, k).at, !line.FromTip(side, k).seen});
   FollowState state = FollowAlong(known, false);
+  const double start = state.heading;
   std::vector<LineNode> added;
   int inked = 0;
   double blank = 0;
@@ -266,6 +268,7 @@ void ReachEnd(LineTrack& line, int side, double target, double way, GraphField& 
         z_nearest = *middle;
       }
     if (found) Observe(state, z_nearest, kCrowdVariance);
+    if (std::abs(std::remainder(state.heading - start, 2 * M_PI)) > kMostTurn) return;
     const LineNode node{state.at, false, field.Inked(state.at, line.level)};
     blank = node.inked ? 0 : blank + 1;
     inked += node.inked;
@@ -330,6 +333,9 @@ bool MergePair(Path& a, const Path& b, double within) {
   for (int first = 0; first <= std::min(kAstray, nb - 1); ++first)
     if (on_a = NearestNode(a, b.points[static_cast<std::size_t>(first)].at, within); on_a >= 0) break;
   if (on_b < kLeastShared || on_a < 0 || na - on_a < kLeastShared || on_a < kLeastOwn || nb - on_b < kLeastOwn) return false;
+  // Both must run the same way there.
+  const int begins = NearestNode(b, a.points[static_cast<std::size_t>(on_a)].at, within);
+  if (begins < 0 || on_b - begins < (na - on_a) / 2) return false;
   int apart = 0;
   for (int i = on_a; i < na; ++i) apart += NearestNode(b, a.points[static_cast<std::size_t>(i)].at, within) < 0;
   if (5 * apart > na - on_a) return false;
