@@ -11,6 +11,7 @@
 #include "digitizer/curves/graph_lines.h"
 #include "digitizer/curves/ink_layers.h"
 #include "digitizer/curves/joining.h"
+#include "digitizer/curves/marker_steps.h"
 #include "digitizer/curves/markers.h"
 #include "digitizer/curves/strokes.h"
 
@@ -19,6 +20,9 @@ namespace {
 
 constexpr double kFilledPx = 15.0;    // wider ink than this is an area, on a plot 1,200 px wide
 constexpr double kPad = 0.8;          // digit heights: how far the white pad around print reaches
+constexpr double kBeside = 0.5;       // digit heights: short pieces so close to print are scraps of it
+constexpr double kFreePx = 16.0;      // between two markers: a shorter piece of line is not a stroke of its own
+constexpr double kScrap = 1.2;        // digit heights
 constexpr double kHiddenPart = 0.16;  // of a line over expansion ratio, between seen stretches
 constexpr double kHiddenEnd = 0.05;   // and at an end
 constexpr double kLeastInked = 0.5;   // of a solid curve's length: less is a chain of crumbs, not a line
@@ -74,10 +78,21 @@ void BlockFilledAreas(const cv::Mat1b& ink, cv::Rect box, double unit, cv::Mat1b
   }
 }
 
+// Short pieces that lie under print and its pad are scraps of glyphs: a line joined to one would turn aside.
+void DropScraps(const cv::Mat1b& cover, double digit_height, std::vector<Stroke>& strokes) {
+  std::erase_if(strokes, [&](const Stroke& s) {
+    if (s.is_dash || s.length_px > kScrap * digit_height) return false;
+    const auto under = std::count_if(s.points.begin(), s.points.end(), [&](const ImagePoint& p) {
+      return cover(std::clamp(cvRound(p.y), 0, cover.rows - 1), std::clamp(cvRound(p.x), 0, cover.cols - 1)) > 0;
+    });
+    return 10 * under >= 7 * static_cast<long>(s.points.size());
+  });
+}
+
 // Print with the pad that is usually left white around it.
-cv::Mat1b PadPrint(const cv::Mat1b& print, double digit_height) {
+cv::Mat1b PadPrint(const cv::Mat1b& print, double digit_height, double pad) {
   cv::Mat1b padded;
-  const int r = std::max(2, cvRound(kPad * digit_height));
+  const int r = std::max(2, cvRound(pad * digit_height));
   cv::dilate(print, padded, cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * r + 1, 2 * r + 1}));
   return padded;
 }
@@ -108,11 +123,14 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   field.page = &page;
   field.frame_width_px = width;
   field.cover = cv::Mat1b(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
-  PadPrint(glyphs(box), print.digit_height_px > 0 ? print.digit_height_px : 12.0).copyTo(field.cover(box));
+  const double digit_height = print.digit_height_px > 0 ? print.digit_height_px : 12.0;
+  PadPrint(glyphs(box), digit_height, kPad).copyTo(field.cover(box));
+  cv::Mat1b beside(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
+  PadPrint(glyphs(box), digit_height, kBeside).copyTo(beside(box));
   for (const Marker& m : markers) {
     const cv::Point center(cvRound(m.center.x), cvRound(m.center.y));
     cv::circle(not_lines, center, cvRound(m.radius_px + 1.5), 255, cv::FILLED);
-    cv::circle(field.cover, center, cvRound(m.radius_px + 4), 255, cv::FILLED);
+    for (cv::Mat1b* cover : {&field.cover, &beside}) cv::circle(*cover, center, cvRound(m.radius_px + 4), 255, cv::FILLED);
     found.markers.push_back(m.center);
   }
 
@@ -131,7 +149,9 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   std::size_t stroke_count = 0;
   std::vector<Path> paths;
   const auto join = [&](const Page& inked, const RidgesFound& lines, const std::vector<bool>& furniture) {
-    const std::vector<Stroke> strokes = CutStrokes(inked, lines, furniture, where, glyphs, print.digit_height_px, not_lines);
+    std::vector<Stroke> strokes = CutStrokes(inked, lines, furniture, where, glyphs, print.digit_height_px, not_lines);
+    DropScraps(beside, print.digit_height_px, strokes);
+    AddMarkerSteps(inked, markers, kFreePx * unit, strokes);
     stroke_count += strokes.size();
     for (Path& path : JoinStrokes(strokes, field)) paths.push_back(std::move(path));
   };

@@ -7,6 +7,8 @@
 
 #include <opencv2/core.hpp>
 
+#include "digitizer/curves/dash_crossings.h"
+#include "digitizer/curves/hooks.h"
 #include "digitizer/curves/path_grid.h"
 #include "digitizer/curves/untangle.h"
 #include "digitizer/ridges/ridges.h"
@@ -28,6 +30,10 @@ constexpr double kColorSpread = 9.0;   // CIE Lab
 constexpr double kSameLinePx = 2.2;    // ink this close to a line's center is that line's
 constexpr double kCrossingPx = 10.0;   // for so long two lines that cross at a shallow angle are one
 constexpr double kAlongRad = 0.4;      // lines that differ by less run along each other
+
+constexpr double kDashCrossing = 7.0;  // what a bridge across another dashed line of the same make costs
+constexpr double kLoneBar = 2.2;       // usual bars: shorter dashed paths are lone bars
+constexpr double kDot = 1.3;           // of its width: a shorter bar is a dot
 
 double Wrap(double a) { return std::remainder(a, 2 * M_PI); }
 
@@ -179,6 +185,7 @@ class Pass {
   void Gather() {
     const PathGrid lines(paths_);
     const double cell = std::max(8.0, reach_);
+    const DashCrossings crossings(paths_);
     std::unordered_map<std::int64_t, std::vector<int>> grid;
     const auto key = [](std::int64_t x, std::int64_t y) { return (x << 32) ^ (y & 0xffffffff); };
     const auto place = [&](ImagePoint p) {
@@ -205,8 +212,11 @@ class Pass {
                                             ends_[static_cast<std::size_t>(e)].at.y - ends_[static_cast<std::size_t>(f)].at.y);
               if (pa.inked_px < 40 || pa.inked_px < 3 * gap) continue;
             }
-            const double cost =
-                JoinCost(pa, ends_[static_cast<std::size_t>(e)], pb, ends_[static_cast<std::size_t>(f)], paths_, lines, field_, reach_);
+            double cost = JoinCost(pa, ends_[static_cast<std::size_t>(e)], pb, ends_[static_cast<std::size_t>(f)], paths_, lines, field_, reach_);
+            if (cost < kAcceptCost && pa.Dashed() && pb.Dashed() &&
+                crossings.Crosses(Bridge(ends_[static_cast<std::size_t>(e)], ends_[static_cast<std::size_t>(f)]), static_cast<std::size_t>(e / 2),
+                                  static_cast<std::size_t>(f / 2), pa.ink_mass))
+              cost += kDashCrossing;
             if (cost < kAcceptCost) candidates_.push_back({e, f, cost});
           }
         }
@@ -490,17 +500,41 @@ void DropCovered(const std::vector<Path>& paths, std::vector<Path>& crumbs) {
   });
 }
 
+// A dot of a dash-dotted line is as wide as it is long: its direction says nothing.
+bool IsDot(const Stroke& s) { return s.length_px < kDot * s.ink_mass * 255.0 / std::max(40.0, s.level); }
+
+// Dashed lines of several bars are joined first, over the lone bars between two labels: one bar, cut by a pad, knows little of its direction.
+void JoinOverLoneBars(std::vector<Path>& paths, const JoinField& field, double unit) {
+  std::vector<double> bars;
+  for (const Path& p : paths)
+    if (p.Dashed()) bars.push_back(p.longest_dash);
+  if (bars.size() < 2) return;
+  std::nth_element(bars.begin(), bars.begin() + static_cast<long>(bars.size() / 2), bars.end());
+  const double usual = bars[bars.size() / 2];
+  std::vector<Path> dashed, lone, rest;
+  for (Path& p : paths) (!p.Dashed() ? rest : p.closed || p.inked_px > kLoneBar * usual ? dashed : lone).push_back(std::move(p));
+  for (double reach : {55.0 * unit, 110.0 * unit}) dashed = Pass(std::move(dashed), field, reach).Run();
+  AbsorbLoneBars(dashed, lone);
+  paths = std::move(rest);
+  for (std::vector<Path>* group : {&dashed, &lone})
+    paths.insert(paths.end(), std::make_move_iterator(group->begin()), std::make_move_iterator(group->end()));
+}
+
 }  // namespace
 
 std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinField& field) {
   // Strokes long enough to know their own direction are joined first, over the crumbs that crossings leave between them.
   const double unit = std::max(1.0, field.frame_width_px / 1200.0);
   std::vector<Path> paths, crumbs;
-  for (const Stroke& s : strokes) (s.closed || s.is_dash || s.length_px > 16 * unit ? paths : crumbs).push_back(AsPath(s));
+  for (const Stroke& s : strokes) (s.closed || (s.is_dash && !IsDot(s)) || s.length_px > 16 * unit ? paths : crumbs).push_back(AsPath(s));
   for (double reach : {13.0 * unit, 26.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
   DropCovered(paths, crumbs);
+  JoinOverLoneBars(paths, field, unit);
   paths.insert(paths.end(), crumbs.begin(), crumbs.end());
-  for (double reach : {13.0 * unit, 28.0 * unit, 55.0 * unit, 110.0 * unit, 110.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
+  for (double reach : {13.0 * unit, 28.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
+  TrimHooks(paths, unit);
+  for (double reach : {55.0 * unit, 110.0 * unit, 110.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
+  TrimHooks(paths, unit);
   Untangle(paths);
   return paths;
 }

@@ -7,6 +7,8 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "digitizer/ridges/ink_blobs.h"
+
 namespace islebook {
 namespace {
 
@@ -20,6 +22,12 @@ constexpr double kLongestBar = 90.0;  // px
 constexpr double kStraight = 0.965;   // chord over length
 constexpr double kCell = 64.0;
 constexpr std::size_t kFewestBars = 4;  // that make a dashed line by themselves
+constexpr double kNeighborhood = 3.0;   // usual bars with their gaps: how far a lone bar may stand from the next
+constexpr double kLoneTurn = 0.45;      // rad between a lone bar and the way to the next
+constexpr double kLoneSkew = 0.30;      // rad: the two turns of an arc are alike
+constexpr double kShortLone = 0.4;      // of the usual length
+constexpr double kBentLone = 0.9;       // chord over length
+constexpr double kClearOfGlyphs = 0.5;  // of the usual gap
 
 double ChordLength(const RidgeChain& chain) {
   return std::hypot(chain.points.front().x - chain.points.back().x, chain.points.front().y - chain.points.back().y);
@@ -71,6 +79,69 @@ double FollowCost(const cv::Mat1b& ink, const std::vector<RidgeChain>& chains, c
   return gap / longer + 8 * (1 - ahead) + 8 * (1 - back) + 8 * (1 - turn) + mass_ratio;
 }
 
+// Bars that follow one another.
+struct Run {
+  std::vector<int> bars;     // in order
+  std::vector<double> gaps;  // between neighbors
+};
+
+// The usual bar of a sheet.
+struct Make {
+  double length, mass, gap;  // px
+};
+
+double Middle(std::vector<double> v) {
+  std::nth_element(v.begin(), v.begin() + static_cast<long>(v.size() / 2), v.end());
+  return v[v.size() / 2];
+}
+
+// Bars of a dashed line are alike, and so are its gaps; pieces of a solid line between crossings are not.
+bool LooksDashed(const Run& run, const std::vector<RidgeChain>& chains) {
+  std::vector<double> lengths;
+  for (int i : run.bars) lengths.push_back(chains[i].length_px);
+  const auto spread = [](std::vector<double> v) {
+    std::sort(v.begin(), v.end());
+    return v[v.size() * 3 / 4] / std::max(1e-9, v[v.size() / 4]);
+  };
+  return spread(run.gaps) <= 2.2 && (spread(lengths) <= 2.2 || run.bars.size() >= 2 * kFewestBars);
+}
+
+cv::Rect Extent(const std::vector<RidgeChain>& chains, const std::vector<Run>& runs) {
+  std::vector<cv::Point2f> tips;
+  for (const Run& run : runs)
+    for (int i : run.bars)
+      for (const ImagePoint& p : {chains[i].points.front(), chains[i].points.back()})
+        tips.emplace_back(static_cast<float>(p.x), static_cast<float>(p.y));
+  return cv::boundingRect(tips);
+}
+
+// One bar alone between two labels, or bent in the turn of an island: it is of the usual make, stands free, and carries on a claimed bar's course.
+template <typename Claim>
+void ClaimLoneBars(const std::vector<RidgeChain>& chains, const Make& make, const InkBlobs& blobs, Claim&& claim) {
+  const double reach = kNeighborhood * (make.length + make.gap);
+  std::vector<BarEnd> claimed;
+  for (int i = 0; i < static_cast<int>(chains.size()); ++i)
+    if (chains[i].is_dash)
+      for (bool front : {true, false}) claimed.push_back(EndOf(chains, i, front));
+  const auto carries_on = [&](const BarEnd& a) {
+    return std::any_of(claimed.begin(), claimed.end(), [&](const BarEnd& b) {
+      const cv::Point2d step = b.at - a.at;
+      const double gap = std::hypot(step.x, step.y);
+      if (gap > reach || gap < 1.5) return false;
+      const double alpha = std::atan2(a.out.x * step.y - a.out.y * step.x, a.out.dot(step));
+      const double beta = std::atan2(step.x * -b.out.y - step.y * -b.out.x, -step.dot(b.out));
+      return std::abs(alpha) < kLoneTurn && std::abs(beta) < kLoneTurn && std::abs(alpha - beta) < kLoneSkew;
+    });
+  };
+  for (int i = 0; i < static_cast<int>(chains.size()); ++i) {
+    const RidgeChain& c = chains[i];
+    if (c.is_dash || c.closed || c.length_px < kShortLone * make.length || c.length_px > 1.5 * make.length) continue;
+    if (c.ink_mass < 0.7 * make.mass || c.ink_mass > 1.35 * make.mass || ChordLength(c) < kBentLone * c.length_px) continue;
+    if (blobs.ShapeAt(c.points) != BlobShape::kBar || blobs.StandsByGlyph(c.points, kClearOfGlyphs * make.gap)) continue;
+    if (carries_on(EndOf(chains, i, true)) || carries_on(EndOf(chains, i, false))) claim(i);
+  }
+}
+
 }  // namespace
 
 void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1b& dash_mask) {
@@ -112,62 +183,66 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
     cv::polylines(dash_mask, line, false, 255, std::max(3, cvRound(chains[i].ink_mass) + 3));
   };
   std::vector<char> seen(chains.size(), 0);
-  struct ShortRun {
-    std::vector<int> bars;
-    double longest_gap = 0.0;
-  };
-  std::vector<ShortRun> short_runs;
-  std::vector<double> claimed_lengths, claimed_masses, claimed_gaps;
+  std::vector<Run> runs, short_runs;
+  std::vector<double> lengths, masses, gaps, levels;
   for (std::size_t start = 0; start < ends.size(); start += 2) {
     if (seen[ends[start].chain]) continue;
     // Walk both ways to collect the run.
-    std::vector<int> run = {ends[start].chain};
-    std::vector<double> gaps;
+    Run run;
+    run.bars = {ends[start].chain};
     seen[ends[start].chain] = 1;
-    for (int side : {0, 1}) {
+    for (int side : {1, 0}) {
       int e = static_cast<int>(start) + side;
       while (true) {
         const int f = linked(e);
         if (f < 0 || seen[ends[f].chain]) break;
-        gaps.push_back(cv::norm(ends[f].at - ends[e].at));
+        const double gap = cv::norm(ends[f].at - ends[e].at);
         seen[ends[f].chain] = 1;
-        run.push_back(ends[f].chain);
+        run.bars.insert(side == 1 ? run.bars.end() : run.bars.begin(), ends[f].chain);
+        run.gaps.insert(side == 1 ? run.gaps.end() : run.gaps.begin(), gap);
         e = f ^ 1;  // the two ends of a bar stand next to each other
       }
     }
-    if (run.size() < kFewestBars) {
-      short_runs.push_back({std::move(run), gaps.empty() ? 0.0 : *std::max_element(gaps.begin(), gaps.end())});
+    if (run.bars.size() < kFewestBars) {
+      short_runs.push_back(std::move(run));
       continue;
     }
-    // Bars of a dashed line are alike, and so are its gaps; pieces of a solid line between crossings are not.
-    std::vector<double> lengths;
-    for (int i : run) lengths.push_back(chains[i].length_px);
-    const auto spread = [](std::vector<double> v) {
-      std::sort(v.begin(), v.end());
-      return v[v.size() * 3 / 4] / std::max(1e-9, v[v.size() / 4]);
-    };
-    if (spread(gaps) > 2.2 || (spread(lengths) > 2.2 && run.size() < 2 * kFewestBars)) continue;
-    claimed_gaps.insert(claimed_gaps.end(), gaps.begin(), gaps.end());
-    for (int i : run) {
-      claim(i);
-      claimed_lengths.push_back(chains[i].length_px);
-      claimed_masses.push_back(chains[i].ink_mass);
+    if (!LooksDashed(run, chains)) continue;
+    gaps.insert(gaps.end(), run.gaps.begin(), run.gaps.end());
+    for (int i : run.bars) {
+      lengths.push_back(chains[i].length_px);
+      masses.push_back(chains[i].ink_mass);
+      const ImagePoint& p = chains[i].points[chains[i].points.size() / 2];
+      levels.push_back(InkAt(ink, {p.x, p.y}));
     }
+    runs.push_back(std::move(run));
   }
-  if (claimed_lengths.size() < 4 * kFewestBars) return;
+  if (runs.empty()) return;
+  const Make make{Middle(lengths), Middle(masses), Middle(gaps)};
+  const double level = Middle(levels);
+  cv::Rect where = Extent(chains, runs);
+  const int margin = cvRound(kNeighborhood * (make.length + make.gap));
+  where = cv::Rect(where.x - margin, where.y - margin, where.width + 2 * margin, where.height + 2 * margin);
+  const InkBlobs blobs(ink, where, 0.45 * level, make.length, make.mass / std::max(0.2, level / 255.0));
+  // Strokes of glyphs that stand in line with a run are not part of it.
+  for (Run& run : runs) {
+    const auto glyph = [&](int i) { return blobs.ShapeAt(chains[i].points) == BlobShape::kGlyph; };
+    while (!run.bars.empty() && glyph(run.bars.back())) run.bars.pop_back();
+    while (!run.bars.empty() && glyph(run.bars.front())) run.bars.erase(run.bars.begin());
+    if (2 * std::count_if(run.bars.begin(), run.bars.end(), glyph) > static_cast<long>(run.bars.size())) run.bars.clear();
+    for (int i : run.bars) claim(i);
+  }
+  if (lengths.size() < 4 * kFewestBars) return;
   // On a sheet with dashed lines, a few bars of the same make between two labels belong to one too.
-  const auto middle = [](std::vector<double>& v) {
-    std::nth_element(v.begin(), v.begin() + static_cast<long>(v.size() / 2), v.end());
-    return v[v.size() / 2];
-  };
-  const double usual_length = middle(claimed_lengths), usual_mass = middle(claimed_masses), usual_gap = middle(claimed_gaps);
   const auto alike = [&](int i) {
-    return chains[i].length_px > 0.5 * usual_length && chains[i].length_px < 1.35 * usual_length && chains[i].ink_mass > 0.75 * usual_mass &&
-           chains[i].ink_mass < 1.3 * usual_mass;
+    return chains[i].length_px > 0.5 * make.length && chains[i].length_px < 1.35 * make.length && chains[i].ink_mass > 0.75 * make.mass &&
+           chains[i].ink_mass < 1.3 * make.mass && blobs.ShapeAt(chains[i].points) != BlobShape::kGlyph;
   };
-  for (const ShortRun& run : short_runs)
-    if (run.bars.size() >= 2 && run.longest_gap < 1.7 * usual_gap && std::all_of(run.bars.begin(), run.bars.end(), alike))
+  for (const Run& run : short_runs)
+    if (run.bars.size() >= 2 && *std::max_element(run.gaps.begin(), run.gaps.end()) < 1.7 * make.gap &&
+        std::all_of(run.bars.begin(), run.bars.end(), alike))
       for (int i : run.bars) claim(i);
+  ClaimLoneBars(chains, make, blobs, claim);
 }
 
 }  // namespace islebook

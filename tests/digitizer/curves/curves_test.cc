@@ -34,6 +34,13 @@ class Plot {
       cv::line(color_, fix(p[i - 1]), fix(p[i]), ink_color, cvRound(width), cv::LINE_AA, kShift);
     }
   }
+  // A marker: white inside, its line about 2 px wide.
+  void Ring(ImagePoint center, int radius) {
+    constexpr int kShift = 6;
+    const cv::Point at(cvRound(center.x * (1 << kShift)), cvRound(center.y * (1 << kShift)));
+    cv::circle(ink_, at, radius << kShift, 0, cv::FILLED, cv::LINE_AA, kShift);
+    cv::circle(ink_, at, radius << kShift, 255, 2, cv::LINE_AA, kShift);
+  }
   void Pad(cv::Rect box) {
     ink_(box).setTo(0);
     color_(box).setTo(cv::Scalar(255, 255, 255));
@@ -156,6 +163,37 @@ TEST(TraceCurves, DashedLinesAreWholeAndCalledDashed) {
   EXPECT_GT(ring.pure, 0.97);
   EXPECT_GT(BestMatch(found, kFalling).covered, 0.97);
   EXPECT_TRUE(std::any_of(found.curves.begin(), found.curves.end(), [](const TracedCurve& c) { return c.dashed; }));
+}
+
+TEST(TraceCurves, DashedLinesRunOnUnderNeighboringLabels) {
+  // Three dashed lines 26 px apart; labels stand so close together that single bars are left between their pads.
+  Plot plot;
+  std::vector<std::function<ImagePoint(double)>> lines;
+  for (int k = 0; k < 3; ++k) lines.emplace_back([k](double t) { return ImagePoint{80 + 620 * t, 250 + 26.0 * k - 60 * t + 140 * t * t}; });
+  for (const auto& f : lines) plot.Line(f, 2, 12, 6);
+  for (const auto& [line, t] : {std::pair{0, 0.42}, {1, 0.50}, {2, 0.42}, {1, 0.36}, {0, 0.53}}) {
+    const ImagePoint p = lines[static_cast<std::size_t>(line)](t);
+    plot.Pad(cv::Rect(cvRound(p.x) - 21, cvRound(p.y) - 13, 42, 26));
+  }
+  const CurvesFound found = plot.Trace();
+  for (const auto& f : lines) {
+    const Match m = BestMatch(found, f);
+    EXPECT_GT(m.covered, 0.95);
+    EXPECT_GT(m.pure, 0.95);
+  }
+  EXPECT_EQ(found.curves.size(), 3u);
+}
+
+TEST(TraceCurves, ALineGoesThroughRingsThatNearlyTouch) {
+  Plot plot;
+  plot.Line(kFalling, 2);
+  plot.Line([](double t) { return ImagePoint{120 + 620 * t, 80 + 200 * t * t}; }, 2);
+  for (double t : {0.1, 0.25, 0.4, 0.55, 0.70, 0.727, 0.754, 0.781, 0.9}) plot.Ring(kFalling(t), 7);
+  const CurvesFound found = plot.Trace();
+  const Match m = BestMatch(found, kFalling);
+  EXPECT_GT(m.covered, 0.97);
+  EXPECT_GT(m.pure, 0.97);
+  EXPECT_EQ(found.curves.size(), 2u);
 }
 
 TEST(TraceCurves, ACornerParts) {

@@ -113,6 +113,27 @@ TEST(Ridges, DashesAreClaimedAndLettersAreNot) {
   EXPECT_GT(cv::countNonZero(found->dash_mask), 0);
 }
 
+TEST(Ridges, ALoneBarBetweenTwoLabelsIsADashAndAGlyphInLineIsNot) {
+  // Dashed lines; one of them is hidden but for a single bar (at x 288 to 299), and a "7" stands at its end.
+  Page page = Draw(600, 200, [](double x, double y) {
+    const bool bar = std::fmod(x + 1000, 17.0) < 11;
+    if (std::abs(y - 40) < 1.2 || std::abs(y - 160) < 1.2) return bar && x > 20 && x < 580;
+    return std::abs(y - 100) < 1.2 && bar && ((x > 20 && x < 240) || (x > 285 && x < 300) || (x > 345 && x < 520));
+  });
+  cv::line(page.ink, {528, 100}, {539, 100}, 255, 2, cv::LINE_AA);
+  cv::line(page.ink, {539, 100}, {531, 120}, 255, 2, cv::LINE_AA);
+  const auto found = TraceRidges(page);
+  ASSERT_TRUE(found.has_value());
+  int lone = 0, glyph = 0;
+  for (const RidgeChain& chain : found->chains) {
+    const ImagePoint p = chain.points[chain.points.size() / 2];
+    if (std::abs(p.y - 100) < 3 && p.x > 285 && p.x < 303) lone += chain.is_dash;
+    if (p.x > 524 && p.x < 545 && p.y > 95 && p.y < 125) glyph += chain.is_dash;
+  }
+  EXPECT_EQ(lone, 1);
+  EXPECT_EQ(glyph, 0);
+}
+
 TEST(Ridges, SameChainsWhateverTheNumberOfThreads) {
   const Page page = Draw(300, 300, [](double x, double y) { return std::abs(std::hypot(x - 140, y - 150) - 100) < 1.3 || std::abs(x - y) < 1.2; });
   cv::setNumThreads(1);
