@@ -10,7 +10,7 @@
 namespace islebook {
 
 Result<void> DigitizeOptions::Check() const {
-  for (const auto& checked : {page.Check(), ridges.Check(), print.Check(), axes.Check(), curves.Check(), labels.Check()})
+  for (const auto& checked : {page.Check(), ridges.Check(), print.Check(), drawing.Check(), axes.Check(), curves.Check(), labels.Check()})
     if (!checked) return checked;
   return {};
 }

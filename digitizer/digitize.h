@@ -7,6 +7,7 @@
 #include "digitizer/assemble/assemble.h"
 #include "digitizer/axes/axes.h"
 #include "digitizer/curves/curves.h"
+#include "digitizer/drawing/drawing.h"
 #include "digitizer/labels/labels.h"
 #include "digitizer/page/page.h"
 #include "digitizer/print/print.h"
@@ -21,6 +22,7 @@ struct DigitizeOptions {
   PageOptions page;
   RidgeOptions ridges;
   PrintOptions print;
+  DrawingOptions drawing;
   AxesOptions axes;
   CurveOptions curves;
   LabelOptions labels;

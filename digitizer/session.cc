@@ -108,7 +108,28 @@ Result<PrintReader*> Session::Reader() {
     if (!opened) return std::unexpected(opened.error());
     reader_ = std::move(*opened);
   }
+  if (stages_.drawing && stages_.drawing->usable) {
+    if (!exact_reader_) exact_reader_ = MakeExactReader(*stages_.drawing, *reader_);
+    return exact_reader_.get();
+  }
   return reader_.get();
+}
+
+// A drawing tells its lines and words itself; of any other sheet they are looked for in the pixels.
+Result<void> Session::FindLinesAndPrint(const Progress& progress) {
+  if (sheet_->source && !stages_.drawing) {
+    if (auto done = Do("drawing", kRidgesAt, stages_.drawing, progress,
+                       [&] { return ReadDrawing(*sheet_, *stages_.page, options_.print, options_.drawing); });
+        !done)
+      return done;
+    for (const std::string& doubt : stages_.drawing->report.doubts) stages_.page->report.doubts.push_back(doubt);
+    if (stages_.drawing->usable) {
+      stages_.ridges = stages_.drawing->ridges;
+      stages_.print = stages_.drawing->print;
+    }
+  }
+  if (auto done = Do("ridges", kRidgesAt, stages_.ridges, progress, [&] { return TraceRidges(*stages_.page, options_.ridges); }); !done) return done;
+  return Do("print", kPrintAt, stages_.print, progress, [&] { return FindPrint(*stages_.page, stages_.ridges->dash_mask, options_.print); });
 }
 
 // A sheet without a chart is no error here: it gets its document, with the reason.
@@ -223,12 +244,19 @@ Result<DigitizeResult> Session::Run(const Progress& progress) {
   times_.clear();
   if (auto done = Do("page", kPageAt, stages_.page, progress, [&] { return FlattenPage(*work_.sheet, options_.page); }); !done)
     return std::unexpected(done.error());
-  if (auto done = Do("ridges", kRidgesAt, stages_.ridges, progress, [&] { return TraceRidges(*stages_.page, options_.ridges); }); !done)
-    return std::unexpected(done.error());
-  if (auto done = Do("print", kPrintAt, stages_.print, progress, [&] { return FindPrint(*stages_.page, stages_.ridges->dash_mask, options_.print); });
-      !done)
-    return std::unexpected(done.error());
+  if (const auto done = FindLinesAndPrint(progress); !done) return std::unexpected(done.error());
   if (auto done = Do("axes", kAxesAt, stages_.axes_found, progress, [&] { return FindAxesOrNone(); }); !done) return std::unexpected(done.error());
+  if (stages_.axes_found->panels.empty() && stages_.drawing && stages_.drawing->usable) {
+    // Its paths make no chart: perhaps its picture does.
+    stages_.drawing->usable = false;
+    stages_.ridges.reset();
+    stages_.print.reset();
+    stages_.axes_found.reset();
+    stages_.axes.reset();
+    if (const auto done = FindLinesAndPrint(progress); !done) return std::unexpected(done.error());
+    if (auto done = Do("axes", kAxesAt, stages_.axes_found, progress, [&] { return FindAxesOrNone(); }); !done) return std::unexpected(done.error());
+    if (!stages_.axes_found->panels.empty()) stages_.page->report.doubts.push_back("the page's own lines make no chart; it was read as a picture");
+  }
   if (!stages_.axes) {
     stages_.axes = stages_.axes_found;
     stages_.axes_doubts.clear();

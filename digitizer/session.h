@@ -20,6 +20,7 @@ struct MapPart {
 
 struct StageResults {
   std::optional<Page> page;
+  std::optional<DrawingFound> drawing;  // of PDF and SVG pages; where it is usable, ridges and print are its own
   std::optional<RidgesFound> ridges;
   std::optional<PrintFound> print;
   std::optional<AxesFound> axes_found;                 // as found
@@ -53,6 +54,7 @@ class Session {
   Result<std::vector<PanelEvidence>> GatherEvidence();
   Result<std::vector<MapPart>> Judge();
   Result<DigitizeResult> Finish();
+  Result<void> FindLinesAndPrint(const Progress& progress);
   Result<PrintReader*> Reader();
 
   std::shared_ptr<const Sheet> sheet_;
@@ -62,6 +64,7 @@ class Session {
   Recipe working_recipe_;  // the same in working pixels
   StageResults stages_;
   std::unique_ptr<PrintReader> reader_;
+  std::unique_ptr<PrintReader> exact_reader_;  // of a drawing; leans on reader_
   std::vector<StageTime> times_;
 };
 

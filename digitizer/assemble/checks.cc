@@ -16,6 +16,7 @@ constexpr double kIslandWrongTurn = 1.1;
 constexpr double kKink = 0.62;       // rad within kKinkSpan
 constexpr double kKinkSpan = 0.018;  // of the frame's height
 constexpr double kEndOff = 0.055;    // of the frame's height
+constexpr double kPartNear = 0.12;   // of the frame's height: two open ends this close may be one island's
 constexpr double kRangeOff = 0.02;   // of the frame's width
 constexpr double kShapeConfidence = 0.44;
 
@@ -105,7 +106,7 @@ void CheckRightEnds(const CheckedPanel& panel) {
     if (length < 1e-6) continue;
     const double across = std::abs(ex * (here.y - below.y) - ey * (here.x - below.x)) / length;
     const double along = (ex * (here.x - below.x) + ey * (here.y - below.y)) / (length * length);
-    if (across > kEndOff + 0.12 * length || along < -0.1 || along > 1.1)
+    if (!(*panel.judged)[order[k]].trace.exact && (across > kEndOff + 0.12 * length || along < -0.1 || along > 1.1))
       Doubt((*panel.judged)[order[k]], "its right end is out of line with those beside it");
   }
 }
@@ -123,7 +124,7 @@ void CheckTraces(const CheckedPanel& panel) {
       if ((c.role == CurveRole::kEfficiencyLine ? std::min(t.left, t.right) : t.left) >
           (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn)
         Doubt(c, "it bends the wrong way in places, as a wrongly joined line does");
-      if (t.sharpest > kKink) Doubt(c, "it has a kink");
+      if (t.sharpest > kKink && !c.trace.exact) Doubt(c, "it has a kink");
     }
     std::size_t unseen = 0;
     for (std::uint8_t b : c.trace.bridged) unseen += b;
@@ -147,21 +148,34 @@ void CheckCompressor(const CheckedPanel& panel) {
   }
   if (surge && top && !Touches(seen[*surge], seen[*top].Left())) Doubt(judged[*surge], "it does not reach the top speed line");
   if (surge && bottom && !Touches(seen[*surge], seen[*bottom].Left())) Doubt(judged[*surge], "it does not reach the lowest speed line");
+  const auto loose_ends = [&](std::size_t i) {
+    std::vector<PlotPoint> loose;
+    for (PlotPoint end : {seen[i].Left(), seen[i].Right()}) {
+      bool held = end.x < 0.01 || end.y < 0.01 || end.y > 0.99;
+      // A map's edge stops an island; a speed line in the midst of the map does not.
+      for (std::size_t j = 0; j < judged.size() && !held; ++j)
+        if (j != i && (j == top || j == bottom || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine))
+          held = Touches(seen[j], end);
+      if (!held) loose.push_back(end);
+    }
+    return loose;
+  };
   for (std::size_t i = 0; i < judged.size(); ++i) {
     JudgedCurve& c = judged[i];
     if (c.role == CurveRole::kSpeedLine && surge && !Touches(seen[*surge], seen[i].Left())) Doubt(c, "its left end does not reach the surge line");
-    if (c.role == CurveRole::kEfficiencyIsland && !c.trace.closed) {
-      int loose = 0;
-      for (PlotPoint end : {seen[i].Left(), seen[i].Right()}) {
-        bool held = end.x < 0.01 || end.y < 0.01 || end.y > 0.99;
-        // A map's edge stops an island; a speed line in the midst of the map does not.
-        for (std::size_t j = 0; j < judged.size() && !held; ++j)
-          if (j != i && (j == top || j == bottom || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine))
-            held = Touches(seen[j], end);
-        if (!held) ++loose;
-      }
-      if (loose > 0) Doubt(c, loose == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open");
-    }
+    if (c.role != CurveRole::kEfficiencyIsland || c.trace.closed) continue;
+    const std::vector<PlotPoint> loose = loose_ends(i);
+    // A drawing's own path ends where it was drawn to end, unless its other part begins close by.
+    const bool explained = c.trace.exact && std::ranges::none_of(loose, [&](PlotPoint end) {
+                             for (std::size_t j = 0; j < judged.size(); ++j) {
+                               if (j == i || judged[j].role != CurveRole::kEfficiencyIsland || judged[j].trace.closed) continue;
+                               for (PlotPoint other : loose_ends(j))
+                                 if (std::hypot(other.x - end.x, other.y - end.y) < kPartNear) return true;
+                             }
+                             return false;
+                           });
+    if (!loose.empty() && !explained)
+      Doubt(c, loose.size() == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open");
   }
   CheckRightEnds(panel);
   CheckSpeedRatios(panel);

@@ -25,6 +25,9 @@ double FlowLineShape(const PlotCurve& c) {
   return score;
 }
 
+constexpr double kAlike = 0.15;      // in shape: groups closer than this are not told apart by it
+constexpr double kFallsLess = 0.02;  // of what a line rises and falls in all
+
 struct Split {
   std::vector<int> side;  // 0 or 1 per curve
   double quality = 0.0;   // 0 none, 1 clear
@@ -99,14 +102,22 @@ std::vector<RoleGuess> GuessTurbineRoles(const RoleEvidence& evidence, bool main
     return guess;
   }
   const Split split = SplitByStyle(traces, curves, members);
-  double flow_score[2] = {0, 0}, weight[2] = {0, 0};
+  double flow_score[2] = {0, 0}, fall[2] = {0, 0}, weight[2] = {0, 0};
   for (std::size_t i : members) {
     const auto s = static_cast<std::size_t>(split.side[i]);
     flow_score[s] += curves[i].length * FlowLineShape(curves[i]);
+    fall[s] += curves[i].length * curves[i].down_y / std::max(1e-6, curves[i].up_y + curves[i].down_y);
     weight[s] += curves[i].length;
   }
-  const double mean0 = weight[0] > 0 ? flow_score[0] / weight[0] : 0, mean1 = weight[1] > 0 ? flow_score[1] / weight[1] : 0;
-  const bool styles_tell = split.quality > 0.45 && weight[0] > 0 && weight[1] > 0 && std::abs(mean0 - mean1) > 0.15;
+  double mean0 = weight[0] > 0 ? flow_score[0] / weight[0] : 0, mean1 = weight[1] > 0 ? flow_score[1] / weight[1] : 0;
+  const bool two_styles = split.quality > 0.45 && weight[0] > 0 && weight[1] > 0;
+  bool styles_tell = two_styles && std::abs(mean0 - mean1) > kAlike;
+  if (two_styles && !styles_tell && std::abs(fall[0] / weight[0] - fall[1] / weight[1]) > kFallsLess) {
+    // Both look like flow lines: those that fall less are.
+    mean0 = 1.0 - fall[0] / weight[0];
+    mean1 = 1.0 - fall[1] / weight[1];
+    styles_tell = true;
+  }
   for (std::size_t i : members) {
     bool flow;
     double confidence;

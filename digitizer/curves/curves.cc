@@ -7,6 +7,7 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "digitizer/curves/drawn_curves.h"
 #include "digitizer/curves/finishing.h"
 #include "digitizer/curves/graph_lines.h"
 #include "digitizer/curves/ink_layers.h"
@@ -110,6 +111,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
   if (panel >= axes.panels.size()) return Fail(ErrorCode::kInvalidArgument, "There is no such panel on this sheet.");
   const Panel& where = axes.panels[panel];
+  if (ridges.exact) return CollectDrawnCurves(page, ridges, print, axes, where, options);
   const cv::Rect box = FrameBox(where, page.ink.size());
   CurvesFound found;
   if (box.width < 20 || box.height < 20) return found;

@@ -21,6 +21,7 @@ struct TracedCurve {
   double ink_mass = 0.0;  // as RidgeChain
   cv::Vec3f lab{};
   bool dashed = false;
+  bool exact = false;  // a drawing's own path: whole, and ending where it was drawn to end
   double confidence = 1.0;
   std::vector<std::string> doubts;
 };

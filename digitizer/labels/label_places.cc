@@ -84,6 +84,8 @@ std::optional<PlacedCandidate> PlaceLabel(const CurveLabel& label, const TracedC
     // A label on its line is centered on it; a line that clips a corner belongs to somebody else.
     out.candidate.distance_px = std::max(0.0, middle - 0.3 * h);
     out.cost = out.candidate.distance_px + (through_gap ? 0.0 : 0.5 * h);
+    // Of a drawing it is known whether the line was left out for the label or merely runs through it.
+    if (curve.exact) out.candidate.distance_px = out.cost;
   } else if (!curve.closed && to_end <= 1.2 * h) {
     out.candidate.place = LabelPlace::kAtEnd;
     out.candidate.distance_px = box;

@@ -29,11 +29,15 @@ struct RidgeChain {
       0.0;  // median over the chain of the darkness summed across the line, in px of full black: blur leaves it unchanged, so it is the drawn width times its blackness
   cv::Vec3f lab{};       // median color on the center line, CIE Lab (L 0..100)
   bool is_dash = false;  // one bar of a dashed line
+  // Of a line that a drawing itself gave (digitizer/drawing):
+  bool dash_pattern = false;  // the whole of a line that is drawn dashed
+  bool area_edge = false;     // the edge of a filled area, not a stroke
 };
 
 struct RidgesFound {
   std::vector<RidgeChain> chains;
   cv::Mat1b dash_mask;  // 255 on the bars claimed by dashed lines: not print
+  bool exact = false;   // the chains are a drawing's own paths: whole, also where other ink hides them, and exact to the drawing's own rounding
   StageReport report;
 };
 

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <span>
 #include <string>
 
@@ -17,6 +18,7 @@ struct Picture {
   cv::Mat3b pixels;     // BGR, transparent parts on white
   int orientation = 1;  // EXIF: 1 upright ... 8
   double dpi = 0.0;     // 0: not said
+  std::optional<PageSource> source;
 };
 
 using Bytes = std::span<const std::uint8_t>;

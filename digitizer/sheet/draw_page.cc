@@ -26,6 +26,28 @@ std::string FindFact(const std::string& text, const std::string& name) {
   return text.substr(colon + 1, end == std::string::npos ? end : end - colon - 1);
 }
 
+constexpr std::int64_t kMostPathBytes = 48 << 20;
+constexpr HelperLimits kPathLimits{.wall_s = 30.0, .cpu_s = 15, .output_bytes = kMostPathBytes};
+
+std::string TextOf(const std::vector<std::uint8_t>& bytes) { return {bytes.begin(), bytes.end()}; }
+
+// The page's paths and words. Never an error: without them the picture serves.
+PageSource AskForSource(Bytes pdf, const std::string& page) {
+  PageSource source;
+  // Unless told otherwise, the program fits pages to paper of whole points.
+  const auto paths = RunHelper({"pdftocairo", "-svg", "-noshrink", "-nocenter", "-f", page, "-l", page, "-", "-"}, pdf, kPathLimits);
+  if (!paths || paths->timed_out || paths->too_much || paths->exit_code != 0 || paths->output.empty()) {
+    source.doubt = paths && (paths->timed_out || paths->too_much)
+                       ? "the page holds too many drawn lines to follow one by one; it was read as a picture"
+                       : "the page's own lines could not be had; it was read as a picture";
+    return source;
+  }
+  source.paths = TextOf(paths->output);
+  const auto words = RunHelper({"pdftotext", "-raw", "-bbox", "-cropbox", "-f", page, "-l", page, "-", "-"}, pdf, kPathLimits);
+  if (words && !words->timed_out && !words->too_much && words->exit_code == 0) source.words = TextOf(words->output);
+  return source;
+}
+
 }  // namespace
 
 Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
@@ -56,7 +78,9 @@ Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
   if (drawn->timed_out || drawn->too_much) return FailSlow("PDF");
   if (drawn->exit_code != 0 || drawn->output.empty()) return FailDamaged("PDF", "");
   auto picture = DecodePng(drawn->output, options);
-  if (picture) picture->dpi = options.page_dpi;
+  if (!picture) return picture;
+  picture->dpi = options.page_dpi;
+  picture->source = AskForSource(bytes, page);
   return picture;
 }
 
@@ -73,7 +97,15 @@ Result<Picture> DrawSvgPage(Bytes bytes, const SheetOptions& options) {
     return FailDamaged("SVG", "");
   }
   auto picture = DecodePng(drawn->output, options);
-  if (picture) picture->dpi = options.page_dpi;
+  if (!picture) return picture;
+  picture->dpi = options.page_dpi;
+  // Its lines and words come by way of a PDF page, so that styles, scripts of coordinates and fonts are settled by the same program that draws it;
+  // enlarged, because PDF pages round to a part of a point.
+  const auto page = RunHelper({"rsvg-convert", "--format=pdf", "--dpi-x=96", "--dpi-y=96", "--zoom=4"}, bytes, kPathLimits);
+  if (page && !page->timed_out && !page->too_much && page->exit_code == 0)
+    picture->source = AskForSource(page->output, "1");
+  else
+    picture->source = PageSource{.doubt = "the page's own lines could not be had; it was read as a picture"};
   return picture;
 }
 

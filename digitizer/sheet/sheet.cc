@@ -137,6 +137,7 @@ Result<Sheet> DecodeSheet(std::span<const std::uint8_t> bytes, std::string file_
     if (!picture) return refuse(picture.error());
     sheet.pixels = TurnUpright(picture->pixels, picture->orientation);
     sheet.dpi = picture->dpi;
+    sheet.source = std::move(picture->source);
   } catch (const std::bad_alloc&) {
     return refuse({ErrorCode::kSheetTooLarge, "there is not enough memory for the picture; save a smaller copy.", ""});
   } catch (const cv::Exception& failure) {

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -22,6 +23,13 @@ struct SheetOptions {
   Result<void> Check() const;
 };
 
+// What a PDF or SVG page says of itself, as the programs that draw it tell it; digitizer/drawing reads it.
+struct PageSource {
+  std::string paths;  // SVG as cairo writes it
+  std::string words;  // XHTML: every word with its box, in the order in which it is drawn
+  std::string doubt;  // why there are no paths, in words; empty where there are
+};
+
 struct Sheet {
   std::string file;    // name without folder
   std::string sha256;  // of the bytes, lower-case hex
@@ -29,6 +37,7 @@ struct Sheet {
   std::string format;  // "jpeg", "png", "tiff", "webp", "bmp", "pnm", "pdf", "svg"
   cv::Mat3b pixels;    // BGR, upright
   double dpi = 0.0;    // 0: not said
+  std::optional<PageSource> source;  // of PDF and SVG pages
 };
 
 // Errors: kCannotRead, kNotASheet (empty, truncated, no picture), kSheetTooLarge, kSheetTooSmall. Thread safe.

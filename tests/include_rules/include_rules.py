@@ -33,6 +33,7 @@ DIGITIZER_MAY_USE = {"units", "map"}
 # A library from outside, and the folders (or the one file) that may include it. Tests may include anything.
 OUTSIDE = [
     ("OpenCV", re.compile(r"opencv2?/"), ("digitizer/",)),
+    ("pugixml", re.compile(r"pugixml\.hpp$"), ("digitizer/drawing/",)),
     ("Tesseract", re.compile(r"(tesseract|leptonica)/|allheaders\.h$|baseapi\.h$"), ("digitizer/",)),
     ("Qt", re.compile(r"Q[A-Z]\w*$|Qt\w*/|q[a-z]+\.h$"), ("ui/",)),
     ("SQLite", re.compile(r"sqlite3(ext)?\.h$"), ("mapstore/shelf/",)),

@@ -351,12 +351,14 @@ const char* WearClassName(WearClass wear) {
     case WearClass::kWeb: return "web";
     case WearClass::kCopy: return "copy";
     case WearClass::kVector: return "vector";
+    case WearClass::kSvg: return "svg";
   }
   return "";
 }
 
 std::optional<WearClass> ParseWearClass(const std::string& name) {
-  for (WearClass wear : {WearClass::kClean, WearClass::kScan, WearClass::kPhoto, WearClass::kWeb, WearClass::kCopy, WearClass::kVector})
+  for (WearClass wear :
+       {WearClass::kClean, WearClass::kScan, WearClass::kPhoto, WearClass::kWeb, WearClass::kCopy, WearClass::kVector, WearClass::kSvg})
     if (name == WearClassName(wear)) return wear;
   return std::nullopt;
 }
@@ -369,7 +371,8 @@ double PaintScale(const SheetStyle& style, WearClass wear, const WearLimits& lim
     case WearClass::kWeb: return 2.0 * random.Between(740, 1000) / longer;
     case WearClass::kPhoto: return 0.95 * limits.photo_width / longer;
     case WearClass::kClean:
-    case WearClass::kVector: break;
+    case WearClass::kVector:
+    case WearClass::kSvg: break;
   }
   return 1.0;
 }
@@ -383,6 +386,7 @@ WornSheet Wear(const PaintedSheet& sheet, WearClass wear, const WearLimits& limi
     case WearClass::kCopy: worn = Copy(sheet, limits, random); break;
     case WearClass::kClean:
     case WearClass::kVector:
+    case WearClass::kSvg:
       worn.bytes = Pack(sheet.image, "PNG", -1), worn.extension = "png";
       worn.maps = sheet.maps;
       worn.facts.size_px = {sheet.image.width(), sheet.image.height()};
@@ -408,10 +412,11 @@ Result<void> WriteWorn(const WornSheet& worn, const std::string& style, const st
 
 Result<void> PaintAndWrite(const std::string& style_name, std::uint64_t seed, WearClass wear, const std::filesystem::path& folder,
                            const std::string& name, const WearLimits& limits) {
-  if (wear == WearClass::kVector) {
-    PaintedPdf pdf = PaintStylePdf(style_name, seed);
-    WornSheet worn{std::move(pdf.bytes), "pdf", std::move(pdf.maps), {}};
-    worn.facts.size_px = pdf.size_px;
+  if (wear == WearClass::kVector || wear == WearClass::kSvg) {
+    const bool svg = wear == WearClass::kSvg;
+    PaintedPage page = svg ? PaintStyleSvg(style_name, seed) : PaintStylePdf(style_name, seed);
+    WornSheet worn{std::move(page.bytes), svg ? "svg" : "pdf", std::move(page.maps), {}};
+    worn.facts.size_px = page.size_px;
     worn.facts.wear = WearClassName(wear);
     return WriteWorn(worn, style_name, folder, name);
   }

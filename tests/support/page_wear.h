@@ -13,7 +13,7 @@
 
 namespace islebook::paint {
 
-enum class WearClass { kClean, kScan, kPhoto, kWeb, kCopy, kVector };  // kVector: a PDF page, from PaintAndWrite only
+enum class WearClass { kClean, kScan, kPhoto, kWeb, kCopy, kVector, kSvg };  // kVector: a PDF page, kSvg: a drawing; from PaintAndWrite only
 const char* WearClassName(WearClass wear);
 std::optional<WearClass> ParseWearClass(const std::string& name);
 

@@ -1,4 +1,4 @@
-// Paints sheets of invented maps with their truth: paint_maps --out DIR [--count N] [--seed S] [--style a,b] [--class clean,scan,photo,web,copy,vector] [--scale F]
+// Paints sheets of invented maps with their truth: paint_maps --out DIR [--count N] [--seed S] [--style a,b] [--class clean,scan,photo,web,copy,vector,svg] [--scale F]
 
 #include <cstdio>
 #include <filesystem>
@@ -24,9 +24,9 @@ std::vector<std::string> Split(const std::string& text) {
 }
 
 int Usage(const std::string& wrong) {
-  std::fprintf(
-      stderr,
-      "%s\nUsage: paint_maps --out DIR [--count N] [--seed S] [--style NAME,...] [--class clean,scan,photo,web,copy,vector]\nStyles:", wrong.c_str());
+  std::fprintf(stderr,
+               "%s\nUsage: paint_maps --out DIR [--count N] [--seed S] [--style NAME,...] [--class clean,scan,photo,web,copy,vector,svg]\nStyles:",
+               wrong.c_str());
   for (const std::string& name : islebook::paint::StyleNames()) std::fprintf(stderr, " %s", name.c_str());
   std::fprintf(stderr, "\n");
   return 2;

@@ -7,6 +7,7 @@
 #include <QPageSize>
 #include <QPainter>
 #include <QPdfWriter>
+#include <QSvgGenerator>
 
 #include "tests/support/chart_drawing.h"
 
@@ -98,22 +99,45 @@ PaintedSheet PaintSheet(const SheetStyle& style, std::vector<ChartPlan> plans, d
   return sheet;
 }
 
-PaintedPdf PaintPdf(const SheetStyle& style, std::vector<ChartPlan> plans, Random& random) {
-  PaintedPdf sheet;
-  QBuffer buffer(&sheet.bytes);
-  buffer.open(QIODevice::WriteOnly);
-  QPdfWriter pdf(&buffer);
-  const double points = 0.5;  // of a page unit
-  pdf.setPageSize(QPageSize(QSizeF(style.width * points, style.height * points), QPageSize::Point, QString(), QPageSize::ExactMatch));
-  pdf.setPageMargins(QMarginsF(0, 0, 0, 0));
-  pdf.setResolution(72);
-  QPainter painter(&pdf);
-  painter.scale(points, points);
+namespace {
+
+constexpr double kPointsPerUnit = 0.5;  // of a page unit
+
+void PaintVector(QPainter& painter, const SheetStyle& style, std::vector<ChartPlan> plans, Random& random, PaintedPage& sheet) {
   if (style.paper != QColor(Qt::white)) painter.fillRect(QRectF(0, 0, style.width, style.height), style.paper);
-  const double scale = points * 300 / 72;
+  const double scale = kPointsPerUnit * 300 / 72;
   sheet.maps = PaintPage(painter, style, std::move(plans), scale, random);
   painter.end();
   sheet.size_px = {static_cast<int>(std::ceil(style.width * scale - 1e-6)), static_cast<int>(std::ceil(style.height * scale - 1e-6))};
+}
+
+}  // namespace
+
+PaintedPage PaintPdf(const SheetStyle& style, std::vector<ChartPlan> plans, Random& random) {
+  PaintedPage sheet;
+  QBuffer buffer(&sheet.bytes);
+  buffer.open(QIODevice::WriteOnly);
+  QPdfWriter pdf(&buffer);
+  pdf.setPageSize(QPageSize(QSizeF(style.width * kPointsPerUnit, style.height * kPointsPerUnit), QPageSize::Point, QString(), QPageSize::ExactMatch));
+  pdf.setPageMargins(QMarginsF(0, 0, 0, 0));
+  pdf.setResolution(72);
+  QPainter painter(&pdf);
+  painter.scale(kPointsPerUnit, kPointsPerUnit);
+  PaintVector(painter, style, std::move(plans), random, sheet);
+  return sheet;
+}
+
+PaintedPage PaintSvg(const SheetStyle& style, std::vector<ChartPlan> plans, Random& random) {
+  PaintedPage sheet;
+  QBuffer buffer(&sheet.bytes);
+  buffer.open(QIODevice::WriteOnly);
+  QSvgGenerator svg;
+  svg.setOutputDevice(&buffer);
+  svg.setResolution(static_cast<int>(72 / kPointsPerUnit));
+  svg.setSize(QSize(static_cast<int>(style.width), static_cast<int>(style.height)));
+  svg.setViewBox(QRectF(0, 0, style.width, style.height));
+  QPainter painter(&svg);
+  PaintVector(painter, style, std::move(plans), random, sheet);
   return sheet;
 }
 
@@ -147,11 +171,18 @@ PaintedSheet PaintStyle(const std::string& name, std::uint64_t seed, double scal
   return PaintSheet(style, std::move(plans), scale, random);
 }
 
-PaintedPdf PaintStylePdf(const std::string& name, std::uint64_t seed) {
+PaintedPage PaintStylePdf(const std::string& name, std::uint64_t seed) {
   Random random(seed);
   const SheetStyle style = DrawStyle(name, random);
   std::vector<ChartPlan> plans = PlanStyle(style, random);
   return PaintPdf(style, std::move(plans), random);
+}
+
+PaintedPage PaintStyleSvg(const std::string& name, std::uint64_t seed) {
+  Random random(seed);
+  const SheetStyle style = DrawStyle(name, random);
+  std::vector<ChartPlan> plans = PlanStyle(style, random);
+  return PaintSvg(style, std::move(plans), random);
 }
 
 PaintedSheet PaintWheel(const std::string& name, std::uint64_t seed, double scale, const std::string& wheel, double size_mm) {

@@ -123,7 +123,7 @@ TEST(PaintedSheetsTest, WornSheets) {
 
 TEST(PaintedSheetsTest, PdfPage) {
   paint::NeedGuiApplication();
-  paint::PaintedPdf pdf = paint::PaintStylePdf("beside", 908);
+  paint::PaintedPage pdf = paint::PaintStylePdf("beside", 908);
   const Painted painted{"beside-908.pdf", {pdf.bytes.begin(), pdf.bytes.end()}, std::move(pdf.maps)};
   Totals totals;
   totals.Add(painted);

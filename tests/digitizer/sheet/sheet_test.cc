@@ -212,6 +212,69 @@ TEST(Sheet, SvgLengthsWithoutUnitAreNinetySixthsOfAnInch) {
   EXPECT_EQ(ErrorOf(testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"90\"")).code, ErrorCode::kNotASheet);
 }
 
+TEST(Sheet, PagesBringTheirLinesAndWords) {
+  const auto pdf = DecodeSheet(testing::MakePdf(200, 100, 10, 10), "page.pdf");
+  ASSERT_TRUE(pdf.has_value());
+  ASSERT_TRUE(pdf->source.has_value());
+  EXPECT_THAT(pdf->source->paths, HasSubstr("<path"));
+  EXPECT_EQ(pdf->source->doubt, "");
+  const auto svg = DecodeSheet(
+      testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"200\" height=\"100\"><text x=\"20\" y=\"50\">lb/min</text></svg>"),
+      "page.svg");
+  ASSERT_TRUE(svg.has_value());
+  EXPECT_THAT(svg->source->words, HasSubstr("lb/min"));
+  EXPECT_FALSE(DecodeSheet(testing::MakePng(CornersPicture()), "page.png")->source.has_value());
+}
+
+TEST(Sheet, HostilePagesEndInOneSentence) {
+  // A password is asked for: the standard security handler, revision 2 (ISO 32000-1, 7.6.3), with keys that no empty password opens.
+  FileBytes locked = testing::MakePdf(200, 100, 10, 10);
+  const std::string key(64, 'a');
+  const std::string text(locked.begin(), locked.end());
+  const std::size_t at = text.find("/Root 1 0 R");
+  ASSERT_NE(at, std::string::npos);
+  const Error lock = ErrorOf(testing::FromText(text.substr(0, at) + "/ID [<00> <00>] /Encrypt << /Filter /Standard /V 1 /R 2 /P -4 /O <" + key +
+                                               "> /U <" + key + "> >> " + text.substr(at)));
+  EXPECT_EQ(lock.code, ErrorCode::kNotASheet);
+  EXPECT_THAT(lock.message, HasSubstr("password"));
+  EXPECT_TRUE(IsOneSentence(lock));
+  // Entities that grow tenfold, nine times.
+  std::string bomb = "<?xml version=\"1.0\"?><!DOCTYPE svg [<!ENTITY a0 \"aaaaaaaaaa\">";
+  for (int i = 1; i < 10; ++i) {
+    bomb += "<!ENTITY a" + std::to_string(i) + " \"";
+    for (int k = 0; k < 10; ++k) bomb += "&a" + std::to_string(i - 1) + ";";
+    bomb += "\">";
+  }
+  bomb += "]><svg xmlns=\"http://www.w3.org/2000/svg\" width=\"200\" height=\"100\"><text>&a9;</text></svg>";
+  const auto blown = DecodeSheet(testing::FromText(bomb), "bomb.svg");
+  if (!blown) {
+    EXPECT_TRUE(IsOneSentence(blown.error()));
+  }
+  const FileBytes cut = testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"200\" height=\"100\"><path d=\"M 0 0 L 10");
+  EXPECT_EQ(ErrorOf(cut).code, ErrorCode::kNotASheet);
+  EXPECT_TRUE(IsOneSentence(ErrorOf(cut)));
+}
+
+TEST(Sheet, PagesOfAMillionLinesAreStillSheets) {
+  // Within the limits of time it is drawn; its lines may be too many to follow, and then the sheet says so.
+  std::string svg =
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"400\" height=\"300\"><path fill=\"none\" stroke=\"black\" stroke-width=\"0.1\" d=\"";
+  for (int i = 0; i < 1'000'000; ++i) svg += "M" + std::to_string(i % 400) + " " + std::to_string(i % 300) + "l1 1";
+  const auto sheet = DecodeSheet(testing::FromText(svg + "\"/></svg>"), "million.svg");
+  if (sheet) {
+    ASSERT_TRUE(sheet->source.has_value());
+    EXPECT_NE(sheet->source->paths.empty(), sheet->source->doubt.empty());
+  } else {
+    EXPECT_TRUE(IsOneSentence(sheet.error()));
+  }
+}
+
+TEST(Sheet, AnEmptyPageIsASheet) {
+  const auto sheet = DecodeSheet(testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"200\" height=\"100\"/>"), "empty.svg");
+  ASSERT_TRUE(sheet.has_value()) << sheet.error().message;
+  EXPECT_EQ(sheet->pixels(50, 50), cv::Vec3b(255, 255, 255));
+}
+
 TEST(Sheet, PagesOfATiffAreCounted) {
   const FileBytes bytes = testing::MakeTiff(CornersPicture(), 1, 2);
   EXPECT_TRUE(DecodeSheet(bytes, "two.tif", {.page = 2}).has_value());
