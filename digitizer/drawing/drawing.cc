@@ -66,7 +66,8 @@ Result<DrawingFound> ReadDrawing(const Sheet& sheet, const Page& page, const Pri
   if (const auto checked = options.Check(); !checked) return std::unexpected(checked.error());
   if (!sheet.source) return NotUsable("the sheet is a picture");
   if (sheet.source->paths.empty()) return NotUsable("no paths", sheet.source->doubt);
-  auto drawn = ReadDrawnPage(sheet.source->paths, sheet.pixels.size());
+  const PageScale scale{sheet.pixels.size(), sheet.source->px_per_point};
+  auto drawn = ReadDrawnPage(sheet.source->paths, scale);
   if (!drawn) return NotUsable(drawn.error().message, drawn.error().message + "; it was read as a picture");
   if (const double share = PictureShare(*drawn, sheet.pixels.size()); share > options.most_picture) {
     const bool mixed = drawn->shapes.size() > 40;
@@ -82,7 +83,7 @@ Result<DrawingFound> ReadDrawing(const Sheet& sheet, const Page& page, const Pri
     // No letter at all: they may have been drawn with a pen.
     if (drawn->glyphs.size() + letters.size() < kFewestLetters)
       letters.insert(letters.end(), sorted.small_strokes.begin(), sorted.small_strokes.end());
-    auto words = FindDrawnPrint(*drawn, ReadPageWords(sheet.source->words, sheet.pixels.size()), letters, page, print);
+    auto words = FindDrawnPrint(*drawn, ReadPageWords(sheet.source->words, scale), letters, page, print);
     if (!words) return std::unexpected(words.error());
     DropLettersStrokes(words->print, sorted.chains);
     DrawingFound found;

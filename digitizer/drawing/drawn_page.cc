@@ -121,7 +121,7 @@ std::string_view Reference(std::string_view text) {
 
 class PageReader {
  public:
-  PageReader(cv::Size size, const DrawnLimits& limits) : size_(size), limits_(limits) {}
+  PageReader(const PageScale& scale, const DrawnLimits& limits) : scale_(scale), limits_(limits) {}
 
   Result<DrawnPage> Read(const std::string& svg) {
     pugi::xml_document document;
@@ -135,7 +135,8 @@ class PageReader {
       if (!numbers.Next(v)) return Fail(ErrorCode::kNotASheet, "the page's paths have no size");
     if (!(view[2] > 0.0 && view[3] > 0.0)) return Fail(ErrorCode::kNotASheet, "the page's paths have no size");
     // The corner of the page is the corner of the top left pixel, half a pixel from its center.
-    const double sx = size_.width / view[2], sy = size_.height / view[3];
+    const double sx = scale_.px_per_point > 0.0 ? scale_.px_per_point : scale_.size_px.width / view[2];
+    const double sy = scale_.px_per_point > 0.0 ? scale_.px_per_point : scale_.size_px.height / view[3];
     const Affine page{sx, 0.0, 0.0, sy, -0.5 - sx * view[0], -0.5 - sy * view[1]};
     Collect(root, 0);
     Draw(root, page, {}, 1.0, 0);
@@ -343,7 +344,7 @@ class PageReader {
     if (ReadColor(fill.empty() ? "rgb(0,0,0)" : fill, opacity * alpha, glyph.color)) page_.glyphs.push_back(std::move(glyph));
   }
 
-  cv::Size size_;
+  PageScale scale_;
   DrawnLimits limits_;
   DrawnPage page_;
   std::unordered_map<std::string, pugi::xml_node> by_id_;
@@ -375,9 +376,11 @@ bool InsideClip(const std::vector<Polyline>& clip, ImagePoint p) {
   return inside;
 }
 
-Result<DrawnPage> ReadDrawnPage(const std::string& svg, cv::Size size_px, const DrawnLimits& limits) { return PageReader(size_px, limits).Read(svg); }
+Result<DrawnPage> ReadDrawnPage(const std::string& svg, const PageScale& scale, const DrawnLimits& limits) {
+  return PageReader(scale, limits).Read(svg);
+}
 
-std::vector<PageWord> ReadPageWords(const std::string& xhtml, cv::Size size_px) {
+std::vector<PageWord> ReadPageWords(const std::string& xhtml, const PageScale& scale) {
   std::vector<PageWord> words;
   pugi::xml_document document;
   // The page's title may hold anything; only the body is looked at.
@@ -387,7 +390,8 @@ std::vector<PageWord> ReadPageWords(const std::string& xhtml, cv::Size size_px) 
   const pugi::xml_node page = document.child("doc").child("page");
   const double width = page.attribute("width").as_double(), height = page.attribute("height").as_double();
   if (!(width > 0.0 && height > 0.0)) return words;
-  const double sx = size_px.width / width, sy = size_px.height / height;
+  const double sx = scale.px_per_point > 0.0 ? scale.px_per_point : scale.size_px.width / width;
+  const double sy = scale.px_per_point > 0.0 ? scale.px_per_point : scale.size_px.height / height;
   constexpr std::size_t kMostWords = 20'000;
   for (const pugi::xml_node& node : page.children("word")) {
     if (words.size() >= kMostWords) break;

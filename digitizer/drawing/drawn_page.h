@@ -64,10 +64,16 @@ struct PageWord {
   cv::Rect2d box;
 };
 
+// How a page of points lies on the picture: `px_per_point`, or 0 where the page fills the picture.
+struct PageScale {
+  cv::Size size_px;
+  double px_per_point = 0.0;
+};
+
 // Errors: kSheetTooLarge beyond the limits, kNotASheet where the text is none that cairo writes.
-Result<DrawnPage> ReadDrawnPage(const std::string& svg, cv::Size size_px, const DrawnLimits& limits = {});
+Result<DrawnPage> ReadDrawnPage(const std::string& svg, const PageScale& scale, const DrawnLimits& limits = {});
 // The words of pdftotext -bbox. Words that cannot be read are left out: the print is then read from the picture.
-std::vector<PageWord> ReadPageWords(const std::string& xhtml, cv::Size size_px);
+std::vector<PageWord> ReadPageWords(const std::string& xhtml, const PageScale& scale);
 
 cv::Rect2d BoxOf(const std::vector<Polyline>& lines);
 bool InsideClip(const std::vector<Polyline>& clip, ImagePoint p);

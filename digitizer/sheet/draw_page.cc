@@ -26,14 +26,16 @@ std::string FindFact(const std::string& text, const std::string& name) {
   return text.substr(colon + 1, end == std::string::npos ? end : end - colon - 1);
 }
 
+constexpr int kEnlarged = 4;
 constexpr std::int64_t kMostPathBytes = 48 << 20;
 constexpr HelperLimits kPathLimits{.wall_s = 30.0, .cpu_s = 15, .output_bytes = kMostPathBytes};
 
 std::string TextOf(const std::vector<std::uint8_t>& bytes) { return {bytes.begin(), bytes.end()}; }
 
 // The page's paths and words. Never an error: without them the picture serves.
-PageSource AskForSource(Bytes pdf, const std::string& page) {
+PageSource AskForSource(Bytes pdf, const std::string& page, double px_per_point = 0.0) {
   PageSource source;
+  source.px_per_point = px_per_point;
   // Unless told otherwise, the program fits pages to paper of whole points.
   const auto paths = RunHelper({"pdftocairo", "-svg", "-noshrink", "-nocenter", "-f", page, "-l", page, "-", "-"}, pdf, kPathLimits);
   if (!paths || paths->timed_out || paths->too_much || paths->exit_code != 0 || paths->output.empty()) {
@@ -101,9 +103,9 @@ Result<Picture> DrawSvgPage(Bytes bytes, const SheetOptions& options) {
   picture->dpi = options.page_dpi;
   // Its lines and words come by way of a PDF page, so that styles, scripts of coordinates and fonts are settled by the same program that draws it;
   // enlarged, because PDF pages round to a part of a point.
-  const auto page = RunHelper({"rsvg-convert", "--format=pdf", "--dpi-x=96", "--dpi-y=96", "--zoom=4"}, bytes, kPathLimits);
+  const auto page = RunHelper({"rsvg-convert", "--format=pdf", "--dpi-x=96", "--dpi-y=96", fmt::format("--zoom={}", kEnlarged)}, bytes, kPathLimits);
   if (page && !page->timed_out && !page->too_much && page->exit_code == 0)
-    picture->source = AskForSource(page->output, "1");
+    picture->source = AskForSource(page->output, "1", options.page_dpi / 72.0 / kEnlarged);  // pictures end with whole pixels, pages do not
   else
     picture->source = PageSource{.doubt = "the page's own lines could not be had; it was read as a picture"};
   return picture;

@@ -25,18 +25,19 @@ struct SheetOptions {
 
 // What a PDF or SVG page says of itself, as the programs that draw it tell it; digitizer/drawing reads it.
 struct PageSource {
-  std::string paths;  // SVG as cairo writes it
-  std::string words;  // XHTML: every word with its box, in the order in which it is drawn
-  std::string doubt;  // why there are no paths, in words; empty where there are
+  std::string paths;          // SVG as cairo writes it
+  std::string words;          // XHTML: every word with its box, in the order in which it is drawn
+  double px_per_point = 0.0;  // of the picture; 0: the page fills the picture
+  std::string doubt;          // why there are no paths, in words; empty where there are
 };
 
 struct Sheet {
   std::string file;    // name without folder
   std::string sha256;  // of the bytes, lower-case hex
   int page = 1;
-  std::string format;  // "jpeg", "png", "tiff", "webp", "bmp", "pnm", "pdf", "svg"
-  cv::Mat3b pixels;    // BGR, upright
-  double dpi = 0.0;    // 0: not said
+  std::string format;                // "jpeg", "png", "tiff", "webp", "bmp", "pnm", "pdf", "svg"
+  cv::Mat3b pixels;                  // BGR, upright
+  double dpi = 0.0;                  // 0: not said
   std::optional<PageSource> source;  // of PDF and SVG pages
 };
 

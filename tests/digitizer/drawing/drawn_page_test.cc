@@ -15,7 +15,7 @@ Result<DrawnPage> Read(const std::string& body, const DrawnLimits& limits = {}) 
   return ReadDrawnPage(
       R"(<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100pt" height="50pt" viewBox="0 0 100 50">)" +
           body + "</svg>",
-      {1000, 500}, limits);
+      {{1000, 500}}, limits);
 }
 
 void ExpectPoint(const ImagePoint& p, double x, double y) {
@@ -103,7 +103,7 @@ TEST(DrawnPage, ClipsArePathsOfTheirOwn) {
 TEST(DrawnPage, NothingCanBeBlownUp) {
   // Entities stay as they are; groups that use each other ten at a time end at the limit.
   const auto entities = ReadDrawnPage(
-      R"(<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]><svg viewBox="0 0 1 1"><g>&b;</g></svg>)", {10, 10});
+      R"(<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]><svg viewBox="0 0 1 1"><g>&b;</g></svg>)", {{10, 10}});
   EXPECT_TRUE(entities);
   std::string body = "<defs><g id=\"g0\"><path fill=\"#000000\" d=\"M 0 0 L 1 0 L 1 1 Z\"/></g>";
   for (int i = 1; i < 9; ++i) {
@@ -125,11 +125,11 @@ TEST(DrawnPage, NothingCanBeBlownUp) {
 }
 
 TEST(DrawnPage, WhatIsNoDrawingIsRefused) {
-  EXPECT_FALSE(ReadDrawnPage("", {10, 10}));
-  EXPECT_FALSE(ReadDrawnPage("<html/>", {10, 10}));
-  EXPECT_FALSE(ReadDrawnPage("<svg viewBox=\"0 0 0 10\"/>", {10, 10}));
-  EXPECT_FALSE(ReadDrawnPage("<svg viewBox=\"0 0 10\"/>", {10, 10}));
-  EXPECT_FALSE(ReadDrawnPage("<svg viewBox=\"0 0 10 10\"><path d=\"M 0", {10, 10}));
+  EXPECT_FALSE(ReadDrawnPage("", {{10, 10}}));
+  EXPECT_FALSE(ReadDrawnPage("<html/>", {{10, 10}}));
+  EXPECT_FALSE(ReadDrawnPage("<svg viewBox=\"0 0 0 10\"/>", {{10, 10}}));
+  EXPECT_FALSE(ReadDrawnPage("<svg viewBox=\"0 0 10\"/>", {{10, 10}}));
+  EXPECT_FALSE(ReadDrawnPage("<svg viewBox=\"0 0 10 10\"><path d=\"M 0", {{10, 10}}));
   // Numbers that are none, or absurd, end their path.
   const auto odd =
       Read(R"(<path fill="none" stroke="#000000" d="M 0 0 L 1 1 L nan 3 L 4 4"/><path fill="none" stroke="#000000" d="M 0 0 L 1e99 1"/>)");
@@ -141,12 +141,12 @@ TEST(DrawnPage, WhatIsNoDrawingIsRefused) {
 TEST(PageWords, BoxesInPixels) {
   const auto words = ReadPageWords(
       R"(<html><title>a < b</title><body><doc><page width="100" height="50"><word xMin="10" yMin="20" xMax="30" yMax="25">R&amp;D</word></page></doc></body></html>)",
-      {1000, 500});
+      {{1000, 500}});
   ASSERT_EQ(words.size(), 1U);
   EXPECT_EQ(words[0].text, "R&D");
   EXPECT_NEAR(words[0].box.x, 99.5, 1e-9);
   EXPECT_NEAR(words[0].box.height, 50.0, 1e-9);
-  EXPECT_TRUE(ReadPageWords("<doc><page", {10, 10}).empty());
+  EXPECT_TRUE(ReadPageWords("<doc><page", {{10, 10}}).empty());
 }
 
 }  // namespace
