@@ -119,7 +119,7 @@ Result<PrintReader*> Session::Reader() {
 Result<void> Session::FindLinesAndPrint(const Progress& progress) {
   if (sheet_->source && !stages_.drawing) {
     if (auto done = Do("drawing", kRidgesAt, stages_.drawing, progress,
-                       [&] { return ReadDrawing(*sheet_, *stages_.page, options_.print, options_.drawing); });
+                       [&] { return ReadDrawing(*work_.sheet, *stages_.page, options_.print, options_.drawing); });
         !done)
       return done;
     for (const std::string& doubt : stages_.drawing->report.doubts) stages_.page->report.doubts.push_back(doubt);

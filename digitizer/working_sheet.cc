@@ -30,6 +30,7 @@ WorkingSheet PrepareWorkingSheet(std::shared_ptr<const Sheet> sheet) {
   larger->pixels = cv::Mat3b();
   cv::resize(sheet->pixels, larger->pixels, {}, kEnlarge, kEnlarge, cv::INTER_CUBIC);
   larger->dpi *= kEnlarge;
+  if (larger->source) larger->source->px_per_point *= kEnlarge;
   return {std::move(larger), kEnlarge};
 }
 

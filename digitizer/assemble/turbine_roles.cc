@@ -112,8 +112,9 @@ std::vector<RoleGuess> GuessTurbineRoles(const RoleEvidence& evidence, bool main
   double mean0 = weight[0] > 0 ? flow_score[0] / weight[0] : 0, mean1 = weight[1] > 0 ? flow_score[1] / weight[1] : 0;
   const bool two_styles = split.quality > 0.45 && weight[0] > 0 && weight[1] > 0;
   bool styles_tell = two_styles && std::abs(mean0 - mean1) > kAlike;
-  if (two_styles && !styles_tell && std::abs(fall[0] / weight[0] - fall[1] / weight[1]) > kFallsLess) {
-    // Both look like flow lines: those that fall less are.
+  const bool exact = std::ranges::all_of(members, [&](std::size_t i) { return traces[i].exact; });
+  if (exact && two_styles && !styles_tell && std::abs(fall[0] / weight[0] - fall[1] / weight[1]) > kFallsLess) {
+    // Both look like flow lines: those that fall less are. Of lines that were traced this would be noise.
     mean0 = 1.0 - fall[0] / weight[0];
     mean1 = 1.0 - fall[1] / weight[1];
     styles_tell = true;

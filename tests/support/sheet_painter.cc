@@ -133,10 +133,12 @@ PaintedPage PaintSvg(const SheetStyle& style, std::vector<ChartPlan> plans, Rand
   buffer.open(QIODevice::WriteOnly);
   QSvgGenerator svg;
   svg.setOutputDevice(&buffer);
-  svg.setResolution(static_cast<int>(72 / kPointsPerUnit));
-  svg.setSize(QSize(static_cast<int>(style.width), static_cast<int>(style.height)));
-  svg.setViewBox(QRectF(0, 0, style.width, style.height));
+  svg.setResolution(72);  // so that a pixel of a font is a point
+  const QSizeF points(style.width * kPointsPerUnit, style.height * kPointsPerUnit);
+  svg.setSize(points.toSize());
+  svg.setViewBox(QRectF(QPointF(0, 0), points));
   QPainter painter(&svg);
+  painter.scale(kPointsPerUnit, kPointsPerUnit);
   PaintVector(painter, style, std::move(plans), random, sheet);
   return sheet;
 }
