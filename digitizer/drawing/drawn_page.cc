@@ -119,6 +119,10 @@ std::string_view Reference(std::string_view text) {
   return text.substr(from + 1, to == std::string_view::npos ? to : to - from - 1);
 }
 
+constexpr double kFarPx = 1e7;  // what lies beyond is on no page
+
+bool Near(const ImagePoint& p) { return std::abs(p.x) < kFarPx && std::abs(p.y) < kFarPx; }
+
 class PageReader {
  public:
   PageReader(const PageScale& scale, const DrawnLimits& limits) : scale_(scale), limits_(limits) {}
@@ -183,7 +187,8 @@ class PageReader {
       AddShape(node, {RectLine(node, here)}, here, clips, opacity);
     } else if (name == "image") {
       std::vector<cv::Point2d> corners;
-      for (const ImagePoint& p : RectLine(node, here).points) corners.emplace_back(p.x, p.y);
+      for (const ImagePoint& p : RectLine(node, here).points)
+        corners.emplace_back(std::clamp(p.x, -kFarPx, kFarPx), std::clamp(p.y, -kFarPx, kFarPx));
       page_.images.push_back(std::move(corners));
     } else if (name == "use") {
       const pugi::xml_attribute link = node.attribute("xlink:href") ? node.attribute("xlink:href") : node.attribute("href");
@@ -284,7 +289,8 @@ class PageReader {
   }
 
   void AddShape(const pugi::xml_node& node, std::vector<Polyline> lines, const Affine& here, const std::vector<int>& clips, double opacity) {
-    if (lines.empty()) return;
+    std::erase_if(lines, [](const Polyline& line) { return !std::ranges::all_of(line.points, Near); });
+    if (lines.empty() || !(here.Scale() < kFarPx)) return;
     DrawnShape shape;
     shape.clips = clips;
     const std::string_view fill = Property(node, "fill"), stroke = Property(node, "stroke");
@@ -327,9 +333,11 @@ class PageReader {
           glyph.lines.insert(glyph.lines.end(), lines.begin(), lines.end());
         }
       }
+      std::erase_if(glyph.lines, [](const Polyline& line) { return !std::ranges::all_of(line.points, Near); });
       glyph.box = BoxOf(glyph.lines);
       page_.symbols.push_back(std::move(glyph));
     }
+    if (!Near(origin)) return;
     DrawnGlyph glyph;
     glyph.symbol = entry->second;
     glyph.origin = origin;
