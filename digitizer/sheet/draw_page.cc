@@ -82,6 +82,9 @@ Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
   auto picture = DecodePng(drawn->output, options);
   if (!picture) return picture;
   picture->dpi = options.page_dpi;
+  // Rounding may give a column or a row more than was asked for.
+  const cv::Size asked(static_cast<int>(width), static_cast<int>(height));
+  if (picture->pixels.size() != asked) picture->pixels = picture->pixels(cv::Rect({0, 0}, asked) & cv::Rect({0, 0}, picture->pixels.size())).clone();
   picture->source = AskForSource(bytes, page);
   return picture;
 }

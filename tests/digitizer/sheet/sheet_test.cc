@@ -212,6 +212,13 @@ TEST(Sheet, SvgLengthsWithoutUnitAreNinetySixthsOfAnInch) {
   EXPECT_EQ(ErrorOf(testing::FromText("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"90\"")).code, ErrorCode::kNotASheet);
 }
 
+TEST(Sheet, PdfPagesHaveNoColumnTooMany) {
+  // 800 pt are 3333.3 px: 3333, on which the page is drawn whole, and not one more beside them.
+  const auto sheet = DecodeSheet(testing::MakePdf(800, 600, 10, 10), "page.pdf");
+  ASSERT_TRUE(sheet.has_value());
+  EXPECT_EQ(sheet->pixels.size(), cv::Size(3333, 2500));
+}
+
 TEST(Sheet, PagesBringTheirLinesAndWords) {
   const auto pdf = DecodeSheet(testing::MakePdf(200, 100, 10, 10), "page.pdf");
   ASSERT_TRUE(pdf.has_value());
