@@ -14,11 +14,12 @@ namespace islebook {
 namespace {
 
 constexpr double kDegree = std::numbers::pi / 180.0;
-constexpr double kSamePx = 0.4;     // the same glyph again, drawn twice to look bold
-constexpr double kWordGap = 0.48;   // of the height of digits: a wider gap divides words
-constexpr double kOverlap = 0.7;    // of it: glyphs that run back farther begin another word
-constexpr double kSurelyOne = 0.6;  // of the words that hold a symbol agree on it
-constexpr int kRim = 2;             // px of pale rim around glyphs
+constexpr double kSamePx = 0.4;      // the same glyph again, drawn twice to look bold
+constexpr double kWordGap = 0.36;    // of the height of digits: a wider gap divides words
+constexpr double kFigureGap = 0.48;  // between figures, which all take the room of the widest
+constexpr double kOverlap = 0.7;     // of it: glyphs that run back farther begin another word
+constexpr double kSurelyOne = 0.6;   // of the words that hold a symbol agree on it
+constexpr int kRim = 2;              // px of pale rim around glyphs
 
 std::vector<std::string> Letters(const std::string& utf8) {
   std::vector<std::string> letters;
@@ -184,6 +185,11 @@ class Composer {
     return {low, high};
   }
 
+  bool IsFigure(const DrawnGlyph& glyph) const {
+    const std::string& name = names_[static_cast<std::size_t>(glyph.symbol)];
+    return name.empty() || name.find_first_not_of("0123456789.,") == std::string::npos;
+  }
+
   bool Continues(const std::vector<const DrawnGlyph*>& word, const DrawnGlyph& next) const {
     const DrawnGlyph& last = *word.back();
     const Face &face = FaceOf(last), &after = FaceOf(next);
@@ -192,7 +198,8 @@ class Composer {
     const double dx = next.origin.x - last.origin.x, dy = next.origin.y - last.origin.y;
     if (std::abs(-dx * s + dy * c) > 0.75 * h) return false;
     const double gap = Along(next, c, s).first - Along(last, c, s).second;
-    return gap < kWordGap * h && gap > -kOverlap * h && dx * c + dy * s > 0.0;
+    const bool digits = IsFigure(last) && IsFigure(next);
+    return gap < (digits ? kFigureGap : kWordGap) * h && gap > -kOverlap * h && dx * c + dy * s > 0.0;
   }
 
   void Finish(const std::vector<const DrawnGlyph*>& glyphs, PrintFound& print, std::vector<DrawnLetter>& letters, cv::Mat& ink, cv::Mat1b& mask) {
