@@ -72,7 +72,7 @@ void Stroke(const DrawnShape& shape, cv::Mat& on) {
 
 class Composer {
  public:
-  Composer(const DrawnPage& drawn, const std::vector<PageWord>& words, const Page& page) : drawn_(drawn), page_(page) {
+  Composer(const DrawnPage& drawn, const std::vector<PageWord>& words, const Page& page) : drawn_(drawn), page_words_(words), page_(page) {
     names_ = NameSymbols(drawn, words);
     std::set<std::tuple<int, long, long>> seen;
     for (const DrawnGlyph& glyph : drawn.glyphs) {
@@ -185,6 +185,14 @@ class Composer {
     return {low, high};
   }
 
+  // The page's word that the glyph's middle lies in, -1 for none.
+  int PageWordOf(const DrawnGlyph& glyph) const {
+    const cv::Rect2d box = At(Symbol(glyph), glyph.origin);
+    const cv::Point2d middle(box.x + 0.5 * box.width, box.y + 0.5 * box.height);
+    const auto found = std::ranges::find_if(page_words_, [&](const PageWord& word) { return word.box.contains(middle); });
+    return found == page_words_.end() ? -1 : static_cast<int>(found - page_words_.begin());
+  }
+
   bool IsFigure(const DrawnGlyph& glyph) const {
     const std::string& name = names_[static_cast<std::size_t>(glyph.symbol)];
     return name.empty() || name.find_first_not_of("0123456789.,") == std::string::npos;
@@ -198,6 +206,11 @@ class Composer {
     const double dx = next.origin.x - last.origin.x, dy = next.origin.y - last.origin.y;
     if (std::abs(-dx * s + dy * c) > 0.75 * h) return false;
     const double gap = Along(next, c, s).first - Along(last, c, s).second;
+    // Of level text the page knows its words.
+    if (std::abs(face.angle_deg) < 1.0) {
+      const int p = PageWordOf(last), q = PageWordOf(next);
+      if (p >= 0 && q >= 0 && p != q) return false;
+    }
     const bool digits = IsFigure(last) && IsFigure(next);
     return gap < (digits ? kFigureGap : kWordGap) * h && gap > -kOverlap * h && dx * c + dy * s > 0.0;
   }
@@ -234,6 +247,7 @@ class Composer {
   }
 
   const DrawnPage& drawn_;
+  const std::vector<PageWord>& page_words_;
   const Page& page_;
   std::vector<std::string> names_;
   std::vector<const DrawnGlyph*> glyphs_;
