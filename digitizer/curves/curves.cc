@@ -13,6 +13,7 @@
 #include "digitizer/curves/ink_layers.h"
 #include "digitizer/curves/joining.h"
 #include "digitizer/curves/marker_steps.h"
+#include "digitizer/curves/left_over.h"
 #include "digitizer/curves/markers.h"
 #include "digitizer/curves/strokes.h"
 
@@ -149,9 +150,11 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   auto layers = SeparateInkLayers(page, ridges, axes, box);
   if (!layers) return std::unexpected(layers.error());
   std::size_t stroke_count = 0;
+  std::vector<Stroke> all_strokes;
   std::vector<Path> paths;
   const auto join = [&](const Page& inked, const RidgesFound& lines, const std::vector<bool>& furniture) {
     std::vector<Stroke> strokes = CutStrokes(inked, lines, furniture, where, glyphs, print.digit_height_px, not_lines);
+    all_strokes.insert(all_strokes.end(), strokes.begin(), strokes.end());
     DropScraps(beside, print.digit_height_px, strokes);
     AddMarkerSteps(inked, markers, kFreePx * unit, strokes);
     stroke_count += strokes.size();
@@ -167,6 +170,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   MeetAtShallowAngle(paths, 14.0 * unit);
   ExtendToJunctions(paths, page.ink, field.cover, 14.0 * unit);
   for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
+  DoubtCutEnds(paths, all_strokes, unit, found.curves);
   found.report.notes = {std::to_string(stroke_count) + " strokes", std::to_string(found.curves.size()) + " curves",
                         std::to_string(markers.size()) + " markers", std::to_string(std::max<std::size_t>(1, layers->size())) + " inks"};
   return found;
