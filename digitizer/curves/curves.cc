@@ -12,8 +12,8 @@
 #include "digitizer/curves/graph_lines.h"
 #include "digitizer/curves/ink_layers.h"
 #include "digitizer/curves/joining.h"
-#include "digitizer/curves/marker_steps.h"
 #include "digitizer/curves/left_over.h"
+#include "digitizer/curves/marker_steps.h"
 #include "digitizer/curves/markers.h"
 #include "digitizer/curves/strokes.h"
 
