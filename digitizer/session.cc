@@ -176,7 +176,8 @@ Result<std::vector<MapPart>> Session::Judge() {
     part.axes = Only(axes, left);
     std::vector<PanelEvidence> evidence;
     for (const std::size_t panel : left) evidence.push_back((*stages_.evidence)[panel]);
-    auto judged = JudgeCurves(part.axes, evidence, {.kind = recipe_.settings.kind});
+    const SheetSeen sheet{&*stages_.page, &*stages_.ridges, &*stages_.print};
+    auto judged = JudgeCurves(part.axes, evidence, {.kind = recipe_.settings.kind}, &sheet);
     if (!judged) return std::unexpected(judged.error());
     part.judged = std::move(*judged);
 

@@ -42,8 +42,16 @@ struct JudgeOptions {
   Result<void> Check() const;
 };
 
-// `panels` runs along AxesFound::panels.
-Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvidence>& panels, const JudgeOptions& options = {});
+// What the earlier stages saw on the sheet: ink and print are witnesses for and against curves.
+struct SheetSeen {
+  const Page* page = nullptr;
+  const RidgesFound* ridges = nullptr;
+  const PrintFound* print = nullptr;
+};
+
+// `panels` runs along AxesFound::panels; without `sheet` the curves are judged by their shapes and labels alone.
+Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvidence>& panels, const JudgeOptions& options = {},
+                              const SheetSeen* sheet = nullptr);
 
 // Pixels to axis values with sigma; the document's doubts.
 Result<PerformanceMap> CalibrateMap(const JudgedMap& judged, const AxesFound& axes);

@@ -9,6 +9,7 @@ namespace islebook {
 namespace {
 
 constexpr double kDoubtful = 0.5;
+constexpr double kAxisInDoubt = 0.45;  // an axis with several doubts
 
 // The axis that a curve's y is read on.
 const AxisFit* YAxisOf(const JudgedCurve& c, const Panel& panel) {
@@ -119,6 +120,13 @@ Result<PerformanceMap> CalibrateMap(const JudgedMap& judged, const AxesFound& ax
     const AxisFit* y = YAxisOf(c, panel);
     if (!panel.x || y == nullptr) continue;
     map.curves.push_back(CalibrateCurve(c, panel, *panel.x, *y));
+    for (const AxisFit* axis : {&*panel.x, y})
+      if (!axis->doubts.empty() && axis->confidence < kAxisInDoubt) {
+        Curve& curve = map.curves.back();
+        curve.reasons.push_back(fmt::format("the {} axis that it is read on is in doubt", axis == y ? "y" : "x"));
+        curve.needs_review = true;
+        curve.confidence = std::min(curve.confidence, axis->confidence);
+      }
   }
   // The order of a document: by role, then by value.
   std::stable_sort(map.curves.begin(), map.curves.end(), [](const Curve& a, const Curve& b) {

@@ -12,13 +12,18 @@ namespace {
 
 constexpr double kTouch = 0.012;     // of the frame's height
 constexpr double kWrongTurn = 0.22;  // rad: a curve that bends one way may bend the other way by this in all
-constexpr double kIslandWrongTurn = 1.1;
+constexpr double kIslandWrongTurn = 0.3;
+constexpr double kEndPart = 0.03;    // of a curve's length: an end this short is no great loss
+constexpr double kPadReach = 0.06;   // of the frame's height: what a label's pad hides
+constexpr double kSurgeEnd = 0.03;   // of the frame's height
 constexpr double kKink = 0.62;       // rad within kKinkSpan
 constexpr double kKinkSpan = 0.018;  // of the frame's height
-constexpr double kEndOff = 0.055;    // of the frame's height
+constexpr double kEndOff = 0.012;    // of the frame's height: how far a right end may lie from the line through its neighbors'
+constexpr double kEndBow = 0.03;     // and of the distance between those, since that line may be bent
 constexpr double kPartNear = 0.12;   // of the frame's height: two open ends this close may be one island's
 constexpr double kRangeOff = 0.02;   // of the frame's width
 constexpr double kShapeConfidence = 0.44;
+constexpr double kEnough = 0.52;  // a curve less likely right than this is doubted
 
 void Doubt(JudgedCurve& c, std::string reason, double confidence = kShapeConfidence) {
   if (std::find(c.reasons.begin(), c.reasons.end(), reason) == c.reasons.end()) c.reasons.push_back(std::move(reason));
@@ -57,112 +62,168 @@ Turning TurningOf(const PlotCurve& c) {
   return t;
 }
 
-bool Touches(const PlotCurve& line, PlotPoint p) { return DistanceTo(line, p) < kTouch; }
-
-// Curves of one family never cross; where two do, at least one is joined wrongly.
-void CheckCrossings(const CheckedPanel& panel, CurveRole role, const char* words) {
-  std::vector<JudgedCurve>& judged = *panel.judged;
-  const std::vector<PlotCurve>& seen = *panel.seen;
-  for (std::size_t i = 0; i < judged.size(); ++i)
-    for (std::size_t j = i + 1; j < judged.size(); ++j) {
-      if (judged[i].role != role || judged[j].role != role) continue;
-      for (const Crossing& x : FindCrossings(seen[i], seen[j])) {
-        // Ends that overshoot their junction a little do not count.
-        constexpr double kSlack = 4;
-        const auto near_end = [&](const PlotCurve& c, double at) {
-          return !c.closed && (at < kSlack || at > static_cast<double>(c.points.size()) - 1 - kSlack);
-        };
-        if (near_end(seen[i], x.along_a) || near_end(seen[j], x.along_b)) continue;
-        Doubt(judged[i], words, 0.35);
-        Doubt(judged[j], words, 0.35);
-        break;
-      }
-    }
+void Suspect(const CheckedPanel& panel, std::size_t i, std::string reason, double weight) {
+  (*panel.hints)[i].push_back({std::move(reason), weight});
 }
 
-// Speeds of one map lie within a small factor of each other: one far below the next has lost a digit.
+// Speeds of one map lie within a small factor of each other: the few that stand far from the rest have lost or gained a digit.
 void CheckSpeedRatios(const CheckedPanel& panel) {
   std::vector<std::pair<double, std::size_t>> values;
   for (std::size_t i = 0; i < panel.judged->size(); ++i)
     if ((*panel.judged)[i].role == CurveRole::kSpeedLine && (*panel.judged)[i].value) values.emplace_back(*(*panel.judged)[i].value, i);
   std::sort(values.begin(), values.end());
-  for (std::size_t k = 0; k + 1 < values.size(); ++k)
-    if (values[k + 1].first > 2.2 * values[k].first)
-      for (std::size_t j = 0; j <= k; ++j)
+  for (std::size_t k = 0; k + 1 < values.size(); ++k) {
+    if (values[k + 1].first <= 2.2 * values[k].first) continue;
+    const std::size_t below = k + 1, above = values.size() - below;
+    for (std::size_t j = 0; j < values.size(); ++j)
+      if (j < below ? below <= above : above <= below)
         Doubt((*panel.judged)[values[j].second], fmt::format("{:g} is far from the other speeds; a digit may be lost", values[j].first));
+  }
 }
 
-// An end that its neighbors on either side would not lead one to expect.
+// How far the right end of a speed line lies from the line through those of its neighbors.
+struct RightEnd {
+  double across = 0.0, along = 0.5, length = 0.0;
+};
+RightEnd SeeRightEnd(PlotPoint below, PlotPoint here, PlotPoint above) {
+  const double ex = above.x - below.x, ey = above.y - below.y, length = std::hypot(ex, ey);
+  if (length < 1e-6) return {};
+  return {std::abs(ex * (here.y - below.y) - ey * (here.x - below.x)) / length,
+          (ex * (here.x - below.x) + ey * (here.y - below.y)) / (length * length), length};
+}
+
+// Right ends lie on a smooth line. The end farthest from the line through its neighbors is doubted first, and then no longer counts as a neighbor.
 void CheckRightEnds(const CheckedPanel& panel) {
   std::vector<std::size_t> order;
   for (std::size_t i = 0; i < panel.judged->size(); ++i)
     if ((*panel.judged)[i].role == CurveRole::kSpeedLine) order.push_back(i);
-  if (order.size() < 4) return;
   std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return (*panel.seen)[a].max_y < (*panel.seen)[b].max_y; });
-  for (std::size_t k = 1; k + 1 < order.size(); ++k) {
-    const PlotPoint below = (*panel.seen)[order[k - 1]].Right(), here = (*panel.seen)[order[k]].Right(), above = (*panel.seen)[order[k + 1]].Right();
-    // How far it lies from the straight way between them, and whether it lies between them at all.
-    const double ex = above.x - below.x, ey = above.y - below.y, length = std::hypot(ex, ey);
-    if (length < 1e-6) continue;
-    const double across = std::abs(ex * (here.y - below.y) - ey * (here.x - below.x)) / length;
-    const double along = (ex * (here.x - below.x) + ey * (here.y - below.y)) / (length * length);
-    if (!(*panel.judged)[order[k]].trace.exact && (across > kEndOff + 0.12 * length || along < -0.1 || along > 1.1))
-      Doubt((*panel.judged)[order[k]], "its right end is out of line with those beside it");
+  const auto end_of = [&](std::size_t k) { return (*panel.seen)[order[k]].Right(); };
+  while (order.size() >= 4) {
+    std::size_t worst = 0;
+    double most = 1.0;  // in parts of what is allowed
+    for (std::size_t k = 0; k < order.size(); ++k) {
+      if ((*panel.judged)[order[k]].trace.exact) continue;
+      const bool inner = k > 0 && k + 1 < order.size();
+      // The outermost are compared with the way that the next two point.
+      const RightEnd end = inner    ? SeeRightEnd(end_of(k - 1), end_of(k), end_of(k + 1))
+                           : k == 0 ? SeeRightEnd(end_of(1), end_of(0), end_of(2))
+                                    : SeeRightEnd(end_of(k - 1), end_of(k), end_of(k - 2));
+      double off = inner ? end.across / (kEndOff + kEndBow * end.length) : end.across / (3.0 * (kEndOff + kEndBow * end.length));
+      if (inner && (end.along < -0.1 || end.along > 1.1)) off = std::max(off, 1.5);
+      if (off > most) {
+        most = off;
+        worst = k;
+      }
+    }
+    if (most <= 1.0) return;
+    Suspect(panel, order[worst], "its right end is out of line with those beside it", most > 1.5 ? 0.6 : 0.5);
+    order.erase(order.begin() + static_cast<std::ptrdiff_t>(worst));
   }
 }
+
+// The region that a compressor's islands are drawn in: they stop at its edge.
+class MapEdge {
+ public:
+  MapEdge(const CheckedPanel& panel, std::vector<std::size_t> drawn) : seen_(*panel.seen), drawn_(std::move(drawn)) {
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < panel.judged->size(); ++i)
+      if ((*panel.judged)[i].role == CurveRole::kSpeedLine) order.push_back(i);
+    std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return seen_[a].max_y < seen_[b].max_y; });
+    for (std::size_t i : order) {
+      lefts_.points.push_back(seen_[i].Left());
+      rights_.points.push_back(seen_[i].Right());
+    }
+  }
+  // Whether a line may end here; `slack` in parts of the frame's height.
+  bool Holds(PlotPoint end, double aspect, double slack) const {
+    if (end.x < 0.01 || end.y < 0.01 || end.y > 0.99 || end.x > aspect - 0.01) return true;
+    for (std::size_t i : drawn_)
+      if (DistanceTo(seen_[i], end) < slack) return true;
+    constexpr double kUndrawn = 0.03;  // the edge runs somewhere between the ends of the speed lines
+    return DistanceTo(rights_, end) < std::max(slack, kUndrawn) || DistanceTo(lefts_, end) < std::max(slack, kUndrawn);
+  }
+
+ private:
+  const std::vector<PlotCurve>& seen_;
+  std::vector<std::size_t> drawn_;
+  PlotCurve lefts_, rights_;
+};
 
 }  // namespace
 
 void CheckTraces(const CheckedPanel& panel) {
   for (std::size_t i = 0; i < panel.judged->size(); ++i) {
     JudgedCurve& c = (*panel.judged)[i];
-    const Turning t = TurningOf((*panel.seen)[i]);
+    const PlotCurve& seen = (*panel.seen)[i];
+    const InkEvidence& ink = (*panel.ink)[i];
+    const Turning t = TurningOf(seen);
+    const double to_and_fro = std::min(t.left, t.right);
     if (c.role == CurveRole::kEfficiencyIsland) {
-      if (std::min(t.left, t.right) > kIslandWrongTurn) Doubt(c, "it winds to and fro, as a wrongly joined line does");
+      if (to_and_fro > kIslandWrongTurn)
+        Doubt(c, "it winds to and fro, as a wrongly joined line does");
+      else if (!c.trace.closed && to_and_fro > 0.5 * kIslandWrongTurn)
+        Suspect(panel, i, "it winds a little to and fro", 0.35);
     } else if (c.role == CurveRole::kSpeedLine || c.role == CurveRole::kFlowLine || c.role == CurveRole::kEfficiencyLine) {
       // An efficiency line may bend either way, but not both ways by much.
-      if ((c.role == CurveRole::kEfficiencyLine ? std::min(t.left, t.right) : t.left) >
-          (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn)
+      if ((c.role == CurveRole::kEfficiencyLine ? to_and_fro : t.left) > (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn)
         Doubt(c, "it bends the wrong way in places, as a wrongly joined line does");
-      if (t.sharpest > kKink && !c.trace.exact) Doubt(c, "it has a kink");
+      if (t.sharpest > kKink && !c.trace.exact) Suspect(panel, i, "it has a kink", 0.4);
     }
     std::size_t unseen = 0;
     for (std::uint8_t b : c.trace.bridged) unseen += b;
     const double part = c.trace.bridged.empty() ? 0 : static_cast<double>(unseen) / static_cast<double>(c.trace.bridged.size());
     if (!c.trace.dashed && part > 0.35) Doubt(c, fmt::format("{:.0f} % of it is hidden under print", 100 * part));
-    if (c.trace.confidence < 0.72) Doubt(c, "two of its pieces may not belong together");
+    // A ring that closes is seldom joined wrongly.
+    if (c.trace.confidence < 0.72) Suspect(panel, i, "two of its pieces may not belong together", c.trace.closed ? 0.05 : 0.2);
+    if (c.trace.exact) continue;  // a drawing's own path; the picture knows it less well
+    if (ink.bare_gap > 0.02) Suspect(panel, i, "a part of it crosses bare paper where nothing is drawn", ink.bare_gap > 0.04 ? 0.5 : 0.3);
+    if (ink.bulge > 1.0) Suspect(panel, i, "the way it takes under print does not follow from the line on both sides", ink.bulge > 2.0 ? 0.6 : 0.4);
+    if (ink.goes_on > 0.02) Suspect(panel, i, "the line may go on beyond one of its ends", 0.3);
+    if (c.role == CurveRole::kSpeedLine && ink.beyond_back > 0.5)
+      Suspect(panel, i, "ink goes on beyond its right end", 0.5);
+    else if (c.role == CurveRole::kEfficiencyIsland && ink.beyond_back > 0.5)
+      Suspect(panel, i, "ink goes on beyond one of its ends", 0.25);
+    if (c.role == CurveRole::kEfficiencyLine && ink.shared > 0.012)
+      Doubt(c, "it runs together with another line for a stretch; one of them may have left its own");
   }
 }
 
 void CheckCompressor(const CheckedPanel& panel) {
   std::vector<JudgedCurve>& judged = *panel.judged;
   const std::vector<PlotCurve>& seen = *panel.seen;
-  CheckCrossings(panel, CurveRole::kSpeedLine, "it crosses another speed line");
-  CheckCrossings(panel, CurveRole::kEfficiencyIsland, "it crosses another efficiency island");
   std::optional<std::size_t> surge, top, bottom;
+  std::vector<std::size_t> edges;
   for (std::size_t i = 0; i < judged.size(); ++i) {
     if (judged[i].role == CurveRole::kSurgeLine) surge = i;
+    if (judged[i].role == CurveRole::kSurgeLine || judged[i].role == CurveRole::kChokeLine) edges.push_back(i);
     if (judged[i].role != CurveRole::kSpeedLine) continue;
     if (!top || seen[i].max_y > seen[*top].max_y) top = i;
     if (!bottom || seen[i].max_y < seen[*bottom].max_y) bottom = i;
   }
-  if (surge && top && !Touches(seen[*surge], seen[*top].Left())) Doubt(judged[*surge], "it does not reach the top speed line");
-  if (surge && bottom && !Touches(seen[*surge], seen[*bottom].Left())) Doubt(judged[*surge], "it does not reach the lowest speed line");
+  if (surge && top && DistanceTo(seen[*surge], seen[*top].Left()) > kSurgeEnd) Suspect(panel, *surge, "it does not reach the top speed line", 0.4);
+  if (surge && bottom && DistanceTo(seen[*surge], seen[*bottom].Left()) > kSurgeEnd)
+    Suspect(panel, *surge, "it does not reach the lowest speed line", 0.4);
+  if (top) edges.push_back(*top);
+  if (bottom && bottom != top) edges.push_back(*bottom);
+  const MapEdge edge(panel, edges);
   const auto loose_ends = [&](std::size_t i) {
+    // A missing end counts by the part of the curve that it is.
+    const double slack = std::max(kTouch, kEndPart * seen[i].length);
     std::vector<PlotPoint> loose;
-    for (PlotPoint end : {seen[i].Left(), seen[i].Right()}) {
-      bool held = end.x < 0.01 || end.y < 0.01 || end.y > 0.99;
-      // A map's edge stops an island; a speed line in the midst of the map does not.
-      for (std::size_t j = 0; j < judged.size() && !held; ++j)
-        if (j != i && (j == top || j == bottom || judged[j].role == CurveRole::kSurgeLine || judged[j].role == CurveRole::kChokeLine))
-          held = Touches(seen[j], end);
-      if (!held) loose.push_back(end);
-    }
+    for (PlotPoint end : {seen[i].Left(), seen[i].Right()})
+      if (!edge.Holds(end, seen[i].aspect, slack)) loose.push_back(end);
     return loose;
   };
   for (std::size_t i = 0; i < judged.size(); ++i) {
     JudgedCurve& c = judged[i];
-    if (c.role == CurveRole::kSpeedLine && surge && !Touches(seen[*surge], seen[i].Left())) Doubt(c, "its left end does not reach the surge line");
+    const double slack = std::max(kTouch, kEndPart * seen[i].length);
+    if (c.role == CurveRole::kSpeedLine && surge) {
+      const double away = DistanceTo(seen[*surge], seen[i].Left());
+      const bool padded = (*panel.ink)[i].print_front;  // a label stands there, and its pad hides the line
+      if (away > std::max(slack, padded ? kPadReach : 0.0))
+        Suspect(panel, i, "its left end does not reach the surge line", away > 2 * kPadReach ? 0.6 : 0.5);
+    }
     if (c.role != CurveRole::kEfficiencyIsland || c.trace.closed) continue;
     const std::vector<PlotPoint> loose = loose_ends(i);
     // A drawing's own path ends where it was drawn to end, unless its other part begins close by.
@@ -175,7 +236,7 @@ void CheckCompressor(const CheckedPanel& panel) {
                              return false;
                            });
     if (!loose.empty() && !explained)
-      Doubt(c, loose.size() == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open");
+      Suspect(panel, i, loose.size() == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open", 0.55);
   }
   CheckRightEnds(panel);
   CheckSpeedRatios(panel);
@@ -198,20 +259,13 @@ void CheckTurbine(const CheckedPanel& flow, const CheckedPanel& efficiency) {
       if (std::abs(from) > kRangeOff || std::abs(to) > kRangeOff) {
         const bool shorter = to - from < 0;
         Doubt(shorter ? e : f, "it covers less of the expansion ratio than its partner of the same value");
-        Doubt(shorter ? f : e, "its partner of the same value covers another range", 0.49);
+        if (shorter)
+          Suspect(flow, j, "its partner of the same value covers another range", 0.2);
+        else
+          Suspect(efficiency, i, "its partner of the same value covers another range", 0.2);
       }
     }
-    if (any_flow && e.value && !partner) Doubt(e, fmt::format("no flow line carries the same value, {:g}", *e.value));
-  }
-  for (JudgedCurve& f : *flow.judged) {
-    if (f.role != CurveRole::kFlowLine || !f.value) continue;
-    bool partner = false, any = false;
-    for (const JudgedCurve& e : *efficiency.judged) {
-      if (e.role != CurveRole::kEfficiencyLine) continue;
-      any = true;
-      partner |= e.value && std::abs(*e.value - *f.value) <= 1e-6 * std::abs(*f.value);
-    }
-    if (any && !partner) Doubt(f, fmt::format("no efficiency line carries the same value, {:g}", *f.value));
+    if (any_flow && e.value && !partner) Suspect(efficiency, i, fmt::format("no flow line carries the same value, {:g}", *e.value), 0.5);
   }
 }
 
@@ -252,6 +306,20 @@ std::string CheckSteps(const CheckedPanel& panel, CurveRole role) {
   for (std::size_t k = 1; k < steps.size(); ++k)
     if (steps[k] - steps[k - 1] > 1.5) return fmt::format("{:g}", best_start + best_step * (steps[k - 1] + 1));
   return {};
+}
+
+void Settle(const CheckedPanel& panel) {
+  for (std::size_t i = 0; i < panel.judged->size(); ++i) {
+    JudgedCurve& c = (*panel.judged)[i];
+    double right = 1.0;
+    for (const Hint& h : (*panel.hints)[i]) right *= 1.0 - h.weight;
+    if (right > kEnough && c.reasons.empty()) {
+      c.confidence = std::min(c.confidence, std::max(right, kEnough));
+      continue;
+    }
+    for (Hint& h : (*panel.hints)[i]) Doubt(c, std::move(h.reason), std::min(kShapeConfidence, right));
+    (*panel.hints)[i].clear();
+  }
 }
 
 bool AnyShapeDoubted(const std::vector<JudgedCurve>& judged) {

@@ -9,6 +9,7 @@ namespace islebook {
 namespace {
 
 constexpr double kTouch = 0.018;       // of the frame's height: a left end this close to a line touches it
+constexpr double kChokePast = 0.012;   // a speed line runs across a line if it ends this far beyond it
 constexpr double kChokeTouch = 0.008;  // right ends run down to the choke line and stop there
 
 // 0..1: does this open curve have the shape of a speed line: flat or gently rising from its left end, then falling ever more steeply to the right.
@@ -110,7 +111,18 @@ std::vector<RoleGuess> GuessCompressorRoles(const RoleEvidence& evidence) {
                                      " speed lines start at this surge line");
   }
   const std::size_t choke = best_of([](const Touch& t) { return t.rights; }, 0.2);
-  if (choke < n && touch[choke].rights >= std::max(3.0, 0.6 * speed_lines) && touch[choke].lefts == 0) {
+  // Speed lines end at the choke line; one that runs on past a line shows that it is an island. So does an efficiency printed on it.
+  int past = 0;
+  for (std::size_t i = 0; i < n && choke < n; ++i) {
+    if (i == choke || speed[i] < 0.3) continue;
+    for (const Crossing& x : FindCrossings(curves[i], curves[choke])) {
+      const auto at = static_cast<std::size_t>(x.along_a);
+      const PlotPoint p = curves[i].points[at], end = curves[i].Right();
+      past += std::hypot(end.x - p.x, end.y - p.y) > kChokePast;
+    }
+  }
+  const bool labelled = choke < n && evidence.efficiency_on != nullptr && (*evidence.efficiency_on)[choke] != 0;
+  if (choke < n && past == 0 && !labelled && touch[choke].rights >= std::max(3.0, 0.6 * speed_lines) && touch[choke].lefts == 0) {
     guess[choke].role = CurveRole::kChokeLine;
     guess[choke].confidence = std::clamp(0.4 + 0.6 * touch[choke].rights / std::max(1.0, 0.8 * speed_lines), 0.0, 1.0);
   }

@@ -5,6 +5,7 @@
 
 #include "digitizer/assemble/assemble.h"
 #include "digitizer/assemble/checks.h"
+#include "digitizer/assemble/ink_evidence.h"
 #include "digitizer/assemble/plot_curve.h"
 #include "digitizer/assemble/roles.h"
 #include "digitizer/assemble/turbine_ends.h"
@@ -56,24 +57,58 @@ bool AmongSpeedLines(const PlotCurve& c, const std::vector<PlotCurve>& seen, con
   return 2 * inside >= c.points.size();
 }
 
+// Sheets that label only some of their islands: what carries no print there carries none in truth. Pieces of islands do not count.
+bool LabelsAreFew(const std::vector<RoleGuess>& guesses, const ValuesGiven& given, const std::vector<PlotCurve>& seen) {
+  constexpr double kWhole = 0.35;  // of the frame's height
+  int labelled = 0, all = 0;
+  for (std::size_t i = 0; i < guesses.size(); ++i) {
+    if (guesses[i].drop || guesses[i].role != CurveRole::kEfficiencyIsland || (!seen[i].closed && seen[i].length < kWhole)) continue;
+    ++all;
+    labelled += given.values[i].value.has_value();
+  }
+  return labelled >= 2 && 10 * labelled <= 7 * all;
+}
+
+// Neither print that was not read nor an unexplained gap where a label may stand; between dashes such a gap would not show.
+bool IsUnlabelled(const InkEvidence& ink, const TracedCurve& trace) {
+  constexpr double kLabelGap = 0.008;  // of the frame's height
+  return !trace.dashed && ink.unread < kLabelGap && ink.bare_gap < kLabelGap;
+}
+
 struct PanelJudgement {
   std::vector<JudgedCurve> curves;
   std::vector<PlotCurve> seen;  // runs along curves
+  std::vector<InkEvidence> ink;
+  std::vector<std::vector<Hint>> hints;
   std::vector<std::string> doubts;
 };
 
-PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind, const PanelEvidence& evidence, const ValuesGiven* settled) {
+PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind kind, const PanelEvidence& evidence, const ValuesGiven* settled,
+                          const SheetSeen* sheet) {
+  const Panel& panel = axes.panels[index];
   PanelJudgement result;
   const std::vector<TracedCurve>& traces = evidence.curves.curves;
   std::vector<PlotCurve> seen;
   for (const TracedCurve& t : traces) seen.push_back(SeeInFrame(t, panel.frame));
-  const RoleEvidence roles{&traces, &seen};
+  std::vector<char> efficiency_on(traces.size(), 0);
+  for (const CurveLabel& label : evidence.labels.labels) {
+    const bool efficiency = (label.unit == "%" && label.value >= 20 && label.value <= 95) || (label.value > 0.2 && label.value < 1.0);
+    if (!efficiency || label.confidence < 0.5 || label.candidates.empty()) continue;
+    const LabelCandidate& nearest = label.candidates.front();
+    if (nearest.place == LabelPlace::kOnLine && nearest.curve < traces.size()) efficiency_on[nearest.curve] = 1;
+  }
+  const RoleEvidence roles{&traces, &seen, &efficiency_on};
   std::vector<RoleGuess> guesses;
   if (kind == PanelKind::kCompressor)
     guesses = GuessCompressorRoles(roles);
   else
     guesses = GuessTurbineRoles(roles, kind == PanelKind::kTurbineFlow, panel.right.has_value());
   const ValuesGiven given = settled != nullptr ? *settled : GiveValues(traces, seen, guesses, evidence.labels.labels);
+
+  InkFound ink;
+  if (sheet != nullptr) ink = SeeInk(*sheet, axes, index, traces, evidence.labels.labels);
+
+  const bool few_labels = sheet != nullptr && LabelsAreFew(guesses, given, seen);
 
   for (std::size_t i = 0; i < traces.size(); ++i) {
     if (guesses[i].drop) continue;
@@ -87,6 +122,7 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
         !AmongSpeedLines(seen[i], seen, guesses))
       continue;
     JudgedCurve c;
+    std::vector<Hint> hints;
     c.trace = traces[i];
     if (seen[i].turned) {  // speed lines run from surge to choke, the surge line upward
       std::reverse(c.trace.points.begin(), c.trace.points.end());
@@ -104,18 +140,30 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
       c.unit = v.value ? v.unit : "";
       for (const std::string& r : v.reasons) c.reasons.push_back(r);
       if (!v.value) {
-        c.reasons.push_back("no label was read for it");
-        c.confidence = std::min(c.confidence, 0.45);
+        if (few_labels && guesses[i].role == CurveRole::kEfficiencyIsland && IsUnlabelled(ink.curves[i], traces[i])) {
+          hints.push_back({"no label stands at it", ink.curves[i].print_near ? 0.4 : 0.3});
+        } else {
+          c.reasons.push_back("no label was read for it");
+          c.confidence = std::min(c.confidence, 0.45);
+        }
       } else {
         c.confidence = std::min(c.confidence, std::max(v.confidence, 0.2));
+        hints = v.hints;
         if (v.confidence < 0.5 && v.reasons.empty()) c.reasons.push_back("which label belongs to it is not certain");
       }
     }
+    result.hints.push_back(std::move(hints));
     if (c.role == CurveRole::kOther) c.reasons.push_back("what this curve is could not be told");
     result.curves.push_back(std::move(c));
     result.seen.push_back(seen[i]);
+    InkEvidence seen_ink = ink.curves.empty() ? InkEvidence{} : ink.curves[i];
+    if (seen[i].turned) {
+      std::swap(seen_ink.beyond_front, seen_ink.beyond_back);
+      std::swap(seen_ink.print_front, seen_ink.print_back);
+    }
+    result.ink.push_back(seen_ink);
   }
-  const CheckedPanel checked{&result.curves, &result.seen};
+  const CheckedPanel checked{&result.curves, &result.seen, &result.ink, &result.hints};
   CheckTraces(checked);
   if (kind == PanelKind::kCompressor) CheckCompressor(checked);
   for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine}) {
@@ -136,7 +184,7 @@ PanelJudgement JudgePanel(const Panel& panel, std::size_t index, PanelKind kind,
 
 Result<void> JudgeOptions::Check() const { return {}; }
 
-Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvidence>& panels, const JudgeOptions& options) {
+Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvidence>& panels, const JudgeOptions& options, const SheetSeen* sheet) {
   if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
   if (panels.size() != axes.panels.size()) return Fail(ErrorCode::kInvalidArgument, "Every panel needs its own curves and labels.");
   JudgedMap judged;
@@ -178,13 +226,14 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
   }
   std::vector<PanelJudgement> judgements;
   for (std::size_t k = 0; k < used.size(); ++k)
-    judgements.push_back(JudgePanel(axes.panels[used[k]], used[k], kinds[used[k]], panels[used[k]], settled.empty() ? nullptr : &settled[k]));
+    judgements.push_back(JudgePanel(axes, used[k], kinds[used[k]], panels[used[k]], settled.empty() ? nullptr : &settled[k], sheet));
   if (judged.kind == MapKind::kTurbine)
     for (PanelJudgement& f : judgements)
       for (PanelJudgement& e : judgements) {
-        CheckTurbine({&f.curves, &f.seen}, {&e.curves, &e.seen});
-        CheckTurbineEnds({&f.curves, &f.seen}, {&e.curves, &e.seen});
+        CheckTurbine({&f.curves, &f.seen, &f.ink, &f.hints}, {&e.curves, &e.seen, &e.ink, &e.hints});
+        CheckTurbineEnds({&f.curves, &f.seen, &f.ink, &f.hints}, {&e.curves, &e.seen, &e.ink, &e.hints});
       }
+  for (PanelJudgement& p : judgements) Settle({&p.curves, &p.seen, &p.ink, &p.hints});
   for (PanelJudgement& p : judgements) {
     for (JudgedCurve& c : p.curves) judged.curves.push_back(std::move(c));
     for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));

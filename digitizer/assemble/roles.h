@@ -20,6 +20,7 @@ struct RoleGuess {
 struct RoleEvidence {
   const std::vector<TracedCurve>* traces = nullptr;
   const std::vector<PlotCurve>* curves = nullptr;
+  const std::vector<char>* efficiency_on = nullptr;  // per curve, 1 where a number that can only be an efficiency stands on the line; may be absent
 };
 
 std::vector<RoleGuess> GuessCompressorRoles(const RoleEvidence& evidence);

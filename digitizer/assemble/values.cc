@@ -58,6 +58,15 @@ struct Claim {
   double score;
 };
 
+// Figures after the point or comma that parts them, as printed.
+int DecimalsOf(const std::string& text) {
+  const auto at = text.find_last_of(".,");
+  if (at == std::string::npos) return 0;
+  int n = 0;
+  for (std::size_t i = at + 1; i < text.size() && text[i] >= '0' && text[i] <= '9'; ++i) ++n;
+  return n == 3 && text.find('.') == std::string::npos ? 0 : n;  // three after a comma: thousands
+}
+
 std::string Printed(const CurveLabel& l) { return "\"" + l.text + "\""; }
 
 // Values of the curves in `order` should rise strictly (or fall, when `falling`); the longest run that does is kept, the others are doubted.
@@ -192,10 +201,19 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
   ValuesGiven given;
   given.values.resize(curves.size());
   std::vector<Claim> claims;
+  // Where speeds are printed as speeds, what is printed as an efficiency belongs to no speed line.
+  std::size_t speeds = 0, fractions = 0;
+  for (const CurveLabel& l : labels) {
+    speeds += ClassOf(l) == LabelClass::kSpeed;
+    fractions += ClassOf(l) == LabelClass::kEfficiency;
+  }
   for (std::size_t l = 0; l < labels.size(); ++l)
     for (const LabelCandidate& c : labels[l].candidates) {
       if (c.curve >= curves.size() || guesses[c.curve].drop || !CarriesValue(guesses[c.curve].role)) continue;
       const CurveRole role = guesses[c.curve].role;
+      const bool as_efficiency = ClassOf(labels[l]) == LabelClass::kPercent || ClassOf(labels[l]) == LabelClass::kEfficiency;
+      if (role == CurveRole::kSpeedLine && as_efficiency && (speeds >= 2 || (ClassOf(labels[l]) == LabelClass::kPercent && labels[l].value < 5)))
+        continue;
       const double color = cv::norm(labels[l].lab - traces[c.curve].lab) / 25.0;
       const double score = PlaceScore(labels[l], c, role) * ClassFits(ClassOf(labels[l]), role, labels[l].value) *
                            (0.25 + 0.75 * std::exp(-color * color)) * (0.3 + 0.7 * labels[l].confidence);
@@ -226,7 +244,8 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
     v.value = label.value;
     v.unit = label.unit;
     v.confidence = std::min(1.0, 0.35 + 0.65 * std::min(1.0, claim.score / 0.5)) * std::min(1.0, 0.4 + label.confidence);
-    if (label.confidence < 0.55) v.reasons.push_back("the label " + Printed(label) + " was hard to read");
+    v.decimals = DecimalsOf(label.text);
+    if (label.confidence < 0.55) v.hints.push_back({"the label " + Printed(label) + " was hard to read", label.confidence < 0.4 ? 0.4 : 0.2});
     // A rival curve nearly as near.
     for (const Claim& rival : claims) {
       if (rival.label != claim.label || rival.curve == claim.curve || rival.score < 0.75 * claim.score) continue;
@@ -234,14 +253,15 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
       v.confidence = std::min(v.confidence, 0.6);
     }
   }
-  for (std::size_t l = 0; l < labels.size(); ++l)
-    if (!used[l] && labels[l].confidence > 0.6 && ClassOf(labels[l]) != LabelClass::kPlain) given.stray_labels.push_back(labels[l].text);
-
   // Units by the family: a plain number takes the unit that its kin carry.
   for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kEfficiencyIsland, CurveRole::kFlowLine, CurveRole::kEfficiencyLine}) {
     std::map<std::string, int> count;
     for (std::size_t i = 0; i < curves.size(); ++i)
       if (!guesses[i].drop && guesses[i].role == role && given.values[i].value && !given.values[i].unit.empty()) ++count[given.values[i].unit];
+    if (role == CurveRole::kSpeedLine && speeds >= 2) {
+      count.erase("%");
+      count.erase("1");
+    }
     std::string usual;
     int most = 0;
     for (const auto& [unit, k] : count)
@@ -284,6 +304,18 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
       if (role == CurveRole::kFlowLine) DoubtOrder(order, given.values, true, "flow lines");
     }
   }
+  BelieveStrayLabels(labels, used, given.values);
+  for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kEfficiencyIsland}) {
+    std::vector<std::size_t> family;
+    for (std::size_t i = 0; i < curves.size(); ++i)
+      if (!guesses[i].drop && guesses[i].role == role) family.push_back(i);
+    if (role == CurveRole::kEfficiencyIsland)
+      DoubtOddEfficiencies(family, given.values);
+    else
+      DoubtOddSpeeds(family, given.values);
+  }
+  for (std::size_t l = 0; l < labels.size(); ++l)
+    if (!used[l] && labels[l].confidence > 0.6 && ClassOf(labels[l]) != LabelClass::kPlain) given.stray_labels.push_back(labels[l].text);
   DoubtNesting(curves, guesses, given.values);
   return given;
 }

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "digitizer/assemble/hint.h"
 #include "digitizer/assemble/plot_curve.h"
 #include "digitizer/assemble/roles.h"
 #include "digitizer/labels/labels.h"
@@ -15,8 +16,10 @@ struct CurveValue {
   std::optional<double> value;
   std::string unit;
   double confidence = 0.0;
+  int decimals = 0;                  // of the label as printed
   bool inferred = false;             // from the neighbors, not read
   std::vector<std::string> reasons;  // doubts
+  std::vector<Hint> hints;
 };
 
 struct ValuesGiven {
@@ -28,5 +31,12 @@ struct ValuesGiven {
 // `guesses` tell the roles; curves that are dropped or that carry no value (surge, choke) get none.
 ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector<PlotCurve>& curves, const std::vector<RoleGuess>& guesses,
                        const std::vector<CurveLabel>& labels);
+
+// Speeds of one family are equally round.
+void DoubtOddSpeeds(const std::vector<std::size_t>& family, std::vector<CurveValue>& values);
+// Efficiencies of one family are printed alike and stand near each other.
+void DoubtOddEfficiencies(const std::vector<std::size_t>& family, std::vector<CurveValue>& values);
+// A label that no curve has taken confirms an inferred value.
+void BelieveStrayLabels(const std::vector<CurveLabel>& labels, std::vector<char>& used, std::vector<CurveValue>& values);
 
 }  // namespace islebook

@@ -243,9 +243,10 @@ void CheckEachCurve(const Context& context) {
     }
 
     // Plausible values.
-    const bool needs_value = curve.role == CurveRole::kSpeedLine || curve.role == CurveRole::kEfficiencyIsland;
     if (!curve.value) {
-      if (needs_value) add(Severity::kDoubt, curve.role == CurveRole::kSpeedLine ? "carries no speed." : "carries no efficiency.");
+      // Many sheets label only some of their islands.
+      if (curve.role == CurveRole::kSpeedLine) add(Severity::kDoubt, "carries no speed.");
+      if (curve.role == CurveRole::kEfficiencyIsland) add(Severity::kRemark, "carries no efficiency.");
       continue;
     }
     const auto unit = ParseUnit(curve.unit);

@@ -35,7 +35,9 @@ void CheckTurbineLines(const Context& context);
 
 // Lines of one family that have values, against the order in which they lie: the fewest lines whose values disagree with that order. `order(i, j)` is +1 where line i should
 // carry the higher value, -1 the lower, 0 where it is not clear.
-std::vector<std::size_t> OutOfOrder(const std::vector<double>& values, const std::function<int(std::size_t, std::size_t)>& order);
+// `suspect` (may be empty): lines that are doubted anyway, blamed first.
+std::vector<std::size_t> OutOfOrder(const std::vector<double>& values, const std::function<int(std::size_t, std::size_t)>& order,
+                                    const std::vector<bool>& suspect = {});
 
 // Pairs that cannot both be right, and who is to blame: one already doubted, else whoever has most such pairs, else both.
 std::vector<std::size_t> ToBlame(const Context& context, const std::vector<std::pair<std::size_t, std::size_t>>& pairs);

@@ -3,6 +3,7 @@
 #include <functional>
 #include <iterator>
 #include <map>
+#include <optional>
 #include <tuple>
 #include <utility>
 
@@ -21,6 +22,7 @@ constexpr double kEndTolerance = 0.01;      // parts of the frame: lines that on
 constexpr double kRiseTolerance = 0.012;    // how much a line may rise where it should fall
 constexpr double kSurgeTolerance = 0.03;    // how far a speed line may begin from the surge line
 constexpr double kChokeTolerance = 0.05;    // how far one may end from the choke line
+constexpr double kStepTolerance = 0.2;      // of a step
 constexpr double kTurbineTolerance = 0.02;  // how much swallowing may fall
 
 // Every line that crosses another of its family and is to blame for it.
@@ -77,8 +79,10 @@ std::string NeighborsInWords(const Context& context, const std::vector<Valued>& 
   return "out of order";
 }
 
-// Labels with an even step, lines in the order in which they lie: for each line whose value breaks the step where most keep it, the value that would fit.
-std::map<std::size_t, double> BrokenSteps(const std::vector<Valued>& lines, const std::function<int(std::size_t, std::size_t)>& order) {
+// Labels with an even step, lines in the order in which they lie: the lines whose values fall between the steps that most keep, each with the value that
+// would fit if its neighbors leave one choice. A line that is missing leaves a wider gap and accuses nobody.
+std::map<std::size_t, std::optional<double>> BrokenSteps(const std::vector<Valued>& lines,
+                                                         const std::function<int(std::size_t, std::size_t)>& order) {
   const std::size_t n = lines.size();
   if (n < 4) return {};
   // The rank of a line is the number of lines below it; only a family whose order is clear throughout has ranks.
@@ -89,23 +93,34 @@ std::map<std::size_t, double> BrokenSteps(const std::vector<Valued>& lines, cons
     if (by_rank[rank] != n) return {};
     by_rank[rank] = i;
   }
-  const auto median = [](std::vector<double> values) {
-    std::ranges::nth_element(values, values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2));
-    return values[values.size() / 2];
-  };
-  std::vector<double> steps, starts;
-  for (std::size_t k = 0; k + 1 < n; ++k) steps.push_back(lines[by_rank[k + 1]].value - lines[by_rank[k]].value);
-  const double step = median(steps);
+  const auto value = [&](std::size_t rank) { return lines[by_rank[rank]].value; };
+  std::vector<double> steps;
+  for (std::size_t k = 0; k + 1 < n; ++k) steps.push_back(value(k + 1) - value(k));
+  std::ranges::nth_element(steps, steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2));
+  const double step = steps[steps.size() / 2];
   if (step == 0.0) return {};
-  for (std::size_t k = 0; k < n; ++k) starts.push_back(lines[by_rank[k]].value - step * static_cast<double>(k));
-  const double start = median(starts);
-  std::map<std::size_t, double> odd;
+  // The start that most values agree with.
+  const auto off = [&](double start, std::size_t rank) {
+    const double part = (value(rank) - start) / step;
+    return std::fabs(part - std::round(part));
+  };
+  std::size_t best = 0;
+  double start = value(0);
   for (std::size_t k = 0; k < n; ++k) {
-    const double fits = start + step * static_cast<double>(k);
-    const bool outermost = k == 0 || k + 1 == n;  // often set closer or wider on purpose
-    if (std::fabs(lines[by_rank[k]].value - fits) > (outermost ? 1.2 : 0.2) * std::fabs(step) && fits > 0.0) odd[by_rank[k]] = fits;
+    std::size_t on = 0;
+    for (std::size_t j = 0; j < n; ++j) on += off(value(k), j) <= kStepTolerance ? 1 : 0;
+    if (on > best) {
+      best = on;
+      start = value(k);
+    }
   }
-  if (4 * odd.size() > n) return {};  // no even step after all
+  if (4 * (n - best) > n) return {};  // no even step after all
+  std::map<std::size_t, std::optional<double>> odd;
+  for (std::size_t k = 1; k + 1 < n; ++k) {  // the outermost are often set closer or wider on purpose
+    if (off(start, k) <= kStepTolerance) continue;
+    const bool one_choice = off(start, k - 1) <= kStepTolerance && std::fabs((value(k + 1) - value(k - 1)) / step - 2.0) < kStepTolerance;
+    odd[by_rank[k]] = one_choice ? std::optional(value(k - 1) + step) : std::nullopt;
+  }
   return odd;
 }
 
@@ -113,20 +128,23 @@ std::map<std::size_t, double> BrokenSteps(const std::vector<Valued>& lines, cons
 void ReportOrder(const Context& context, const std::vector<Valued>& lines, const std::function<int(std::size_t, std::size_t)>& order) {
   std::vector<double> values;
   for (const Valued& line : lines) values.push_back(line.value);
-  const auto odd = OutOfOrder(values, order);
   const auto fitting = BrokenSteps(lines, order);
+  std::vector<bool> suspect;
+  for (std::size_t i = 0; i < lines.size(); ++i) suspect.push_back(context.IsDoubted(lines[i].curve) || fitting.contains(i));
+  const auto odd = OutOfOrder(values, order, suspect);
   const auto name = [&](std::size_t i) { return CurveInWords(context.map.curves[lines[i].curve]); };
   for (const std::size_t i : odd) {
     const auto fits = fitting.find(i);
     context.Add(
         Severity::kDoubt, lines[i].curve,
         Capitalized(fmt::format("{} lies {}, so its value or its place is in doubt{}.", name(i), NeighborsInWords(context, lines, odd, i, order),
-                                fits == fitting.end() ? "" : fmt::format("; {} would fit", NumberInWords(fits->second)))));
+                                fits == fitting.end() || !fits->second ? "" : fmt::format("; {} would fit", NumberInWords(*fits->second)))));
   }
   for (const auto& [i, fits] : fitting)
     if (std::ranges::find(odd, i) == odd.end())
-      context.Add(Severity::kDoubt, lines[i].curve,
-                  Capitalized(fmt::format("{} breaks the even step of its family; {} would fit.", name(i), NumberInWords(fits))));
+      context.Add(
+          Severity::kDoubt, lines[i].curve,
+          Capitalized(fmt::format("{} breaks the even step of its family{}.", name(i), fits ? "; " + NumberInWords(*fits) + " would fit" : "")));
   for (std::size_t i = 0; i < lines.size(); ++i)
     for (std::size_t j = 0; j < lines.size(); ++j)
       if (i != j && lines[i].value == lines[j].value && HigherOf(context.frame[lines[i].curve], context.frame[lines[j].curve]) != 0) {
@@ -166,7 +184,8 @@ std::vector<bool> OnTheStep(const std::vector<Valued>& lines, std::vector<double
 
 }  // namespace
 
-std::vector<std::size_t> OutOfOrder(const std::vector<double>& values, const std::function<int(std::size_t, std::size_t)>& order) {
+std::vector<std::size_t> OutOfOrder(const std::vector<double>& values, const std::function<int(std::size_t, std::size_t)>& order,
+                                    const std::vector<bool>& suspect) {
   const std::size_t n = values.size();
   std::vector<std::vector<bool>> conflict(n, std::vector<bool>(n, false));
   for (std::size_t i = 0; i < n; ++i)
@@ -183,12 +202,14 @@ std::vector<std::size_t> OutOfOrder(const std::vector<double>& values, const std
       for (std::size_t j = 0; j < n; ++j) count[i] += !gone[i] && !gone[j] && conflict[i][j] ? 1 : 0;
     const int most = n == 0 ? 0 : *std::ranges::max_element(count);
     if (most == 0) break;
-    // Of two that accuse only each other, neither is the better witness: both go.
+    // Of those with equal counts, one that is doubted anyway is the worse witness. Of two that accuse only each other, neither may be the better: both go.
+    bool any_suspect = false;
+    for (std::size_t i = 0; i < n; ++i) any_suspect = any_suspect || (count[i] == most && i < suspect.size() && suspect[i]);
     for (std::size_t i = 0; i < n; ++i)
-      if (count[i] == most) {
+      if (count[i] == most && (!any_suspect || suspect[i])) {
         gone[i] = true;
         out.push_back(i);
-        if (most > 1) break;
+        if (most > 1 || any_suspect) break;
       }
   }
   std::ranges::sort(out);

@@ -7,6 +7,7 @@
 #include <functional>
 
 #include <gtest/gtest.h>
+#include <opencv2/core.hpp>
 
 namespace islebook {
 namespace {
@@ -125,6 +126,136 @@ TEST(JudgeCurves, DoubtsAMisreadSpeed) {
   ASSERT_NE(wrong, nullptr);
   EXPECT_FALSE(wrong->reasons.empty());
   EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 90000.0)->reasons.empty());
+}
+
+TEST(JudgeCurves, DoubtsASpeedThatIsLessRoundThanItsKin) {
+  Compressor c;
+  const double values[] = {60000, 70000, 80000, 90900, 100000};
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(static_cast<int>(values[i])), values[i], "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  const JudgedMap map = c.Judge();
+  ASSERT_NE(Find(map, CurveRole::kSpeedLine, 90900.0), nullptr);
+  EXPECT_FALSE(Find(map, CurveRole::kSpeedLine, 90900.0)->reasons.empty());
+  EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 80000.0)->reasons.empty());
+}
+
+TEST(JudgeCurves, AnEfficiencyIsNoSpeed) {
+  Compressor c;
+  for (int i : {0, 1, 2, 4})
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  c.sheet.Label("67%", 67, "%", c.speeds[3], LabelPlace::kOnLine);
+  const JudgedMap map = c.Judge();
+  for (const JudgedCurve& curve : map.curves) {
+    if (curve.role != CurveRole::kSpeedLine || !curve.value) continue;
+    EXPECT_EQ(curve.unit, "rpm");
+    EXPECT_GE(*curve.value, 60000.0);
+  }
+}
+
+TEST(JudgeCurves, DoubtsTheOneSpeedLineThatEndsTooSoon) {
+  Compressor c;
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  auto& cut = c.sheet.evidence.curves.curves[c.speeds[2]];
+  cut.points.resize(120);
+  cut.sigma_px.resize(120);
+  cut.bridged.resize(120);
+  const JudgedMap map = c.Judge();
+  for (int i = 0; i < 5; ++i) {
+    const JudgedCurve* line = Find(map, CurveRole::kSpeedLine, 60000 + 10000 * i);
+    ASSERT_NE(line, nullptr) << i;
+    EXPECT_EQ(line->reasons.empty(), i != 2) << i;
+  }
+}
+
+TEST(JudgeCurves, WhatSpeedLinesRunAcrossIsNoChokeLine) {
+  Compressor c;
+  // Rising, and touched by the right ends of most speed lines; the others run on beyond it.
+  std::vector<ImagePoint> ends;
+  for (int i = 0; i < 5; ++i) ends.push_back(Compressor::SpeedLine(i / 4.0, i == 1 || i == 3 ? 0.93 : 1.0));
+  const std::size_t line = c.sheet.Add(
+      [&](double t) {
+        const double at = 4.0 * t;
+        const auto k = std::min<std::size_t>(3, static_cast<std::size_t>(at));
+        const double f = at - static_cast<double>(k);
+        return ImagePoint{ends[k].x + f * (ends[k + 1].x - ends[k].x), ends[k].y + f * (ends[k + 1].y - ends[k].y)};
+      },
+      1.5);
+  c.sheet.Label("0.55", 0.55, "1", line, LabelPlace::kOnLine);
+  const JudgedMap map = c.Judge();
+  EXPECT_EQ(Find(map, CurveRole::kChokeLine, std::nullopt), nullptr);
+  EXPECT_NE(Find(map, CurveRole::kEfficiencyIsland, 0.55), nullptr);
+}
+
+// The sheet itself as a witness: bare paper, with what a test draws on it.
+struct Paper {
+  Page page;
+  RidgesFound ridges;
+  PrintFound print;
+  Paper() {
+    page.ink = cv::Mat1b(1000, 1000, static_cast<std::uint8_t>(0));
+    print.mask = cv::Mat1b(1000, 1000, static_cast<std::uint8_t>(0));
+    print.digit_height_px = 12;
+  }
+  void Draw(const std::vector<ImagePoint>& line) {
+    for (std::size_t i = 1; i < line.size(); ++i)
+      for (int k = 0; k <= 20; ++k) {
+        const double x = line[i - 1].x + (line[i].x - line[i - 1].x) * k / 20, y = line[i - 1].y + (line[i].y - line[i - 1].y) * k / 20;
+        for (int dy = -1; dy <= 1; ++dy)
+          for (int dx = -1; dx <= 1; ++dx)
+            if (x + dx >= 0 && y + dy >= 0 && x + dx < 1000 && y + dy < 1000) page.ink(cvRound(y) + dy, cvRound(x) + dx) = 200;
+      }
+  }
+  SheetSeen Seen() const { return {&page, &ridges, &print}; }
+};
+
+TEST(JudgeCurves, AnIslandWithoutPrintCarriesNoValueAndIsRight) {
+  Compressor c;
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  const auto ring = [&](double scale) {
+    return c.sheet.Add(
+        [scale](double t) {
+          return At(0.42 + scale * (0.09 * std::cos(2 * M_PI * t) + 0.05 * std::sin(2 * M_PI * t)),
+                    0.44 + scale * (0.10 * std::sin(2 * M_PI * t) + 0.05 * std::cos(2 * M_PI * t)));
+        },
+        1.5, true);
+  };
+  const std::size_t second = ring(0.75), third = ring(0.5);
+  ring(0.25);
+  c.sheet.Label("70%", 70, "%", c.island, LabelPlace::kOnLine);
+  c.sheet.Label("74%", 74, "%", third, LabelPlace::kOnLine);
+  Paper paper;
+  for (const TracedCurve& curve : c.sheet.evidence.curves.curves) paper.Draw(curve.points);
+  const SheetSeen seen = paper.Seen();
+  const auto unlabelled = [](const JudgedMap& map) {
+    int sure = 0;
+    for (const JudgedCurve& curve : map.curves) sure += curve.role == CurveRole::kEfficiencyIsland && !curve.value && curve.reasons.empty();
+    return sure;
+  };
+  EXPECT_EQ(unlabelled(*JudgeCurves(c.sheet.axes, {c.sheet.evidence}, {}, &seen)), 2);
+  // Without the sheet nobody knows whether a label was overlooked.
+  EXPECT_EQ(unlabelled(c.Judge()), 0);
+  // A gap in the line that no print explains may have held one.
+  TracedCurve& gapped = c.sheet.evidence.curves.curves[second];
+  for (std::size_t i = 40; i < 60; ++i) gapped.bridged[i] = 1;
+  EXPECT_EQ(unlabelled(*JudgeCurves(c.sheet.axes, {c.sheet.evidence}, {}, &seen)), 1);
+}
+
+TEST(JudgeCurves, InkThatGoesOnBeyondAnEndIsSeen) {
+  Compressor c(3);  // too few for a family of ends
+  for (int i = 0; i < 3; ++i)
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  Paper paper;
+  for (const TracedCurve& curve : c.sheet.evidence.curves.curves) paper.Draw(curve.points);
+  TracedCurve& cut = c.sheet.evidence.curves.curves[c.speeds[2]];
+  cut.points.resize(125);
+  cut.sigma_px.resize(125);
+  cut.bridged.resize(125);
+  const SheetSeen seen = paper.Seen();
+  const JudgedMap map = *JudgeCurves(c.sheet.axes, {c.sheet.evidence}, {}, &seen);
+  EXPECT_FALSE(Find(map, CurveRole::kSpeedLine, 80000.0)->reasons.empty());
+  EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 70000.0)->reasons.empty());
 }
 
 TEST(JudgeCurves, DoubtsCurvesThatBendTheWrongWayOrStopInTheOpen) {

@@ -192,6 +192,33 @@ TEST(ValidateMap, DefectsOfATurbineMap) {
   ExpectFound(ExampleTurbineMap(), defects);
 }
 
+TEST(ValidateMap, AMissingLineLeavesAGapAndAccusesNobody) {
+  PerformanceMap map = ExampleCompressorMap();
+  map.curves.erase(map.curves.begin() + 3);
+  for (const Finding& finding : ValidateMap(map)) EXPECT_EQ(finding.sentence.find("even step"), std::string::npos) << finding.sentence;
+}
+
+TEST(ValidateMap, OfTwoValuesOutOfOrderTheDoubtedOneIsBlamed) {
+  PerformanceMap map = ExampleCompressorMap();
+  std::swap(map.curves[1].value, map.curves[2].value);
+  map.curves[2].needs_review = true;
+  map.curves[2].reasons = {"hard to read"};
+  const auto findings = ValidateMap(map);
+  const auto blamed = [&](std::size_t curve) {
+    return std::ranges::any_of(findings,
+                               [&](const Finding& f) { return f.curve == curve && f.sentence.find("place is in doubt") != std::string::npos; });
+  };
+  EXPECT_TRUE(blamed(2)) << AllOf(findings);
+  EXPECT_FALSE(blamed(1)) << AllOf(findings);
+}
+
+TEST(ValidateMap, AnIslandMayGoUnlabelled) {
+  PerformanceMap map = ExampleCompressorMap();
+  map.curves[8].value.reset();
+  map.curves[8].unit.clear();
+  for (const Finding& finding : ValidateMap(map)) EXPECT_EQ(finding.severity, Severity::kRemark) << finding.sentence;
+}
+
 TEST(ValidateMap, TurnedSheetsAreCheckedAlike) {
   PerformanceMap map = ExampleCompressorMap();
   map.curves[2].value = 190000;
