@@ -253,8 +253,7 @@ double BulgeOf(const TracedCurve& curve, double height) {
 
 }  // namespace
 
-InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel_index, const std::vector<TracedCurve>& traces,
-                const std::vector<CurveLabel>& labels) {
+InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel_index, const std::vector<TracedCurve>& traces) {
   InkFound found;
   found.curves.resize(traces.size());
   const Panel& panel = axes.panels[panel_index];
@@ -268,39 +267,21 @@ InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel
   }
   found.loose = FindLoose(sheet, axes, panel, cover);
 
-  // Print that no label came from, inside the plot.
-  std::vector<char> read(sheet.print->words.size(), 0);
-  for (const CurveLabel& label : labels)
-    for (std::size_t w = 0; w < sheet.print->words.size(); ++w)
-      if (w == label.word || Distance(sheet.print->words[w].center, label.center) < 0.6 * label.width_px) read[w] = 1;
-  std::vector<const Word*> unread;
-  for (std::size_t w = 0; w < sheet.print->words.size(); ++w)
-    if (!read[w] && (w >= axes.print_use.size() || axes.print_use[w] == PrintUse::kNone) &&
-        sheet.print->words[w].width_px > 0.8 * sheet.print->words[w].height_px)
-      unread.push_back(&sheet.print->words[w]);
-
   const double digit = std::max(6.0, sheet.print->digit_height_px);
   for (std::size_t i = 0; i < traces.size(); ++i) {
     const TracedCurve& t = traces[i];
     InkEvidence& e = found.curves[i];
     SeeLoose(found.loose, t, height, e);
     e.bulge = BulgeOf(t, height);
-    double bare = 0, hidden = 0, unread_run = 0, shared = 0;
+    double bare = 0, hidden = 0, shared = 0;
     int with = -1;
     const auto n = t.points.size();
     for (std::size_t k = 0; k < n; ++k) {
       const double step = k > 0 ? Distance(t.points[k], t.points[k - 1]) / height : 0.0;
       const bool bridged = k < t.bridged.size() && t.bridged[k] != 0;
-      bool by_print = false, by_label = false;
-      if (bridged)
-        for (std::size_t w = 0; w < sheet.print->words.size(); ++w) {
-          const Word& word = sheet.print->words[w];
-          if (Distance(word.center, t.points[k]) >= 0.5 * word.width_px + 1.6 * digit) continue;
-          by_print = true;
-          by_label |= read[w] != 0;
-        }
-      unread_run = by_print && !by_label ? unread_run + step : 0;
-      e.unread = std::max(e.unread, unread_run);
+      const bool by_print = bridged && std::ranges::any_of(sheet.print->words, [&](const Word& word) {
+                              return Distance(word.center, t.points[k]) < 0.5 * word.width_px + 1.6 * digit;
+                            });
       bare = bridged && !by_print && !t.dashed ? bare + step : 0;
       hidden = bridged && by_print ? hidden + step : 0;
       e.bare_gap = std::max(e.bare_gap, bare);
@@ -317,13 +298,6 @@ InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel
         e.print_front |= Distance(w.center, t.points.front()) < 0.5 * w.width_px + 1.2 * digit;
         e.print_back |= Distance(w.center, t.points.back()) < 0.5 * w.width_px + 1.2 * digit;
       }
-    }
-    for (const Word* w : unread) {
-      for (const ImagePoint p : t.points)
-        if (Distance(p, w->center) < 0.5 * w->width_px + 1.2 * digit) {
-          e.print_near = true;
-          break;
-        }
     }
   }
   return found;

@@ -22,8 +22,6 @@ struct InkEvidence {
   double shared = 0.0;    // longest stretch that another curve covers too, away from the ends of both
   double bulge = 0.0;     // how far a stretch without ink strays from the way that the ink on both sides of it points, in parts of what is tolerable
   double hidden = 0.0;    // longest stretch under print
-  double unread = 0.0;    // longest stretch under print that was not read as a label
-  bool print_near = false;  // print that was not read as a label stands at the curve
   double beyond_front = 0.0,
          beyond_back = 0.0;  // part of the way on from each end, as the curve bends, that lies on ink: 0 it ends there, 1 it goes on
   bool print_front = false, print_back = false;  // print stands at that end
@@ -34,8 +32,6 @@ struct InkFound {
   std::vector<InkEvidence> curves;  // runs along the traces
 };
 
-// `labels`: what was read; print that became a label is not unread print.
-InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel, const std::vector<TracedCurve>& traces,
-                const std::vector<CurveLabel>& labels);
+InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel, const std::vector<TracedCurve>& traces);
 
 }  // namespace islebook

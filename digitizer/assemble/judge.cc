@@ -57,24 +57,6 @@ bool AmongSpeedLines(const PlotCurve& c, const std::vector<PlotCurve>& seen, con
   return 2 * inside >= c.points.size();
 }
 
-// Sheets that label only some of their islands: what carries no print there carries none in truth. Pieces of islands do not count.
-bool LabelsAreFew(const std::vector<RoleGuess>& guesses, const ValuesGiven& given, const std::vector<PlotCurve>& seen) {
-  constexpr double kWhole = 0.35;  // of the frame's height
-  int labelled = 0, all = 0;
-  for (std::size_t i = 0; i < guesses.size(); ++i) {
-    if (guesses[i].drop || guesses[i].role != CurveRole::kEfficiencyIsland || (!seen[i].closed && seen[i].length < kWhole)) continue;
-    ++all;
-    labelled += given.values[i].value.has_value();
-  }
-  return labelled >= 2 && 10 * labelled <= 7 * all;
-}
-
-// Neither print that was not read nor an unexplained gap where a label may stand; between dashes such a gap would not show.
-bool IsUnlabelled(const InkEvidence& ink, const TracedCurve& trace) {
-  constexpr double kLabelGap = 0.008;  // of the frame's height
-  return !trace.dashed && ink.unread < kLabelGap && ink.bare_gap < kLabelGap;
-}
-
 struct PanelJudgement {
   std::vector<JudgedCurve> curves;
   std::vector<PlotCurve> seen;  // runs along curves
@@ -106,9 +88,7 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
   const ValuesGiven given = settled != nullptr ? *settled : GiveValues(traces, seen, guesses, evidence.labels.labels);
 
   InkFound ink;
-  if (sheet != nullptr) ink = SeeInk(*sheet, axes, index, traces, evidence.labels.labels);
-
-  const bool few_labels = sheet != nullptr && LabelsAreFew(guesses, given, seen);
+  if (sheet != nullptr) ink = SeeInk(*sheet, axes, index, traces);
 
   for (std::size_t i = 0; i < traces.size(); ++i) {
     if (guesses[i].drop) continue;
@@ -140,12 +120,8 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       c.unit = v.value ? v.unit : "";
       for (const std::string& r : v.reasons) c.reasons.push_back(r);
       if (!v.value) {
-        if (few_labels && guesses[i].role == CurveRole::kEfficiencyIsland && IsUnlabelled(ink.curves[i], traces[i])) {
-          hints.push_back({"no label stands at it", ink.curves[i].print_near ? 0.4 : 0.3});
-        } else {
-          c.reasons.push_back("no label was read for it");
-          c.confidence = std::min(c.confidence, 0.45);
-        }
+        c.reasons.push_back("no label was read for it");
+        c.confidence = std::min(c.confidence, 0.45);
       } else {
         c.confidence = std::min(c.confidence, std::max(v.confidence, 0.2));
         hints = v.hints;
