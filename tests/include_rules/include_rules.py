@@ -30,12 +30,14 @@ MAPSTORE = {
 }
 DIGITIZER_MAY_USE = {"units", "map"}
 
+QT = re.compile(r"Q[A-Z]\w*$|Qt\w*/|q[a-z]+\.h$")
+
 # A library from outside, and the folders (or the one file) that may include it. Tests may include anything.
 OUTSIDE = [
     ("OpenCV", re.compile(r"opencv2?/"), ("digitizer/",)),
     ("pugixml", re.compile(r"pugixml\.hpp$"), ("digitizer/drawing/",)),
     ("Tesseract", re.compile(r"(tesseract|leptonica)/|allheaders\.h$|baseapi\.h$"), ("digitizer/",)),
-    ("Qt", re.compile(r"Q[A-Z]\w*$|Qt\w*/|q[a-z]+\.h$"), ("ui/",)),
+    ("Qt", QT, ("ui/",)),
     ("SQLite", re.compile(r"sqlite3(ext)?\.h$"), ("mapstore/shelf/",)),
     ("CLI11", re.compile(r"CLI/"), ("ui/cli/command_line.cc",)),
     ("UDUNITS", re.compile(r"udunits2?\.h$|udunits2/"), ("mapstore/units/",)),
@@ -130,7 +132,7 @@ def check_outside(path, target):
     for name, pattern, homes in OUTSIDE:
         if pattern.match(target) and not any(path == home or (home.endswith("/") and path.startswith(home)) for home in homes):
             return f"{name} is included only under {', '.join(homes) or 'tests/'}"
-    if path.startswith("ui/desk/") and OUTSIDE[2][1].match(target):
+    if path.startswith("ui/desk/") and QT.match(target):
         return "ui/desk has no Qt"
     if path.endswith(HEADERS):
         for name, pattern in NOT_IN_HEADERS:
