@@ -34,6 +34,7 @@ if [ ! -x "$root/usr/bin/git" ]; then
     { cat "$root.log" >&2; exit 1; }
   rm -f "$root.log"
 fi
+chmod 755 "$root"  # it becomes "/": other users of the new root must be able to enter it
 cp /etc/resolv.conf "$root/etc/resolv.conf"
 # A machine behind a gateway of its own trusts that gateway; so does its root.
 if compgen -G '/usr/local/share/ca-certificates/*.crt' >/dev/null; then

@@ -37,7 +37,7 @@ class Guide(unittest.TestCase):
         cls.examples = examples()
         cls.run_in(cls, "cmake", "--install", BUILD, "--component", "mapstore", "--prefix", cls.prefix)
         libraries = [root for root, _, names in os.walk(cls.prefix) if "libislebook.so" in names]
-        cls.environment = {"PATH": os.environ["PATH"], "HOME": cls.folder, "LD_LIBRARY_PATH": libraries[0], "PKG_CONFIG_PATH": os.path.join(libraries[0], "pkgconfig")}
+        cls.environment = {"PATH": os.environ["PATH"], "CMAKE_GENERATOR": "Ninja", "HOME": cls.folder, "LD_LIBRARY_PATH": libraries[0], "PKG_CONFIG_PATH": os.path.join(libraries[0], "pkgconfig")}
         cls.c_output = None
 
     def run_in(self, *command, environment=None):
