@@ -17,7 +17,7 @@ struct Mark {
   double t = 0.0;          // along the axis, 0..1
   double sigma_t = 0.0;    // standard uncertainty of t
   double length_px = 0.0;  // of a tick, out of or into the frame
-  double strength = 0.0;   // ink above the surroundings, grey levels
+  double strength = 0.0;   // ink above the surroundings, gray levels
   double coverage = 1.0;   // of a grid line: part of its length that is drawn
   bool grid = false;
   bool frame_side = false;  // an end of the axis that is a drawn side

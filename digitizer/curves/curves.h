@@ -28,7 +28,7 @@ struct TracedCurve {
 
 struct CurvesFound {
   std::vector<TracedCurve> curves;
-  std::vector<ImagePoint> markers;  // centres of ring or disc markers printed on curves
+  std::vector<ImagePoint> markers;  // centers of ring or disc markers printed on curves
   StageReport report;
 };
 
