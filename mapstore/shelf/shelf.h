@@ -2,18 +2,23 @@
 // The shelf: the library of maps, sheets and their history. This is the interface; sqlite_shelf.h opens the one that lives in a file.
 //
 // Nothing on a shelf is ever overwritten. A sheet is kept byte for byte, once, under its SHA-256. A revision is one immutable state of a map, named by the
-// SHA-256 of its own record (revision.h). A name points at its latest revision, its head; where it pointed before stays on record.
+// SHA-256 of its own record (revision.h). A name points at its latest revision, its head; where it pointed before stays on record. Beside its main line a map
+// may have branches, each with a head of its own, until they are merged and closed. What is known about a map besides its document (tags, notes, its wheel)
+// is kept with who said so and when; the latest word counts.
 //
 // Every call that changes something is one transaction: when it returns a value everything is on the disk, when it returns an error nothing has changed.
 // Errors of every call, besides its own: kShelfBusy (another program held the shelf for too long), kShelfDamaged, kCannotWrite (disk full, no
 // permission), kCancelled. One Shelf is for one thread at a time; any number of programs may have the same shelf open.
 
 #include <cstdint>
+#include <filesystem>
 #include <functional>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
+#include "mapstore/shelf/map_facts.h"
 #include "mapstore/units/error.h"
 
 namespace islebook {
@@ -37,7 +42,8 @@ struct NewRevision {
   std::string author;                               // not empty
   std::string message;                              // may be empty
   std::optional<std::string> time;                  // nullopt: now
-  std::optional<std::vector<std::string>> parents;  // nullopt: the name's head, if it has one
+  std::optional<std::vector<std::string>> parents;  // nullopt: the branch's head, else the main line's, if there is one
+  std::string branch;                               // empty: the main line. A branch begins with its first revision
 };
 
 struct AddedRevision {
@@ -55,15 +61,112 @@ struct ShelfEntry {
   std::int64_t revisions = 0;               // in the head's history
   std::optional<std::string> sheet_sha256;  // that the document names
   bool sheet_on_shelf = false;
+  std::vector<std::string> branches;  // open ones, sorted
+  std::vector<std::string> tags;      // sorted
+  std::optional<WheelData> wheel;
 };
 
 struct ShownRevision {
-  std::string name;
+  std::string name;  // empty where the revision was asked for by its id
   RevisionRecord revision;
-  bool is_head = false;
+  bool is_head = false;                     // of the main line or of the branch asked for
   std::string document;                     // canonical JSON; ParseMapDocument reads it
   std::optional<std::string> sheet_sha256;  // that the document names
   bool sheet_on_shelf = false;
+};
+
+// One line of a map's history that is being worked on.
+struct ShelfBranch {
+  std::string name;  // empty: the main line
+  RevisionRecord head;
+};
+
+// How revision a stands to revision b.
+enum class Relation {
+  kSame,
+  kBefore,    // a is in b's history
+  kAfter,     // b is in a's history
+  kDiverged,  // neither: there is something to merge
+};
+
+// Another shelf's map, to be taken over as it is.
+struct IncomingRevision {
+  RevisionRecord record;
+  std::string document;  // canonical JSON
+};
+struct IncomingMap {
+  std::string name;
+  std::vector<IncomingRevision> revisions;  // a parent before its children; those that the shelf has may be left out
+  std::string head;                         // id
+  MapFacts facts;
+};
+enum class ReceivedAs {
+  kNewMap,
+  kSame,     // the main line or a branch has this very head
+  kBehind,   // the shelf already knows more: the head is in the history of the main line or of a branch
+  kForward,  // the main line moved forward to it
+  kBranch,   // both sides changed the map: kept as a branch, to be merged
+};
+struct ReceivedMap {
+  std::string name;
+  ReceivedAs as = ReceivedAs::kSame;
+  std::string branch;  // for kBranch; for kSame and kBehind the branch that has it, empty: the main line
+  std::int64_t new_revisions = 0;
+  std::int64_t new_notes = 0;
+  std::int64_t new_tags = 0;
+  bool wheel_is_new = false;
+  bool wheel_differs = false;  // this shelf says something else about the wheel, and its word was left standing
+};
+
+struct StoredSheet {
+  std::string sha256;
+  std::int64_t size = 0;  // bytes
+  std::string added;      // time
+};
+
+struct FindOptions {
+  std::string words;  // all of them must stand somewhere in name, title, maker, tags, notes or messages; each may be the beginning of a word
+  std::string maker;  // words of the maker or the model, likewise
+  std::vector<std::string> tags;  // all of them
+  std::string kind;               // "compressor" or "turbine"
+  std::optional<double> inducer_min_mm, inducer_max_mm, exducer_min_mm, exducer_max_mm;
+  bool removed = false;  // those that were removed, instead
+  int limit = 50;        // best first
+};
+struct FoundMap {
+  std::string name;
+  std::string kind;
+  std::string title;
+  std::string head;  // id
+  std::string time;
+  std::vector<std::string> tags;
+  std::optional<WheelData> wheel;
+  std::string where;  // a few words around what was found, where words were asked for
+};
+
+// What a compressor's map covers, in a form that tens of thousands can be searched by: bands of pressure ratio, each with the span of what it holds. Made from a
+// head by mapstore/find; to the shelf grids and outlines are bytes. Flows are in kg/s corrected to 288.15 K and 101325 Pa, the rest are fractions.
+struct ReachBand {
+  double flow_min = 0.0, flow_max = 0.0;
+  double pressure_ratio_min = 0.0, pressure_ratio_max = 0.0;
+  double efficiency_max = 0.0;  // 0: the map prints none
+  double surge_margin_max = 0.0;
+  std::string grid;
+};
+struct ReachEntry {
+  std::string name;
+  std::string revision;          // the head that it was made from
+  std::vector<ReachBand> bands;  // at most 32; none: this map cannot be asked and is not searched
+  std::string outline;           // for likeness
+};
+// One band that may hold a point, or one map's outline. `map` is this shelf's own number for it.
+struct ReachHit {
+  std::int64_t map = 0;
+  std::string_view bytes;  // grid or outline; gone when the call returns
+};
+struct ReachName {
+  std::string name;
+  std::string revision;
 };
 
 struct ShelfProblem {
@@ -92,18 +195,68 @@ class Shelf {
   // All or none of them, in order, in one transaction.
   virtual Result<std::vector<AddedRevision>> AddRevisions(const std::vector<NewRevision>& revisions) = 0;
 
-  // Every name, sorted by bytes.
+  // Takes over other shelves' maps: the same revisions are recognized, newer ones move the main line forward, diverged ones become a branch named
+  // `branch` (with a number where that one has diverged too). Nothing that is here is changed or lost. All or nothing, in one transaction; doing it twice
+  // is the same as once. `sheets` are bytes. kInvalidArgument: a record that is not what its id says, a document that is not the record's, a bad name;
+  // kMalformedDocument; kNotFound: a parent that is neither given before nor here.
+  virtual Result<std::vector<ReceivedMap>> Receive(const std::vector<IncomingMap>& maps, const std::vector<std::string>& sheets,
+                                                   const std::string& branch) = 0;
+
+  // Every name that was not removed, sorted by bytes.
   virtual Result<std::vector<ShelfEntry>> List() = 0;
 
-  // `spec` is NAME, its head, or NAME@PREFIX, the revision in that name's history whose id begins so (at least 4 hex digits).
-  // kNotFound: no such name or revision; kInvalidArgument: a prefix too short or of several revisions (they are named).
+  // `spec` is NAME, its head; NAME@BRANCH, a branch's head; or NAME@PREFIX, the revision in that name's history whose id begins so (at least 4 hex digits).
+  // kNotFound: no such name, branch or revision; kInvalidArgument: a prefix of several revisions (they are named). A map that was removed is still shown.
   virtual Result<ShownRevision> Show(const std::string& spec) = 0;
 
-  // The head of `name` and everything before it, latest first; a revision always stands before its parents. kNotFound.
-  virtual Result<std::vector<RevisionRecord>> Log(const std::string& name) = 0;
+  // The same by its whole id. kNotFound.
+  virtual Result<ShownRevision> ShowRevision(const std::string& id) = 0;
+
+  // What `spec` names and everything before it, latest first; a revision always stands before its parents. Errors as Show's.
+  virtual Result<std::vector<RevisionRecord>> Log(const std::string& spec) = 0;
+
+  // The main line first, then the open branches by name. kNotFound.
+  virtual Result<std::vector<ShelfBranch>> Branches(const std::string& name) = 0;
+
+  // Ends a branch (after merging it, or to drop it). Its revisions stay and are found by their ids. kNotFound; kInvalidArgument: the main line.
+  virtual Result<void> CloseBranch(const std::string& name, const std::string& branch) = 0;
+
+  // By whole ids. kNotFound.
+  virtual Result<Relation> Relate(const std::string& a, const std::string& b) = 0;
+  // The latest revisions that both histories hold: one, none (unrelated), or several (lines of work that met crosswise).
+  virtual Result<std::vector<std::string>> MergeBases(const std::string& a, const std::string& b) = 0;
 
   // A sheet's bytes. kNotFound.
   virtual Result<std::string> Sheet(const std::string& sha256) = 0;
+  virtual Result<std::vector<StoredSheet>> Sheets() = 0;
+  // Returns its SHA-256; the same sheet again changes nothing. kInvalidArgument: it is empty.
+  virtual Result<std::string> AddSheet(const std::string& bytes) = 0;
+
+  // What is known about a map besides its document. kNotFound. Setters: kInvalidArgument says what is wrong; what is known already changes nothing.
+  virtual Result<MapFacts> Facts(const std::string& name) = 0;
+  virtual Result<void> SetTag(const std::string& name, const std::string& tag, bool present, const std::string& author) = 0;
+  virtual Result<void> AddNote(const std::string& name, const MapNote& note) = 0;
+  virtual Result<void> SetWheel(const std::string& name, const WheelData& wheel, const std::string& author) = 0;
+
+  // Takes a name off the lists, or puts it back; its history, sheets and facts stay. A new revision puts it back too. kNotFound.
+  virtual Result<void> SetRemoved(const std::string& name, bool removed, const std::string& author, const std::string& reason) = 0;
+
+  // Maps whose main line fits all that is asked, best first. kInvalidArgument: nothing is asked.
+  virtual Result<std::vector<FoundMap>> Find(const FindOptions& options) = 0;
+
+  // Names whose reach entry is missing or of an earlier head, at most `limit` of them. Those that were removed are left out.
+  virtual Result<std::vector<std::string>> ReachDue(std::int64_t limit) = 0;
+  // An entry whose revision is no longer the head is dropped.
+  virtual Result<void> SetReach(const std::vector<ReachEntry>& entries) = 0;
+  // Calls `each` for every band that the point lies in and that has at least such an efficiency and margin somewhere, in no order, until it returns false.
+  virtual Result<void> ReachAt(double flow, double pressure_ratio, double efficiency, double surge_margin,
+                               const std::function<bool(const ReachHit&)>& each) = 0;
+  // The same for every outline.
+  virtual Result<void> ReachOutlines(const std::function<bool(const ReachHit&)>& each) = 0;
+  virtual Result<ReachName> ReachNameOf(std::int64_t map) = 0;
+
+  // A copy of the whole shelf as it is at this moment, whole or not at all, while others go on using it. An existing file is not replaced: kCannotWrite.
+  virtual Result<void> BackUp(const std::filesystem::path& file) = 0;
 
   // Reads everything and hashes it anew. Damage is in the report, not an error, as long as the file can be read at all.
   // `progress` (may be empty) is told the share done, 0..1; false stops: kCancelled.

@@ -89,6 +89,13 @@ Statement& Statement::Bind(int index, std::int64_t value) {
   return *this;
 }
 
+Statement& Statement::Bind(int index, double value) {
+  if (const int code = sqlite3_bind_double(statement_, index, value); code != SQLITE_OK) bind_failure_ = code;
+  return *this;
+}
+
+Statement& Statement::Bind(int index, std::optional<double> value) { return value ? Bind(index, *value) : *this; }
+
 Statement& Statement::BindBlob(int index, std::string_view bytes) {
   const int code =
       bytes.empty() ? sqlite3_bind_zeroblob(statement_, index, 0) : sqlite3_bind_blob64(statement_, index, bytes.data(), bytes.size(), SQLITE_STATIC);
@@ -123,12 +130,18 @@ std::string Statement::Text(int column) const {
   return text == nullptr ? std::string() : std::string(text, static_cast<std::size_t>(sqlite3_column_bytes(statement_, column)));
 }
 
-std::string Statement::Blob(int column) const {
+std::string Statement::Blob(int column) const { return std::string(View(column)); }
+
+std::string_view Statement::View(int column) const {
   const auto* bytes = static_cast<const char*>(sqlite3_column_blob(statement_, column));
-  return bytes == nullptr ? std::string() : std::string(bytes, static_cast<std::size_t>(sqlite3_column_bytes(statement_, column)));
+  return bytes == nullptr ? std::string_view() : std::string_view(bytes, static_cast<std::size_t>(sqlite3_column_bytes(statement_, column)));
 }
 
 std::int64_t Statement::Integer(int column) const { return sqlite3_column_int64(statement_, column); }
+
+double Statement::Real(int column) const { return sqlite3_column_double(statement_, column); }
+
+std::optional<double> Statement::RealIfAny(int column) const { return IsNull(column) ? std::nullopt : std::optional(Real(column)); }
 
 bool Statement::IsNull(int column) const { return sqlite3_column_type(statement_, column) == SQLITE_NULL; }
 
@@ -199,16 +212,36 @@ Result<std::string> Database::Text(std::string_view sql) {
   return *row ? statement->Text(0) : std::string();
 }
 
+Result<void> Database::CopyFrom(Database& other) {
+  sqlite3_backup* copy = sqlite3_backup_init(database_, "main", other.database_, "main");
+  if (copy == nullptr) return FailDatabase(database_, other.file_);
+  sqlite3_backup_step(copy, -1);
+  if (const int code = sqlite3_backup_finish(copy); code != SQLITE_OK) return std::unexpected(DatabaseError(code, sqlite3_errstr(code), other.file_));
+  return Execute("PRAGMA journal_mode = MEMORY");
+}
+
 bool Database::IsInTransaction() const { return sqlite3_get_autocommit(database_) == 0; }
 
 std::int64_t Database::Changes() const { return sqlite3_changes64(database_); }
 
-Transaction::Transaction(Transaction&& other) noexcept : database_(std::exchange(other.database_, nullptr)) {}
+Result<void> Database::CheckFileIsInPlace() const {
+  int moved = 0;
+  if (sqlite3_file_control(database_, "main", SQLITE_FCNTL_HAS_MOVED, &moved) == SQLITE_OK && moved != 0)
+    return Fail(ErrorCode::kShelfUnavailable,
+                "the shelf's file was moved or replaced by another while it was open; nothing was written. Open the shelf again.", file_);
+  return {};
+}
+
+Transaction::Transaction(Transaction&& other) noexcept : database_(std::exchange(other.database_, nullptr)), kind_(other.kind_) {}
 
 Result<Transaction> Transaction::Begin(Database& database, Kind kind) {
   const Result<void> begun = database.Execute(kind == Kind::kWrite ? "BEGIN IMMEDIATE" : "BEGIN");
   if (!begun) return std::unexpected(begun.error());
-  return Transaction(database);
+  Transaction transaction(database, kind);
+  if (kind == Kind::kWrite) {
+    if (const Result<void> in_place = database.CheckFileIsInPlace(); !in_place) return std::unexpected(in_place.error());
+  }
+  return transaction;
 }
 
 // Some errors (a full disk among them) have rolled back already.
@@ -217,6 +250,9 @@ Transaction::~Transaction() {
 }
 
 Result<void> Transaction::Commit() {
+  if (kind_ == Kind::kWrite) {
+    if (const Result<void> in_place = database_->CheckFileIsInPlace(); !in_place) return in_place;
+  }
   const Result<void> committed = database_->Execute("COMMIT");
   if (!committed) return committed;
   database_ = nullptr;

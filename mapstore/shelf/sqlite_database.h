@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -31,7 +32,9 @@ class Statement {
 
   Statement& Bind(int index, std::string_view text);
   Statement& Bind(int index, std::int64_t value);
-  Statement& BindBlob(int index, std::string_view bytes);  // the bytes must stay until the statement is stepped
+  Statement& Bind(int index, double value);
+  Statement& Bind(int index, std::optional<double> value);  // nullopt: null, which an unbound value is too
+  Statement& BindBlob(int index, std::string_view bytes);   // the bytes must stay until the statement is stepped
 
   Result<bool> Step();  // true: a row is there
   Result<void> Run();   // to its end, any rows dropped
@@ -39,7 +42,10 @@ class Statement {
 
   std::string Text(int column) const;
   std::string Blob(int column) const;
+  std::string_view View(int column) const;  // a blob's bytes, until the next step
   std::int64_t Integer(int column) const;
+  double Real(int column) const;
+  std::optional<double> RealIfAny(int column) const;
   bool IsNull(int column) const;
 
  private:
@@ -63,7 +69,10 @@ class Database {
   Result<void> Execute(const std::string& sql);        // one or several statements without values
   Result<std::int64_t> Integer(std::string_view sql);  // first column of the first row; 0 if there is none
   Result<std::string> Text(std::string_view sql);
+  Result<void> CopyFrom(Database& other);  // everything, over what is here
   bool IsInTransaction() const;
+  // kShelfUnavailable if another file now stands where this one was opened: what is written here would be lost.
+  Result<void> CheckFileIsInPlace() const;
   std::int64_t Changes() const;  // rows changed by the latest statement
   const std::string& File() const { return file_; }
 
@@ -74,7 +83,8 @@ class Database {
   std::string file_;
 };
 
-// Begins at once as a writer (so that a busy shelf is noticed here and not halfway) or as a reader of one consistent state.
+// Begins at once as a writer (so that a busy shelf is noticed here and not halfway) or as a reader of one consistent state. A writer looks, when it begins and
+// when it commits, whether the file is still where it was opened.
 class Transaction {
  public:
   enum class Kind { kRead, kWrite };
@@ -85,8 +95,9 @@ class Transaction {
   Result<void> Commit();
 
  private:
-  explicit Transaction(Database& database) : database_(&database) {}
+  Transaction(Database& database, Kind kind) : database_(&database), kind_(kind) {}
   Database* database_;
+  Kind kind_;
 };
 
 }  // namespace islebook

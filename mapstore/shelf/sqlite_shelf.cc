@@ -1,10 +1,4 @@
-#include "mapstore/shelf/sqlite_shelf.h"
-
 #include <algorithm>
-#include <cerrno>
-#include <cstring>
-#include <fstream>
-#include <system_error>
 
 #include <fmt/format.h>
 
@@ -12,20 +6,10 @@
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/shelf/revision.h"
-#include "mapstore/shelf/sqlite_schema.h"
 #include "mapstore/shelf/sqlite_shelf_impl.h"
 
 namespace islebook {
 namespace {
-
-// The revisions that a head stands on, itself included; ?1 is the head's number.
-constexpr const char* kHistory =
-    "WITH RECURSIVE history(number) AS (VALUES (?1) UNION SELECT parents.parent FROM parents JOIN history ON parents.revision = history.number) ";
-
-template <typename T>
-std::unexpected<Error> Pass(const Result<T>& failed) {
-  return std::unexpected(failed.error());
-}
 
 bool IsHex(std::string_view text) {
   return std::all_of(text.begin(), text.end(), [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); });
@@ -37,10 +21,8 @@ struct SqliteShelf::Prepared {
   const NewRevision* given = nullptr;
   std::string document;  // canonical
   std::string document_sha256;
-  std::optional<MapKind> kind;
-  std::string title;
-  std::optional<std::string> source_sha256;  // of the sheet that the document names
-  std::optional<std::string> sheet_sha256;   // of the sheet that is given along
+  PerformanceMap map;
+  std::optional<std::string> sheet_sha256;  // of the sheet that is given along
 };
 
 Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) {
@@ -51,7 +33,10 @@ Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) 
   if (revision.time) {
     if (const Result<void> good = CheckRevisionTime(*revision.time); !good) return Pass(good);
   }
-  const Result<PerformanceMap> map = ParseMapDocument(revision.document);
+  if (!revision.branch.empty()) {
+    if (const Result<void> good = CheckBranchName(revision.branch); !good) return Pass(good);
+  }
+  Result<PerformanceMap> map = ParseMapDocument(revision.document);
   if (!map) return Pass(map);
   Prepared prepared;
   prepared.given = &revision;
@@ -59,12 +44,10 @@ Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) 
   if (!canonical) return Pass(canonical);
   prepared.document = std::move(*canonical);
   prepared.document_sha256 = Sha256Hex(prepared.document);
-  prepared.kind = map->kind;
-  prepared.title = map->title;
-  if (map->source) prepared.source_sha256 = map->source->sha256;
+  prepared.map = std::move(*map);
   if (revision.sheet) {
     prepared.sheet_sha256 = Sha256Hex(*revision.sheet);
-    if (prepared.source_sha256 != prepared.sheet_sha256)
+    if (!prepared.map.source || prepared.map.source->sha256 != *prepared.sheet_sha256)
       return Fail(ErrorCode::kInvalidArgument,
                   "the picture given is not the sheet that this map was made from (their SHA-256 differ); give the original file.", revision.name);
   }
@@ -106,8 +89,12 @@ Result<AddedRevision> SqliteShelf::Insert(const Prepared& prepared) {
   }
   const Result<std::int64_t> map = FindOrAddMap(given.name);
   if (!map) return Pass(map);
-  const Result<std::optional<std::int64_t>> head = FindHead(*map);
+  const Result<std::optional<std::int64_t>> head = FindHead(*map, given.branch);
   if (!head) return Pass(head);
+  // A new branch begins where the main line stands.
+  Result<std::optional<std::int64_t>> base = *head;
+  if (!*base && !given.branch.empty()) base = FindHead(*map);
+  if (!base) return Pass(base);
 
   RevisionRecord& record = added.revision;
   std::vector<std::int64_t> parents;
@@ -120,14 +107,23 @@ Result<AddedRevision> SqliteShelf::Insert(const Prepared& prepared) {
       parents.push_back(**parent);
     }
     record.parents = *given.parents;
-  } else if (*head) {
-    Result<RevisionRecord> current = ReadRevision(**head);
+  } else if (*base) {
+    Result<RevisionRecord> current = ReadRevision(**base);
     if (!current) return Pass(current);
     if (current->document_sha256 == prepared.document_sha256) {
       record = std::move(*current);
+      if (!*head) {
+        if (const Result<void> pointed = PointAt(*map, given.branch, **base, false, ""); !pointed) return Pass(pointed);
+        return added;
+      }
+      const Result<bool> removed = ReadRemoved(*map);
+      if (!removed) return Pass(removed);
+      if (*removed) {
+        if (const Result<void> back = InsertRemoved(*map, false, given.author, "added again"); !back) return Pass(back);
+      }
       return added;
     }
-    parents.push_back(**head);
+    parents.push_back(**base);
     record.parents = {current->id};
   }
   record.document_sha256 = prepared.document_sha256;
@@ -147,16 +143,30 @@ Result<AddedRevision> SqliteShelf::Insert(const Prepared& prepared) {
       if (*before) return added;
     }
   } else {
-    if (const Result<void> kept = InsertDocument(prepared); !kept) return Pass(kept);
+    if (const Result<void> kept = InsertDocument(prepared.document_sha256, prepared.document, prepared.map); !kept) return Pass(kept);
     const Result<std::int64_t> inserted = InsertRevision(record, parents);
     if (!inserted) return Pass(inserted);
     number = *inserted;
     added.is_new = true;
   }
-  Result<Statement> point = database_.Prepare("INSERT INTO heads (map, revision, time) VALUES (?1, ?2, ?3)");
-  if (!point) return Pass(point);
-  if (const Result<void> pointed = point->Bind(1, *map).Bind(2, number).Bind(3, CurrentRevisionTime()).Run(); !pointed) return Pass(pointed);
+  if (const Result<void> pointed = PointAt(*map, given.branch, number, false, record.message); !pointed) return Pass(pointed);
+  const Result<bool> removed = ReadRemoved(*map);
+  if (!removed) return Pass(removed);
+  if (*removed) {
+    if (const Result<void> back = InsertRemoved(*map, false, given.author, "a new revision"); !back) return Pass(back);
+  }
   return added;
+}
+
+Result<void> SqliteShelf::PointAt(std::int64_t map, const std::string& branch, std::int64_t revision, bool closed, const std::string& message) {
+  Result<Statement> point = database_.Prepare("INSERT INTO heads (map, revision, time, branch, closed) VALUES (?1, ?2, ?3, ?4, ?5)");
+  if (!point) return Pass(point);
+  point->Bind(1, map).Bind(2, revision).Bind(3, CurrentRevisionTime()).Bind(4, branch).Bind(5, std::int64_t{closed});
+  if (const Result<void> pointed = point->Run(); !pointed) return pointed;
+  if (branch.empty()) {
+    if (const Result<void> dropped = DropReach(map, true); !dropped) return dropped;
+  }
+  return closed ? Result<void>() : IndexWords(map, message);
 }
 
 Result<bool> SqliteShelf::InsertSheet(const std::string& sha256, const std::string& bytes) {
@@ -166,13 +176,13 @@ Result<bool> SqliteShelf::InsertSheet(const std::string& sha256, const std::stri
   return database_.Changes() > 0;
 }
 
-Result<void> SqliteShelf::InsertDocument(const Prepared& prepared) {
+Result<void> SqliteShelf::InsertDocument(const std::string& sha256, const std::string& body, const PerformanceMap& map) {
   Result<Statement> insert =
       database_.Prepare("INSERT INTO documents (sha256, kind, title, sheet, body) VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO NOTHING");
   if (!insert) return Pass(insert);
-  insert->Bind(1, prepared.document_sha256).Bind(3, prepared.title).Bind(5, prepared.document);
-  if (prepared.kind) insert->Bind(2, MapKindName(*prepared.kind));
-  if (prepared.source_sha256) insert->Bind(4, *prepared.source_sha256);
+  insert->Bind(1, sha256).Bind(3, map.title).Bind(5, body);
+  if (map.kind) insert->Bind(2, MapKindName(*map.kind));
+  if (map.source) insert->Bind(4, map.source->sha256);
   return insert->Run();
 }
 
@@ -221,12 +231,26 @@ Result<std::int64_t> SqliteShelf::FindOrAddMap(const std::string& name) {
   return number;
 }
 
-Result<std::optional<std::int64_t>> SqliteShelf::FindHead(std::int64_t map) {
-  Result<Statement> find = database_.Prepare("SELECT revision FROM heads WHERE map = ?1 ORDER BY number DESC LIMIT 1");
+Result<std::int64_t> SqliteShelf::NeedMap(const std::string& name) {
+  const Result<std::optional<std::int64_t>> map = FindMap(name);
+  if (!map) return Pass(map);
+  if (!*map) return Fail(ErrorCode::kNotFound, "no map of this name is on the shelf; islebook shelf list shows what is.", ValidUtf8(name));
+  return **map;
+}
+
+Result<std::optional<std::int64_t>> SqliteShelf::FindHead(std::int64_t map, const std::string& branch) {
+  Result<Statement> find = database_.Prepare("SELECT revision, closed FROM heads WHERE map = ?1 AND branch = ?2 ORDER BY number DESC LIMIT 1");
   if (!find) return Pass(find);
-  const Result<bool> row = find->Bind(1, map).Step();
+  const Result<bool> row = find->Bind(1, map).Bind(2, branch).Step();
   if (!row) return Pass(row);
-  return *row ? std::optional(find->Integer(0)) : std::nullopt;
+  return *row && find->Integer(1) == 0 ? std::optional(find->Integer(0)) : std::nullopt;
+}
+
+Result<std::int64_t> SqliteShelf::NeedRevision(const std::string& id) {
+  const Result<std::optional<std::int64_t>> found = FindRevision(id);
+  if (!found) return Pass(found);
+  if (!*found) return Fail(ErrorCode::kNotFound, "this revision is not on the shelf.", ValidUtf8(id));
+  return **found;
 }
 
 Result<std::optional<std::int64_t>> SqliteShelf::FindRevision(const std::string& id) {
@@ -276,9 +300,11 @@ Result<std::vector<ShelfEntry>> SqliteShelf::List() {
   if (!reading) return Pass(reading);
   Result<Statement> names = database_.Prepare(
       "SELECT maps.name, documents.kind, documents.title, documents.sheet, heads.revision, EXISTS (SELECT 1 FROM sheets WHERE sheets.sha256 = "
-      "documents.sheet) "
-      "FROM maps JOIN heads ON heads.number = (SELECT max(number) FROM heads WHERE heads.map = maps.number) "
-      "JOIN revisions ON revisions.number = heads.revision JOIN documents ON documents.sha256 = revisions.document ORDER BY maps.name");
+      "documents.sheet), maps.number "
+      "FROM maps JOIN heads ON heads.number = (SELECT max(number) FROM heads WHERE heads.map = maps.number AND heads.branch = '') "
+      "JOIN revisions ON revisions.number = heads.revision JOIN documents ON documents.sha256 = revisions.document "
+      "WHERE coalesce((SELECT removed FROM removals WHERE removals.map = maps.number ORDER BY removals.number DESC LIMIT 1), 0) = 0 ORDER BY "
+      "maps.name");
   if (!names) return Pass(names);
   std::vector<ShelfEntry> entries;
   while (true) {
@@ -297,6 +323,17 @@ Result<std::vector<ShelfEntry>> SqliteShelf::List() {
     const Result<std::int64_t> count = CountHistory(names->Integer(4));
     if (!count) return Pass(count);
     entry.revisions = *count;
+    const std::int64_t map = names->Integer(6);
+    const auto branches = OpenBranches(map);
+    if (!branches) return Pass(branches);
+    for (const auto& [branch, number] : *branches)
+      if (!branch.empty()) entry.branches.push_back(branch);
+    Result<std::vector<std::string>> tags = ReadTags(map);
+    if (!tags) return Pass(tags);
+    entry.tags = std::move(*tags);
+    Result<std::optional<WheelData>> wheel = ReadWheel(map);
+    if (!wheel) return Pass(wheel);
+    entry.wheel = std::move(*wheel);
     entries.push_back(std::move(entry));
   }
 }
@@ -327,30 +364,29 @@ Result<ShownRevision> SqliteShelf::ReadShown(const std::string& name, std::int64
   return shown;
 }
 
-Result<ShownRevision> SqliteShelf::Show(const std::string& spec) {
+Result<SqliteShelf::Found> SqliteShelf::FindSpec(const std::string& spec) {
   const std::size_t at = spec.rfind('@');
   const std::string name = spec.substr(0, at);
-  const std::string prefix = at == std::string::npos ? std::string() : spec.substr(at + 1);
-  if (at != std::string::npos && (prefix.size() < 4 || prefix.size() > 64 || !IsHex(prefix)))
-    return Fail(ErrorCode::kInvalidArgument,
-                "after '@' stands the beginning of a revision's id, 4 to 64 of its hex digits; islebook shelf log lists them.", ValidUtf8(spec));
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
-  if (!reading) return Pass(reading);
-  const Result<std::optional<std::int64_t>> map = FindMap(name);
+  const std::string part = at == std::string::npos ? std::string() : spec.substr(at + 1);
+  const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
-  if (!*map) return Fail(ErrorCode::kNotFound, "no map of this name is on the shelf; islebook shelf list shows what is.", ValidUtf8(name));
-  const Result<std::optional<std::int64_t>> head = FindHead(**map);
+  if (at != std::string::npos && part.empty())
+    return Fail(ErrorCode::kInvalidArgument, "after '@' stands a branch or the beginning of a revision's id; islebook shelf log lists them.",
+                ValidUtf8(spec));
+  const Result<std::optional<std::int64_t>> head = FindHead(*map, part);
   if (!head) return Pass(head);
-  if (!*head) return Fail(ErrorCode::kShelfDamaged, "this name has no revision; islebook shelf verify says how far the damage goes.", name);
-  if (prefix.empty()) return ReadShown(name, **head, true);
-
+  if (*head) return Found{name, **head, true};
+  if (part.empty()) return Fail(ErrorCode::kShelfDamaged, "this name has no revision; islebook shelf verify says how far the damage goes.", name);
+  if (!IsHex(part) || part.size() > 64)
+    return Fail(ErrorCode::kNotFound, "the map has no branch of this name; islebook shelf log lists those that it has.", ValidUtf8(spec));
+  if (part.size() < 4) return Fail(ErrorCode::kInvalidArgument, "give at least 4 digits of the revision's id.", ValidUtf8(spec));
   Result<Statement> find = database_.Prepare(
       "WITH RECURSIVE history(number) AS (SELECT revision FROM heads WHERE map = ?1 UNION "
       "SELECT parents.parent FROM parents JOIN history ON parents.revision = history.number) "
       "SELECT revisions.number, revisions.id FROM history JOIN revisions ON revisions.number = history.number "
       "WHERE substr(revisions.id, 1, length(?2)) = ?2 ORDER BY revisions.number DESC");
   if (!find) return Pass(find);
-  find->Bind(1, **map).Bind(2, prefix);
+  find->Bind(1, *map).Bind(2, part);
   std::vector<std::pair<std::int64_t, std::string>> found;
   while (true) {
     const Result<bool> row = find->Step();
@@ -364,23 +400,37 @@ Result<ShownRevision> SqliteShelf::Show(const std::string& spec) {
     for (const auto& [number, id] : found) which += (which.empty() ? "" : ", ") + id.substr(0, 12);
     return Fail(ErrorCode::kInvalidArgument, fmt::format("several revisions begin so ({}); give more digits.", which), ValidUtf8(spec));
   }
-  return ReadShown(name, found.front().first, found.front().first == **head);
+  const Result<std::optional<std::int64_t>> main = FindHead(*map);
+  if (!main) return Pass(main);
+  return Found{name, found.front().first, *main == found.front().first};
 }
 
-Result<std::vector<RevisionRecord>> SqliteShelf::Log(const std::string& name) {
+Result<ShownRevision> SqliteShelf::Show(const std::string& spec) {
   Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
-  const Result<std::optional<std::int64_t>> map = FindMap(name);
-  if (!map) return Pass(map);
-  if (!*map) return Fail(ErrorCode::kNotFound, "no map of this name is on the shelf; islebook shelf list shows what is.", ValidUtf8(name));
-  const Result<std::optional<std::int64_t>> head = FindHead(**map);
-  if (!head) return Pass(head);
-  std::vector<RevisionRecord> log;
-  if (!*head) return log;
+  const Result<Found> found = FindSpec(spec);
+  if (!found) return Pass(found);
+  return ReadShown(found->name, found->number, found->is_head);
+}
+
+Result<ShownRevision> SqliteShelf::ShowRevision(const std::string& id) {
+  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+  if (!reading) return Pass(reading);
+  const Result<std::int64_t> number = NeedRevision(id);
+  if (!number) return Pass(number);
+  return ReadShown("", *number, false);
+}
+
+Result<std::vector<RevisionRecord>> SqliteShelf::Log(const std::string& spec) {
+  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+  if (!reading) return Pass(reading);
+  const Result<Found> found = FindSpec(spec);
+  if (!found) return Pass(found);
   // Numbers grow as revisions arrive and a parent is there first, so falling numbers put children before parents.
   Result<Statement> walk = database_.Prepare(std::string(kHistory) + "SELECT number FROM history ORDER BY number DESC");
   if (!walk) return Pass(walk);
-  walk->Bind(1, **head);
+  walk->Bind(1, found->number);
+  std::vector<RevisionRecord> log;
   while (true) {
     const Result<bool> row = walk->Step();
     if (!row) return Pass(row);
@@ -403,85 +453,26 @@ Result<std::string> SqliteShelf::Sheet(const std::string& sha256) {
   return bytes;
 }
 
-namespace {
-
-// Opens for reading where the shelf cannot be written: SQLite needs its side files then, or the word that nobody else writes.
-Result<Database> OpenForReading(const std::filesystem::path& file, std::chrono::milliseconds busy_timeout) {
-  Error first;
-  for (const DatabaseAccess access : {DatabaseAccess::kReadOnly, DatabaseAccess::kImmutable}) {
-    if (access == DatabaseAccess::kImmutable) {
-      std::error_code error;
-      const std::filesystem::path log = file.string() + "-wal";
-      if (std::filesystem::exists(log, error) && std::filesystem::file_size(log, error) > 0)
-        return Fail(ErrorCode::kShelfUnavailable, "the shelf was not closed and cannot be read to its end without permission to write in its folder.",
-                    file.string());
-    }
-    Result<Database> database = Database::Open(file, access, busy_timeout);
-    Result<ShelfState> state = database ? ReadShelfState(*database) : Result<ShelfState>(Pass(database));
-    if (state) return database;
-    if (access == DatabaseAccess::kReadOnly) first = state.error();
-    if (state.error().code != ErrorCode::kShelfUnavailable && state.error().code != ErrorCode::kCannotWrite) return Pass(state);
+Result<std::vector<StoredSheet>> SqliteShelf::Sheets() {
+  Result<Statement> read = database_.Prepare("SELECT sha256, size, added FROM sheets ORDER BY sha256");
+  if (!read) return Pass(read);
+  std::vector<StoredSheet> sheets;
+  while (true) {
+    const Result<bool> row = read->Step();
+    if (!row) return Pass(row);
+    if (!*row) return sheets;
+    sheets.push_back({read->Text(0), read->Integer(1), read->Text(2)});
   }
-  return std::unexpected(first);
 }
 
-// What the file system says before SQLite is asked; true if there is a file.
-Result<bool> LookAtFile(const std::filesystem::path& file, ShelfAccess access) {
-  std::error_code error;
-  const std::filesystem::file_status status = std::filesystem::status(file, error);
-  if (status.type() == std::filesystem::file_type::directory)
-    return Fail(ErrorCode::kShelfUnavailable, "this is a folder, not a shelf; name a file with --shelf.", file.string());
-  if (status.type() == std::filesystem::file_type::not_found) {
-    if (access == ShelfAccess::kCreate) return false;
-    return Fail(ErrorCode::kNotFound, "there is no shelf here yet; islebook shelf add makes one.", file.string());
-  }
-  if (error || !std::filesystem::is_regular_file(status))
-    return Fail(ErrorCode::kShelfUnavailable, fmt::format("the shelf cannot be opened: {}.", error ? error.message() : "this is not a regular file"),
-                file.string());
-  std::ifstream stream(file, std::ios::binary);
-  if (!stream) return Fail(ErrorCode::kShelfUnavailable, fmt::format("the shelf cannot be read: {}.", std::strerror(errno)), file.string());
-  char magic[16] = {};
-  stream.read(magic, sizeof magic);
-  // An empty file is a shelf whose making was interrupted, or a place kept for one.
-  if (stream.gcount() > 0 && (stream.gcount() < 16 || std::memcmp(magic, "SQLite format 3", 16) != 0))
-    return Fail(ErrorCode::kShelfUnavailable, "this file is not a shelf; it was left as it is. Name another file with --shelf.", file.string());
-  return true;
-}
-
-}  // namespace
-
-Result<std::unique_ptr<Shelf>> OpenSqliteShelf(const std::filesystem::path& file, const SqliteShelfOptions& options) {
-  const Result<bool> exists = LookAtFile(file, options.access);
-  if (!exists) return Pass(exists);
-  if (options.access == ShelfAccess::kRead) {
-    Result<Database> database = OpenForReading(file, options.busy_timeout);
-    if (!database) return Pass(database);
-    const Result<ShelfState> state = ReadShelfState(*database);
-    if (!state) return Pass(state);
-    if (*state == ShelfState::kCurrent) return std::make_unique<SqliteShelf>(std::move(*database));
-    if (*state == ShelfState::kBlank)
-      return Fail(ErrorCode::kShelfUnavailable, "this file is empty, not a shelf; islebook shelf add makes it one.", file.string());
-  }
-  if (!*exists && file.has_parent_path()) {
-    std::error_code error;
-    std::filesystem::create_directories(file.parent_path(), error);
-    if (error) return Fail(ErrorCode::kCannotWrite, fmt::format("the shelf's folder cannot be made: {}.", error.message()), file.string());
-  }
-  Result<Database> database =
-      Database::Open(file, options.access == ShelfAccess::kCreate ? DatabaseAccess::kCreate : DatabaseAccess::kReadWrite, options.busy_timeout);
-  if (!database) return Pass(database);
-  const Result<ShelfState> state = ReadShelfState(*database);
-  if (!state) return Pass(state);
-  if (*state == ShelfState::kBlank && options.access != ShelfAccess::kCreate)
-    return Fail(ErrorCode::kShelfUnavailable, "this file is empty, not a shelf; islebook shelf add makes it one.", file.string());
-  if (*state != ShelfState::kCurrent) {
-    if (const Result<void> migrated = MigrateShelf(*database); !migrated) return Pass(migrated);
-  }
-  // Readers and a writer side by side. Where the file system cannot do that (some network disks) the shelf stays in the older mode, which is only slower.
-  const Result<std::string> mode = database->Text("PRAGMA journal_mode");
-  if (!mode) return Pass(mode);
-  if (*mode != "wal") (void)database->Text("PRAGMA journal_mode = WAL");
-  return std::make_unique<SqliteShelf>(std::move(*database));
+Result<std::string> SqliteShelf::AddSheet(const std::string& bytes) {
+  if (bytes.empty()) return Fail(ErrorCode::kInvalidArgument, "the sheet is empty; give the picture's file.");
+  std::string sha256 = Sha256Hex(bytes);
+  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  if (!writing) return Pass(writing);
+  if (const Result<bool> inserted = InsertSheet(sha256, bytes); !inserted) return Pass(inserted);
+  if (const Result<void> committed = writing->Commit(); !committed) return Pass(committed);
+  return sha256;
 }
 
 }  // namespace islebook

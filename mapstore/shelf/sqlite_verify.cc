@@ -161,12 +161,15 @@ class Verifier {
 
   Result<void> CheckMaps() {
     return ForEach(
-        "SELECT name, (SELECT count(*) FROM revisions WHERE number = (SELECT revision FROM heads WHERE map = maps.number ORDER BY number DESC LIMIT "
-        "1)) "
-        "FROM maps ORDER BY name",
+        "SELECT name, (SELECT count(*) FROM revisions WHERE number = (SELECT revision FROM heads WHERE map = maps.number AND closed = 0 ORDER BY "
+        "number "
+        "DESC LIMIT 1)), EXISTS (SELECT 1 FROM words WHERE words.rowid = maps.number AND words.name = maps.name) FROM maps ORDER BY name",
         [&](const Statement& row) -> Result<void> {
           ++report_.maps;
-          if (row.Integer(1) == 0) Note("map " + row.Text(0), "it points at no revision.");
+          if (row.Integer(1) == 0)
+            Note("map " + row.Text(0), "it points at no revision.");
+          else if (row.Integer(2) == 0)
+            Note("map " + row.Text(0), "it is not in the index of words, so that searching will miss it.");
           return {};
         });
   }

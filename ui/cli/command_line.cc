@@ -19,6 +19,7 @@
 #include "ui/cli/export_command.h"
 #include "ui/cli/serve_command.h"
 #include "ui/cli/shelf_command.h"
+#include "ui/cli/shelf_facts_command.h"
 
 namespace islebook {
 namespace {
@@ -110,6 +111,50 @@ void AddBench(CLI::App& app, Chosen& chosen) {
   OnChosen(command, chosen, arguments, RunBenchCommand);
 }
 
+void AddShelfFacts(CLI::App& shelf, Chosen& chosen) {
+  auto tag = std::make_shared<ShelfTagArguments>();
+  CLI::App* command = AddCommand(shelf, "tag", "Put tags on a map or take them off; without any, show them", chosen);
+  command->add_option("NAME", tag->name, "The map's name")->required()->type_name("");
+  command->add_option("TAG", tag->tags, "Tags to put on")->type_name("");
+  command->add_option("--off", tag->off, "A tag to take off (may be given several times)")->type_name("TAG")->expected(1)->take_all();
+  command->add_option("--author", tag->author, "Who says so (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, tag, RunShelfTag);
+
+  auto note = std::make_shared<ShelfNoteArguments>();
+  command = AddCommand(shelf, "note", "Write a note on a map; without text, show its notes", chosen);
+  command->add_option("NAME", note->spec, "NAME, or NAME@REVISION where the note is about that one")->required()->type_name("");
+  command->add_option("TEXT", note->text, "The note")->type_name("");
+  command->add_option("--author", note->author, "Who writes it (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, note, RunShelfNote);
+
+  auto wheel = std::make_shared<ShelfWheelArguments>();
+  command = AddCommand(shelf, "wheel", "Say what is known about a map's wheel; without options, show it", chosen);
+  command->add_option("NAME", wheel->name, "The map's name")->required()->type_name("");
+  command->add_option("--maker", wheel->maker, "Its maker")->type_name("NAME");
+  command->add_option("--model", wheel->model, "What its maker calls it")->type_name("NAME");
+  command->add_option("--inducer", wheel->inducer_mm, "Inducer diameter")->type_name("MM");
+  command->add_option("--exducer", wheel->exducer_mm, "Exducer diameter")->type_name("MM");
+  command->add_option("--trim", wheel->trim, "Trim")->type_name("T");
+  command->add_option("--area-ratio", wheel->turbine_area_ratio, "Area ratio of the turbine's housing, as its maker states it")->type_name("R");
+  command->add_option("--speed-limit", wheel->speed_limit_rpm, "The maker's speed limit")->type_name("RPM");
+  command->add_flag("--forget", wheel->forget, "Begin with nothing known");
+  command->add_option("--author", wheel->author, "Who says so (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, wheel, RunShelfWheel);
+
+  auto remove = std::make_shared<ShelfRemoveArguments>();
+  command = AddCommand(shelf, "remove", "Take maps off the lists; their history and sheets stay", chosen);
+  command->add_option("NAME", remove->names, "Maps")->required()->type_name("");
+  command->add_option("--message", remove->message, "Why")->type_name("TEXT");
+  command->add_option("--author", remove->author, "Who says so (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, remove, RunShelfRemove);
+
+  auto restore = std::make_shared<ShelfRestoreArguments>();
+  command = AddCommand(shelf, "restore", "Put removed maps back on the lists", chosen);
+  command->add_option("NAME", restore->names, "Maps")->required()->type_name("");
+  command->add_option("--author", restore->author, "Who says so (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, restore, RunShelfRestore);
+}
+
 void AddShelf(CLI::App& app, Chosen& chosen) {
   CLI::App* shelf = app.add_subcommand("shelf", "The library: maps with their sheets and their history");
   shelf->require_subcommand(1);
@@ -122,24 +167,27 @@ void AddShelf(CLI::App& app, Chosen& chosen) {
   command->add_option("--sheet", add->sheet, "The picture that the map was made from, to be kept too")->type_name("PICTURE");
   command->add_option("--message", add->message, "What this revision is about")->type_name("TEXT");
   command->add_option("--author", add->author, "Who made it (else your name)")->type_name("NAME");
+  command->add_option("--branch", add->branch, "Onto this branch of the map, made if need be (else its main line)")->type_name("BRANCH");
   OnChosen(command, chosen, add, RunShelfAdd);
 
   OnChosen(AddCommand(*shelf, "list", "Every map on the shelf", chosen), chosen, std::make_shared<ShelfListArguments>(), RunShelfList);
 
   auto show = std::make_shared<ShelfShowArguments>();
   command = AddCommand(*shelf, "show", "One map, or an earlier revision of it", chosen);
-  command->add_option("NAME", show->spec, "NAME, or NAME@REVISION with the first digits of a revision")->required()->type_name("");
+  command->add_option("NAME", show->spec, "NAME, NAME@BRANCH, or NAME@REVISION with the first digits of a revision")->required()->type_name("");
   command->add_option("--document", show->document, "Also write the map document to this file")->type_name("FILE");
   command->add_option("--sheet", show->sheet, "Also write the sheet, byte for byte, to this file")->type_name("FILE");
   OnChosen(command, chosen, show, RunShelfShow);
 
   auto log = std::make_shared<ShelfLogArguments>();
   command = AddCommand(*shelf, "log", "A map's revisions, latest first", chosen);
-  command->add_option("NAME", log->name, "The map's name")->required()->type_name("");
+  command->add_option("NAME", log->name, "The map's name, or NAME@BRANCH")->required()->type_name("");
   OnChosen(command, chosen, log, RunShelfLog);
 
   OnChosen(AddCommand(*shelf, "verify", "Read the whole shelf and check everything against its hash", chosen), chosen,
            std::make_shared<ShelfVerifyArguments>(), RunShelfVerify);
+
+  AddShelfFacts(*shelf, chosen);
 }
 
 void AddChart(CLI::App& app, Chosen& chosen) {

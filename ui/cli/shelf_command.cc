@@ -1,45 +1,22 @@
 #include "ui/cli/shelf_command.h"
 
 #include <algorithm>
-#include <cstdlib>
 #include <memory>
 #include <utility>
 
 #include <fmt/format.h>
-#include <pwd.h>
-#include <unistd.h>
 #include <nlohmann/json.hpp>
 
 #include "mapstore/map/map_document.h"
 #include "mapstore/map/whole_file.h"
 #include "mapstore/shelf/sqlite_shelf.h"
+#include "ui/cli/shelf_common.h"
 #include "ui/desk/output_file.h"
 
 namespace islebook {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-int PrintJson(const CommonArguments& common, const Json& document) {
-  return PrintResult(common, document.dump(2, ' ', false, Json::error_handler_t::replace));
-}
-
-Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAccess access) {
-  return OpenSqliteShelf(ShelfFile(common), {.access = access});
-}
-
-// The name of the person at the keyboard, as the system knows it.
-std::string UserName() {
-  if (const passwd* user = getpwuid(geteuid()); user != nullptr) {
-    // The first field of the comment is the full name.
-    std::string full = user->pw_gecos == nullptr ? "" : user->pw_gecos;
-    full.erase(std::min(full.find(','), full.size()));
-    if (!full.empty()) return full;
-    if (user->pw_name != nullptr && *user->pw_name != '\0') return user->pw_name;
-  }
-  if (const char* login = std::getenv("USER"); login != nullptr && *login != '\0') return login;
-  return fmt::format("user {}", geteuid());
-}
+using namespace shelf_cli;
 
 std::string NameOfFile(const std::filesystem::path& file) {
   std::string name = file.filename().string();
@@ -47,47 +24,6 @@ std::string NameOfFile(const std::filesystem::path& file) {
     if (name.size() > ending.size() && name.ends_with(ending)) return name.substr(0, name.size() - ending.size());
   return name;
 }
-
-std::string ShortId(const std::string& id) { return id.substr(0, 12); }
-
-std::string Count(std::int64_t n, std::string_view one, std::string_view many) { return fmt::format("{} {}", n, n == 1 ? one : many); }
-
-std::string Bytes(std::int64_t bytes) {
-  if (bytes < 1000) return Count(bytes, "byte", "bytes");
-  if (bytes < 1000000) return fmt::format("{:.1f} kB", static_cast<double>(bytes) / 1e3);
-  return fmt::format("{:.1f} MB", static_cast<double>(bytes) / 1e6);
-}
-
-// Text in columns, two spaces between, nothing after the last.
-std::string Table(const std::vector<std::vector<std::string>>& rows) {
-  const auto width_of = [](const std::string& text) {
-    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
-  };
-  std::vector<std::size_t> widths;
-  for (const auto& row : rows)
-    for (std::size_t i = 0; i < row.size(); ++i) {
-      if (i == widths.size()) widths.push_back(0);
-      widths[i] = std::max(widths[i], width_of(row[i]));
-    }
-  std::string text;
-  for (const auto& row : rows) {
-    std::string line;
-    for (std::size_t i = 0; i < row.size(); ++i) line += row[i] + std::string(widths[i] - width_of(row[i]) + 2, ' ');
-    line.erase(line.find_last_not_of(' ') + 1);
-    text += line + "\n";
-  }
-  return text;
-}
-
-// A message's first line, for a table.
-std::string FirstLine(const std::string& message) { return message.substr(0, message.find('\n')); }
-
-Json RevisionJson(const RevisionRecord& revision) {
-  return {{"revision", revision.id},   {"parents", revision.parents}, {"document_sha256", revision.document_sha256},
-          {"author", revision.author}, {"time", revision.time},       {"message", revision.message}};
-}
-
-Json SheetJson(const std::optional<std::string>& sha256) { return sha256 ? Json(*sha256) : Json(nullptr); }
 
 // A document's word as a person reads it: "speed_line" as "speed line".
 std::string Words(std::string name) {
@@ -111,7 +47,7 @@ std::string CurvesText(const PerformanceMap& map) {
   return text.empty() ? "none" : text;
 }
 
-std::string ShownText(const ShownRevision& shown, const PerformanceMap& map) {
+std::string ShownText(const ShownRevision& shown, const PerformanceMap& map, const MapFacts& facts, const std::vector<ShelfBranch>& branches) {
   std::vector<std::vector<std::string>> rows;
   rows.push_back({shown.name, ""});
   rows.push_back({"  title", map.title.empty() ? "none printed" : map.title});
@@ -131,6 +67,14 @@ std::string ShownText(const ShownRevision& shown, const PerformanceMap& map) {
   rows.push_back({"  revision", shown.revision.id + (shown.is_head ? "" : ", not the latest")});
   rows.push_back({"  by", fmt::format("{}, {}", shown.revision.author, shown.revision.time)});
   if (!shown.revision.message.empty()) rows.push_back({"  message", FirstLine(shown.revision.message)});
+  if (facts.wheel) rows.push_back({"  wheel", WheelText(*facts.wheel)});
+  if (!facts.tags.empty()) rows.push_back({"  tags", Joined(facts.tags)});
+  for (const MapNote& note : facts.notes)
+    rows.push_back({"  note", fmt::format("{} ({}, {}{})", FirstLine(note.text), note.author, note.time,
+                                          note.revision ? ", on " + ShortId(*note.revision) : "")});
+  for (const ShelfBranch& branch : branches)
+    if (!branch.name.empty()) rows.push_back({"  branch", fmt::format("{}, at {}", branch.name, ShortId(branch.head.id))});
+  if (facts.removed) rows.push_back({"  removed", "off the lists; islebook shelf restore puts it back"});
   return Table(rows);
 }
 
@@ -156,6 +100,7 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
   CatchInterrupts();
   for (const std::filesystem::path& file : arguments.files) {
     if (Interrupted()) break;
+    revision.branch = arguments.branch;
     revision.name = arguments.name.empty() ? NameOfFile(file) : arguments.name;
     Result<AddedRevision> result = std::unexpected(Error{});
     if (Result<std::string> document = ReadFileContents(file); document) {
@@ -201,14 +146,19 @@ int RunShelfList(const ShelfListArguments&, const CommonArguments& common) {
       one["revisions"] = entry.revisions;
       one["sheet_sha256"] = SheetJson(entry.sheet_sha256);
       one["sheet_on_shelf"] = entry.sheet_on_shelf;
+      one["branches"] = entry.branches;
+      one["tags"] = entry.tags;
+      one["wheel"] = WheelJson(entry.wheel);
       list.push_back(std::move(one));
     }
     return PrintJson(common, list);
   }
-  std::vector<std::vector<std::string>> rows = {{"name", "kind", "revision", "time", "author", "title"}};
+  std::vector<std::vector<std::string>> rows = {{"name", "kind", "revision", "time", "author", "tags", "title"}};
   for (const ShelfEntry& entry : *entries)
     rows.push_back({entry.name, entry.kind.empty() ? "not known" : entry.kind, fmt::format("{} ({})", ShortId(entry.head.id), entry.revisions),
-                    entry.head.time, entry.head.author, entry.title});
+                    entry.head.time, entry.head.author, Joined(entry.tags), entry.title});
+  for (const ShelfEntry& entry : *entries)
+    if (!entry.branches.empty()) Say(common, fmt::format("{} has branches to be merged: {}", entry.name, Joined(entry.branches)));
   return PrintResult(common, Table(rows));
 }
 
@@ -229,12 +179,25 @@ int RunShelfShow(const ShelfShowArguments& arguments, const CommonArguments& com
     if (const Result<void> written = WriteWholeFile(*arguments.document, shown->document + "\n"); !written)
       return FailCommand(common, written.error());
   }
-  if (!common.json) return PrintResult(common, ShownText(*shown, *map));
+  const Result<MapFacts> facts = (*shelf)->Facts(shown->name);
+  if (!facts) return FailCommand(common, facts.error());
+  const Result<std::vector<ShelfBranch>> branches = (*shelf)->Branches(shown->name);
+  if (!branches) return FailCommand(common, branches.error());
+  if (!common.json) return PrintResult(common, ShownText(*shown, *map, *facts, *branches));
   Json document = {{"name", shown->name}};
   document.update(RevisionJson(shown->revision));
   document["is_head"] = shown->is_head;
   document["sheet_sha256"] = SheetJson(shown->sheet_sha256);
   document["sheet_on_shelf"] = shown->sheet_on_shelf;
+  document["wheel"] = WheelJson(facts->wheel);
+  document["tags"] = facts->tags;
+  document["notes"] = Json::array();
+  for (const MapNote& note : facts->notes)
+    document["notes"].push_back({{"author", note.author}, {"time", note.time}, {"text", note.text}, {"revision", SheetJson(note.revision)}});
+  document["branches"] = Json::array();
+  for (const ShelfBranch& branch : *branches)
+    if (!branch.name.empty()) document["branches"].push_back({{"branch", branch.name}, {"revision", branch.head.id}});
+  document["removed"] = facts->removed;
   document["map"] = Json::parse(shown->document);
   return PrintJson(common, document);
 }

@@ -16,6 +16,7 @@ struct ShelfAddArguments {
   std::optional<std::filesystem::path> sheet;  // the picture that the one map was made from, to be kept too
   std::string message;
   std::string author;  // empty: the user's name
+  std::string branch;  // empty: the main line
 };
 
 struct ShelfListArguments {};

@@ -14,6 +14,7 @@
 #include "ui/cli/digitize_command.h"
 #include "ui/cli/export_command.h"
 #include "ui/cli/shelf_command.h"
+#include "ui/cli/shelf_facts_command.h"
 
 namespace islebook {
 namespace {
@@ -45,6 +46,11 @@ int RunShelfAdd(const ShelfAddArguments&, const CommonArguments& common) { retur
 int RunShelfList(const ShelfListArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfShow(const ShelfShowArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfLog(const ShelfLogArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfTag(const ShelfTagArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfNote(const ShelfNoteArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfWheel(const ShelfWheelArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfRemove(const ShelfRemoveArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfRestore(const ShelfRestoreArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfVerify(const ShelfVerifyArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 
 Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments&, const PerformanceMap&, const ChartOverlay&, const ChartOptions&,

@@ -41,9 +41,16 @@ class FileFormat(unittest.TestCase):
             path = os.path.join(cls.folder.name, "Alder 52.map.json")
             with open(path, "w", encoding="utf-8") as file:
                 json.dump(document(speed), file)
-            done = subprocess.run([ISLEBOOK, "shelf", "add", path, "--sheet", os.path.join(cls.folder.name, "sheet.png"), "--message", f"at {speed}", "--author",
+            done = subprocess.run([ISLEBOOK, "shelf", "add", path, "--sheet", os.path.join(cls.folder.name, "sheet.png"), "--message", f"brochure, at {speed}", "--author",
                                    "Ines", "--json", "--shelf", cls.shelf], capture_output=True, check=True)
             cls.revisions.append(json.loads(done.stdout)["added"][0]["revision"])
+        with open(path, "w", encoding="utf-8") as file:
+            json.dump(document(92000), file)
+        for command in (["add", path, "--branch", "by eye", "--author", "Tomas"], ["tag", "Alder 52", "lake ferry"],
+                        ["wheel", "Alder 52", "--maker", "Fellside Rotors", "--inducer", "52", "--exducer", "71"]):
+            done = subprocess.run([ISLEBOOK, "shelf", *command, "--json", "--shelf", cls.shelf], capture_output=True, check=True)
+            if command[0] == "add":
+                cls.branch = json.loads(done.stdout)["added"][0]["revision"]
         with open(PAGE, encoding="utf-8") as file:
             page = file.read()
         cls.examples = {}
@@ -64,7 +71,7 @@ class FileFormat(unittest.TestCase):
 
     def test_every_example(self):
         first, second = self.revisions
-        self.assertEqual(9, len(self.examples), list(self.examples))
+        self.assertEqual(12, len(self.examples), list(self.examples))
         rows = self.run_example("What is on the shelf")
         self.assertEqual(1, len(rows))
         self.assertTrue(rows[0].startswith(f"Alder 52|compressor|Alder 52, Fellside Rotors|{second[:12]}|"), rows)
@@ -72,9 +79,14 @@ class FileFormat(unittest.TestCase):
         self.assertEqual(["91000|rpm|3", "111000|rpm|3"], self.run_example("The speed lines of a map and how many points each has, by SQLite's JSON functions"))
         rows = self.run_example("A map's history, latest first")
         self.assertEqual([second[:12], first[:12]], [row.split("|")[0] for row in rows])
-        self.assertTrue(rows[0].endswith("|Ines|at 91000"))
-        rows = self.run_example("Every revision that a name ever pointed at, with the time it was pointed there")
-        self.assertEqual([first[:12], second[:12]], [row.split("|")[1] for row in rows])
+        self.assertTrue(rows[0].endswith("|Ines|brochure, at 91000"))
+        rows = self.run_example("Every revision that a name ever pointed at, with the branch and the time it was pointed there")
+        self.assertEqual([first[:12], second[:12], self.branch[:12]], [row.split("|")[1] for row in rows])
+        self.assertEqual(["Alder 52|lake ferry|Fellside Rotors|52.0|71.0"], self.run_example("Maps with a tag, and their wheels"))
+        rows = self.run_example("Maps whose name, title, maker, tags, notes or messages hold a word that begins so")
+        self.assertEqual(1, len(rows))
+        self.assertIn("[brochure]", rows[0])
+        self.assertEqual([f"Alder 52|by eye|{self.branch[:12]}|Tomas"], self.run_example("Branches that wait to be merged"))
         self.run_example("A sheet out of the shelf, byte for byte")
         with open(os.path.join(self.folder.name, "sheet.out"), "rb") as file:
             self.assertEqual(SHEET, file.read())
@@ -86,7 +98,7 @@ class FileFormat(unittest.TestCase):
         self.assertEqual({}, self.examples)
 
     def test_the_header(self):
-        for pragma, value in (("application_id", "1232301157"), ("user_version", "1")):
+        for pragma, value in (("application_id", "1232301157"), ("user_version", "2")):
             with open(PAGE, encoding="utf-8") as file:
                 self.assertRegex(file.read(), rf"\| `{pragma}` \| {value}\b")
             done = subprocess.run(["sqlite3", self.shelf, f"PRAGMA {pragma}"], capture_output=True, text=True, check=True)
@@ -103,7 +115,9 @@ class FileFormat(unittest.TestCase):
         for row in done.stdout.splitlines():
             table, column = row.split("|")
             tables.setdefault(table, []).append(column)
-        self.assertEqual({"sheets", "documents", "revisions", "parents", "maps", "heads"}, set(tables))
+        indexes = {table for table in tables if re.match(r"(words|reach_bands)(_|$)|reach_(maps|due)$", table)}
+        tables = {table: columns for table, columns in tables.items() if table not in indexes}
+        self.assertEqual({"sheets", "documents", "revisions", "parents", "maps", "heads", "removals", "tags", "notes", "wheels"}, set(tables))
         for table, columns in tables.items():
             for column in columns:
                 self.assertIn(f"`{column}`", described[table], f"{table}.{column}")

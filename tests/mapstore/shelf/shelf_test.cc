@@ -2,16 +2,12 @@
 
 #include "mapstore/shelf/shelf.h"
 
-#include <functional>
-#include <memory>
-#include <ostream>
-
 #include <gtest/gtest.h>
 
 #include "mapstore/map/canonical_json.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/shelf/revision.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "tests/mapstore/shelf/shelf_engines.h"
 #include "tests/mapstore/shelf/shelf_test_support.h"
 
 namespace islebook {
@@ -20,56 +16,9 @@ namespace {
 using shelf_test::Document;
 using shelf_test::TemporaryFolder;
 
-struct Engine {
-  std::string name;
-  std::function<Result<std::unique_ptr<Shelf>>(const std::filesystem::path& folder)> open;  // makes it the first time
-};
+using ShelfTest = shelf_test::ShelfEngineTest;
 
-void PrintTo(const Engine& engine, std::ostream* stream) { *stream << engine.name; }
-
-std::vector<Engine> Engines() {
-  return {{"sqlite", [](const std::filesystem::path& folder) { return OpenSqliteShelf(folder / "shelf.db", {.access = ShelfAccess::kCreate}); }}};
-}
-
-class ShelfTest : public testing::TestWithParam<Engine> {
- protected:
-  void SetUp() override { Reopen(); }
-
-  void Reopen() {
-    shelf_.reset();
-    auto opened = GetParam().open(folder_.Path());
-    ASSERT_TRUE(opened) << opened.error().message;
-    shelf_ = std::move(*opened);
-  }
-
-  static NewRevision Revision(const std::string& name, int speed) {
-    NewRevision revision;
-    revision.name = name;
-    revision.document = Document(name, speed);
-    revision.author = "Ines";
-    revision.message = "speed " + std::to_string(speed);
-    return revision;
-  }
-
-  AddedRevision Add(const NewRevision& revision) {
-    Result<AddedRevision> added = shelf_->AddRevision(revision);
-    EXPECT_TRUE(added) << (added ? "" : added.error().message);
-    return added.value_or(AddedRevision{});
-  }
-
-  void ExpectSound(std::int64_t maps, std::int64_t revisions) {
-    const Result<ShelfReport> report = shelf_->Verify({});
-    ASSERT_TRUE(report) << report.error().message;
-    for (const ShelfProblem& problem : report->problems) ADD_FAILURE() << problem.place << ": " << problem.message;
-    EXPECT_EQ(report->maps, maps);
-    EXPECT_EQ(report->revisions, revisions);
-  }
-
-  TemporaryFolder folder_;
-  std::unique_ptr<Shelf> shelf_;
-};
-
-INSTANTIATE_TEST_SUITE_P(, ShelfTest, testing::ValuesIn(Engines()), [](const auto& engine) { return engine.param.name; });
+INSTANTIATE_TEST_SUITE_P(, ShelfTest, testing::ValuesIn(shelf_test::Engines()), [](const auto& engine) { return engine.param.name; });
 
 TEST_P(ShelfTest, ANewShelfIsEmptyAndSound) {
   EXPECT_TRUE(shelf_->List()->empty());
@@ -310,8 +259,8 @@ TEST_P(ShelfTest, LookingForWhatIsNotThere) {
   EXPECT_EQ(shelf_->Show("Alder 52@" + wrong).error().code, ErrorCode::kNotFound);
   EXPECT_EQ(shelf_->Show("Alder 52@").error().code, ErrorCode::kInvalidArgument);
   EXPECT_EQ(shelf_->Show("Alder 52@abc").error().code, ErrorCode::kInvalidArgument);
-  EXPECT_EQ(shelf_->Show("Alder 52@XYZ1").error().code, ErrorCode::kInvalidArgument);
-  EXPECT_EQ(shelf_->Show("Alder 52@" + id + "0").error().code, ErrorCode::kInvalidArgument);
+  EXPECT_EQ(shelf_->Show("Alder 52@XYZ1").error().code, ErrorCode::kNotFound);
+  EXPECT_EQ(shelf_->Show("Alder 52@" + id + "0").error().code, ErrorCode::kNotFound);
   EXPECT_EQ(shelf_->Sheet("cafe").error().code, ErrorCode::kNotFound);
   EXPECT_TRUE(shelf_->Show("Alder 52@" + id));
 }

@@ -101,7 +101,7 @@ TEST_F(SqliteShelfTest, TheFileSaysWhatItIs) {
   const std::string bytes = ReadFile(file_);
   EXPECT_EQ(bytes.substr(0, 15), "SQLite format 3");
   EXPECT_EQ(bytes.substr(68, 4), "Isle");                      // application_id, big-endian, at byte 68: sqlite.org/fileformat2.html
-  EXPECT_EQ(bytes.substr(60, 4), std::string("\0\0\0\1", 4));  // user_version, at byte 60
+  EXPECT_EQ(bytes.substr(60, 4), std::string("\0\0\0\2", 4));  // user_version, at byte 60
   EXPECT_EQ(bytes.substr(18, 2), "\2\2");                      // write-ahead log, at bytes 18 and 19
   EXPECT_FALSE(std::filesystem::exists(file_.string() + "-wal"));
 }
@@ -164,13 +164,24 @@ TEST_F(SqliteShelfTest, ALaterVersionsShelfIsRefusedAndLeftAlone) {
 
 TEST_F(SqliteShelfTest, NothingIsOverwrittenEvenByOthers) {
   Fill(2);
+  {
+    auto shelf = Open(ShelfAccess::kWrite);
+    ASSERT_TRUE(shelf);
+    ASSERT_TRUE((*shelf)->SetTag("Alder 52", "ferry", true, "Ines"));
+    ASSERT_TRUE((*shelf)->AddNote("Alder 52", {"Ines", "2025-03-14T09:26:53Z", "from the brochure", std::nullopt}));
+    ASSERT_TRUE((*shelf)->SetWheel("Alder 52", {"Fellside Rotors", "Alder 52", 52.0, 71.0, std::nullopt, std::nullopt, 130000.0}, "Ines"));
+    ASSERT_TRUE((*shelf)->SetRemoved("Alder 52", true, "Ines", "kept twice"));
+    ASSERT_TRUE((*shelf)->SetRemoved("Alder 52", false, "Ines", ""));
+  }
   sqlite3* database = nullptr;
   ASSERT_EQ(sqlite3_open(file_.c_str(), &database), SQLITE_OK);
-  for (const char* table : {"sheets", "documents", "revisions", "parents", "maps", "heads"}) {
+  for (const char* table : {"sheets", "documents", "revisions", "parents", "maps", "heads", "tags", "notes", "wheels", "removals"}) {
     EXPECT_NE(sqlite3_exec(database, (std::string("DELETE FROM ") + table).c_str(), nullptr, nullptr, nullptr), SQLITE_OK) << table;
   }
-  for (const char* change : {"UPDATE sheets SET bytes = x'00'", "UPDATE documents SET body = '{}'", "UPDATE revisions SET author = 'x'",
-                             "UPDATE parents SET position = 1", "UPDATE maps SET name = 'x'", "UPDATE heads SET revision = 1"})
+  for (const char* change :
+       {"UPDATE sheets SET bytes = x'00'", "UPDATE documents SET body = '{}'", "UPDATE revisions SET author = 'x'", "UPDATE parents SET position = 1",
+        "UPDATE maps SET name = 'x'", "UPDATE heads SET revision = 1", "UPDATE tags SET tag = 'x'", "UPDATE notes SET text = 'x'",
+        "UPDATE wheels SET maker = 'x'", "UPDATE removals SET removed = 0"})
     EXPECT_NE(sqlite3_exec(database, change, nullptr, nullptr, nullptr), SQLITE_OK) << change;
   sqlite3_close(database);
   ExpectSound(2);
@@ -198,8 +209,10 @@ TEST_F(SqliteShelfTest, VerifyFindsEveryKindOfMeddling) {
       {"PRAGMA foreign_keys = OFF; DROP TRIGGER revisions_remain; DELETE FROM revisions WHERE number = 3;", "map Alder 52", "no revision"},
       {"DROP TRIGGER heads_remain; DELETE FROM heads;", "map Alder 52", "no revision"},
       {"DROP TRIGGER heads_remain;", "file", "heads_remain is missing"},
+      {"DELETE FROM words;", "map Alder 52", "not in the index of words"},
+      {"DROP TRIGGER heads_stay; UPDATE heads SET closed = 1;", "map Alder 52", "no revision"},
       {"CREATE TABLE cows (name TEXT);", "file", "cows was added"},
-      {"DROP INDEX heads_by_map; CREATE INDEX heads_by_map ON heads (number);", "file", "heads_by_map is missing or was altered"},
+      {"DROP INDEX heads_by_branch; CREATE INDEX heads_by_branch ON heads (number);", "file", "heads_by_branch is missing or was altered"},
       {"INSERT INTO documents VALUES ('" + Sha256Hex("{ }") + "', NULL, '', NULL, '{ }')", "document ", "canonical"},
       {"INSERT INTO documents VALUES ('" + Sha256Hex("{}") + "', NULL, '', NULL, '{}')", "document ", "not a map document"},
   };
@@ -417,6 +430,68 @@ TEST_F(SqliteShelfTest, TheFirstSchemasFileOpens) {
   EXPECT_EQ(*(*shelf)->Sheet(*shown->sheet_sha256), "the sheet's bytes");
   ASSERT_TRUE((*shelf)->AddRevision(Revision("Alder 52", 95000)));
   EXPECT_EQ((*shelf)->Log("Alder 52")->size(), 3u);
+}
+
+TEST_F(SqliteShelfTest, TheSecondSchemasFileOpens) {
+  std::filesystem::create_directory(file_.parent_path());
+  std::filesystem::copy_file(std::filesystem::path(ISLEBOOK_SOURCE_DIR) / "tests" / "old_files" / "shelf_schema_2.db", file_);
+  ExpectSound(4);
+  auto shelf = Open(ShelfAccess::kWrite);
+  ASSERT_TRUE(shelf) << shelf.error().message;
+  EXPECT_EQ((*shelf)->Show("Alder 52")->revision.id, "f63162ac45ee58f208667ef47435c8256239c8e4885404db8d67ca40605c583a");
+  EXPECT_EQ((*shelf)->Show("Alder 52@by eye")->revision.id, "4f887845acec29e53d40f175dbca1e52c8b4540b0f419206bea73fe5a3e2b0dd");
+  const auto facts = (*shelf)->Facts("Alder 52");
+  ASSERT_TRUE(facts) << facts.error().message;
+  EXPECT_EQ(facts->tags, std::vector<std::string>{"lake ferry"});
+  EXPECT_EQ(facts->notes.front().text, "from the brochure");
+  EXPECT_EQ(facts->wheel->inducer_mm, 52.0);
+  EXPECT_EQ((*shelf)->List()->size(), 1u);
+  EXPECT_EQ((*shelf)->Find({.words = "brochure"})->size(), 1u);
+  EXPECT_EQ((*shelf)->Find({.removed = true})->front().name, "Rowan 83");
+}
+
+// On a disc that cannot be written it is brought up to date in memory, and the file stays byte for byte.
+TEST_F(SqliteShelfTest, AnOldFileIsReadWhereNothingCanBeWritten) {
+  std::filesystem::create_directory(file_.parent_path());
+  const std::filesystem::path old = std::filesystem::path(ISLEBOOK_SOURCE_DIR) / "tests" / "old_files" / "shelf_schema_1.db";
+  std::filesystem::copy_file(old, file_);
+  std::filesystem::permissions(folder_.Path(), std::filesystem::perms(0755));
+  std::filesystem::permissions(file_, std::filesystem::perms(0444));
+  std::filesystem::permissions(file_.parent_path(), std::filesystem::perms(0555));
+  const int code = RunInChild([&] {
+    if (!BecomeNobody()) return 1;
+    auto shelf = Open(ShelfAccess::kRead);
+    if (!shelf) return 2;
+    const auto shown = (*shelf)->Show("Alder 52");
+    if (!shown || shown->revision.id != "fb3b46d70462d3502ae9324a5ef5024ab9e4069e33fc352e165549eca84f08a4") return 3;
+    if ((*shelf)->Find({.words = "alder"})->size() != 1) return 4;
+    const auto report = (*shelf)->Verify({});
+    if (!report || !report->problems.empty()) return 5;
+    if ((*shelf)->SetTag("Alder 52", "ferry", true, "Ines")) return 6;
+    return 0;
+  });
+  std::filesystem::permissions(file_.parent_path(), std::filesystem::perms(0755));
+  EXPECT_EQ(code, 0);
+  EXPECT_EQ(ReadFile(file_), ReadFile(old));
+}
+
+// What is written to a file that another took the place of would be lost, so it is refused.
+TEST_F(SqliteShelfTest, AReplacedFileIsNoticed) {
+  Fill(1);
+  auto shelf = Open(ShelfAccess::kWrite);
+  ASSERT_TRUE(shelf);
+  const std::filesystem::path other = folder_.Path() / "other.db";
+  std::filesystem::copy_file(file_, other);
+  std::filesystem::rename(other, file_);
+  const auto added = (*shelf)->AddRevision(Revision("Alder 52", 95000));
+  ASSERT_FALSE(added);
+  EXPECT_EQ(added.error().code, ErrorCode::kShelfUnavailable);
+  EXPECT_NE(added.error().message.find("replaced"), std::string::npos) << added.error().message;
+  EXPECT_EQ((*shelf)->SetTag("Alder 52", "ferry", true, "Ines").error().code, ErrorCode::kShelfUnavailable);
+  shelf->reset();
+  ExpectSound(1);
+  std::filesystem::remove(file_);
+  ASSERT_FALSE(std::filesystem::exists(file_));
 }
 
 TEST_F(SqliteShelfTest, ABusyShelfSaysSo) {

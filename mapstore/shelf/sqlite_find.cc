@@ -1,0 +1,221 @@
+// Searching: by words and facts, and the index of what maps cover. `words` and the `reach` tables are made from the rest of the shelf and may be made again.
+
+#include <fmt/format.h>
+
+#include "mapstore/map/json_text.h"
+#include "mapstore/shelf/sqlite_shelf_impl.h"
+
+namespace islebook {
+namespace {
+
+constexpr std::int64_t kBandsPerMap = 32;  // a band's number in the file is its map's times this, plus its place
+
+// Each word in quotes and open at its end, all of them needed: nothing that is typed can be an operator of the index. Empty without a word.
+std::string MatchAll(std::string_view typed, const char* column) {
+  std::string match;
+  std::string word;
+  bool holds_letter = false;
+  const auto finish = [&] {
+    if (holds_letter) match += (match.empty() ? "" : " AND ") + (column + ("\"" + word + "\"*"));
+    word.clear();
+    holds_letter = false;
+  };
+  for (const char c : ValidUtf8(typed)) {
+    const bool letter = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (static_cast<unsigned char>(c) & 0x80) != 0;
+    if (!letter) {
+      finish();
+      continue;
+    }
+    word += c;
+    holds_letter = true;
+  }
+  finish();
+  return match;
+}
+
+Result<void> CheckSpan(const std::optional<double>& least, const std::optional<double>& most, const char* word) {
+  const auto bad = [](const std::optional<double>& value) { return value && !(*value > 0 && *value < 1e6); };
+  if (bad(least) || bad(most) || (least && most && *least > *most))
+    return Fail(ErrorCode::kInvalidArgument, fmt::format("the {} asked for is no span of positive millimeters from small to large.", word));
+  return {};
+}
+
+}  // namespace
+
+Result<std::vector<FoundMap>> SqliteShelf::Find(const FindOptions& options) {
+  if (const Result<void> good = CheckSpan(options.inducer_min_mm, options.inducer_max_mm, "inducer"); !good) return Pass(good);
+  if (const Result<void> good = CheckSpan(options.exducer_min_mm, options.exducer_max_mm, "exducer"); !good) return Pass(good);
+  if (options.limit < 1) return Fail(ErrorCode::kInvalidArgument, "the number of maps to find must be at least 1.");
+  std::string match = MatchAll(options.words, "");
+  if (match.empty() && !options.words.empty()) return Fail(ErrorCode::kInvalidArgument, "there is no letter or digit to look for.", options.words);
+  const std::string maker = MatchAll(options.maker, "maker : ");
+  if (maker.empty() && !options.maker.empty()) return Fail(ErrorCode::kInvalidArgument, "there is no letter or digit to look for.", options.maker);
+  if (!maker.empty()) match += (match.empty() ? "" : " AND ") + maker;
+  const bool inducer = options.inducer_min_mm || options.inducer_max_mm, exducer = options.exducer_min_mm || options.exducer_max_mm;
+  if (match.empty() && options.tags.empty() && options.kind.empty() && !inducer && !exducer && !options.removed)
+    return Fail(ErrorCode::kInvalidArgument, "say what to look for: words, a maker, a tag, a kind or a size.");
+
+  std::string sql = "SELECT maps.number, maps.name, documents.kind, documents.title, revisions.id, revisions.time, ";
+  sql += options.words.empty() ? "'' " : "snippet(words, -1, '', '', '...', 12) ";
+  sql += match.empty() ? "FROM maps " : "FROM words CROSS JOIN maps ON maps.number = words.rowid ";
+  sql +=
+      "CROSS JOIN heads ON heads.number = (SELECT max(number) FROM heads WHERE heads.map = maps.number AND heads.branch = '') "
+      "CROSS JOIN revisions ON revisions.number = heads.revision CROSS JOIN documents ON documents.sha256 = revisions.document "
+      "WHERE coalesce((SELECT removed FROM removals WHERE removals.map = maps.number ORDER BY removals.number DESC LIMIT 1), 0) = ";
+  sql += options.removed ? "1 " : "0 ";
+  if (!match.empty()) sql += "AND words MATCH ?1 AND rank MATCH 'bm25(10.0, 5.0, 3.0, 3.0, 1.0, 0.5)' ";
+  if (!options.kind.empty()) sql += "AND documents.kind = ?2 ";
+  const auto size = [&](const char* column, int least, int most) {
+    sql += fmt::format(
+        "AND maps.number IN (SELECT map FROM wheels WHERE {0} BETWEEN ?{1} AND ?{2}) AND (SELECT {0} FROM wheels WHERE wheels.map = maps.number "
+        "ORDER BY "
+        "wheels.number DESC LIMIT 1) BETWEEN ?{1} AND ?{2} ",
+        column, least, most);
+  };
+  if (inducer) size("inducer_mm", 3, 4);
+  if (exducer) size("exducer_mm", 5, 6);
+  for (std::size_t i = 0; i < options.tags.size(); ++i)
+    sql += fmt::format(
+        "AND maps.number IN (SELECT map FROM tags WHERE tag = ?{0}) AND (SELECT present FROM tags WHERE tags.map = maps.number AND tag = ?{0} ORDER "
+        "BY "
+        "tags.number DESC LIMIT 1) = 1 ",
+        i + 8);
+  sql += match.empty() ? "ORDER BY maps.name " : "ORDER BY rank ";
+  sql += "LIMIT ?7";
+
+  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+  if (!reading) return Pass(reading);
+  Result<Statement> find = database_.Prepare(sql);
+  if (!find) return Pass(find);
+  if (!match.empty()) find->Bind(1, match);
+  if (!options.kind.empty()) find->Bind(2, options.kind);
+  if (inducer) find->Bind(3, options.inducer_min_mm.value_or(0.0)).Bind(4, options.inducer_max_mm.value_or(1e9));
+  if (exducer) find->Bind(5, options.exducer_min_mm.value_or(0.0)).Bind(6, options.exducer_max_mm.value_or(1e9));
+  find->Bind(7, static_cast<std::int64_t>(options.limit));
+  for (std::size_t i = 0; i < options.tags.size(); ++i) find->Bind(static_cast<int>(i + 8), options.tags[i]);
+  std::vector<FoundMap> maps;
+  while (true) {
+    const Result<bool> row = find->Step();
+    if (!row) return Pass(row);
+    if (!*row) return maps;
+    FoundMap map{find->Text(1), find->Text(2), find->Text(3), find->Text(4), find->Text(5), {}, {}, find->Text(6)};
+    Result<std::vector<std::string>> tags = ReadTags(find->Integer(0));
+    if (!tags) return Pass(tags);
+    map.tags = std::move(*tags);
+    Result<std::optional<WheelData>> wheel = ReadWheel(find->Integer(0));
+    if (!wheel) return Pass(wheel);
+    map.wheel = std::move(*wheel);
+    maps.push_back(std::move(map));
+  }
+}
+
+Result<void> SqliteShelf::DropReach(std::int64_t map, bool due) {
+  Result<Statement> count = database_.Prepare("SELECT bands FROM reach_maps WHERE map = ?1");
+  if (!count) return Pass(count);
+  const Result<bool> known = count->Bind(1, map).Step();
+  if (!known) return Pass(known);
+  if (*known) {
+    const std::int64_t bands = count->Integer(0);
+    if (const Result<void> done = count->Run(); !done) return done;
+    Result<Statement> drop = database_.Prepare("DELETE FROM reach_bands WHERE band = ?1");
+    if (!drop) return Pass(drop);
+    for (std::int64_t i = 0; i < bands; ++i) {
+      drop->Reset();
+      if (const Result<void> dropped = drop->Bind(1, map * kBandsPerMap + i).Run(); !dropped) return dropped;
+    }
+    Result<Statement> forget = database_.Prepare("DELETE FROM reach_maps WHERE map = ?1");
+    if (!forget) return Pass(forget);
+    if (const Result<void> forgotten = forget->Bind(1, map).Run(); !forgotten) return forgotten;
+  }
+  Result<Statement> mark = database_.Prepare(due ? "INSERT OR IGNORE INTO reach_due (map) VALUES (?1)" : "DELETE FROM reach_due WHERE map = ?1");
+  if (!mark) return Pass(mark);
+  return mark->Bind(1, map).Run();
+}
+
+Result<std::vector<std::string>> SqliteShelf::ReachDue(std::int64_t limit) {
+  Result<Statement> read =
+      database_.Prepare("SELECT maps.name FROM reach_due JOIN maps ON maps.number = reach_due.map ORDER BY maps.number LIMIT ?1");
+  if (!read) return Pass(read);
+  read->Bind(1, limit);
+  std::vector<std::string> names;
+  while (true) {
+    const Result<bool> row = read->Step();
+    if (!row) return Pass(row);
+    if (!*row) return names;
+    names.push_back(read->Text(0));
+  }
+}
+
+Result<void> SqliteShelf::SetReach(const std::vector<ReachEntry>& entries) {
+  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  if (!writing) return Pass(writing);
+  for (const ReachEntry& entry : entries) {
+    if (entry.bands.size() > static_cast<std::size_t>(kBandsPerMap))
+      return Fail(ErrorCode::kInvalidArgument, fmt::format("a map has at most {} bands.", kBandsPerMap), entry.name);
+    const Result<std::int64_t> map = NeedMap(entry.name);
+    if (!map) return Pass(map);
+    const Result<std::optional<std::int64_t>> head = FindHead(*map);
+    if (!head) return Pass(head);
+    const Result<std::optional<std::int64_t>> made_from = FindRevision(entry.revision);
+    if (!made_from) return Pass(made_from);
+    const Result<bool> removed = ReadRemoved(*map);
+    if (!removed) return Pass(removed);
+    if (!*head || *head != *made_from || *removed) continue;
+    if (const Result<void> dropped = DropReach(*map, false); !dropped) return dropped;
+    if (entry.bands.empty()) continue;
+    Result<Statement> insert = database_.Prepare(
+        "INSERT INTO reach_bands (band, flow_min, flow_max, pressure_ratio_min, pressure_ratio_max, efficiency_min, efficiency_max, "
+        "surge_margin_min, "
+        "surge_margin_max, grid) VALUES (?1, ?2, ?3, ?4, ?5, -1, ?6, -1, ?7, ?8)");
+    if (!insert) return Pass(insert);
+    for (std::size_t i = 0; i < entry.bands.size(); ++i) {
+      const ReachBand& band = entry.bands[i];
+      insert->Reset();
+      insert->Bind(1, *map * kBandsPerMap + static_cast<std::int64_t>(i)).Bind(2, band.flow_min).Bind(3, band.flow_max);
+      insert->Bind(4, band.pressure_ratio_min).Bind(5, band.pressure_ratio_max).Bind(6, band.efficiency_max).Bind(7, band.surge_margin_max);
+      if (const Result<void> inserted = insert->BindBlob(8, band.grid).Run(); !inserted) return inserted;
+    }
+    Result<Statement> note = database_.Prepare("INSERT INTO reach_maps (map, revision, bands, outline) VALUES (?1, ?2, ?3, ?4)");
+    if (!note) return Pass(note);
+    note->Bind(1, *map).Bind(2, **head).Bind(3, static_cast<std::int64_t>(entry.bands.size())).BindBlob(4, entry.outline);
+    if (const Result<void> noted = note->Run(); !noted) return noted;
+  }
+  return writing->Commit();
+}
+
+Result<void> SqliteShelf::ReachAt(double flow, double pressure_ratio, double efficiency, double surge_margin,
+                                  const std::function<bool(const ReachHit&)>& each) {
+  Result<Statement> read = database_.Prepare(
+      "SELECT band, grid FROM reach_bands WHERE flow_min <= ?1 AND flow_max >= ?1 AND pressure_ratio_min <= ?2 AND pressure_ratio_max >= ?2 AND "
+      "efficiency_max >= ?3 AND surge_margin_max >= ?4");
+  if (!read) return Pass(read);
+  read->Bind(1, flow).Bind(2, pressure_ratio).Bind(3, efficiency).Bind(4, surge_margin);
+  while (true) {
+    const Result<bool> row = read->Step();
+    if (!row) return Pass(row);
+    if (!*row || !each({read->Integer(0) / kBandsPerMap, read->View(1)})) return {};
+  }
+}
+
+Result<void> SqliteShelf::ReachOutlines(const std::function<bool(const ReachHit&)>& each) {
+  Result<Statement> read = database_.Prepare("SELECT map, outline FROM reach_maps");
+  if (!read) return Pass(read);
+  while (true) {
+    const Result<bool> row = read->Step();
+    if (!row) return Pass(row);
+    if (!*row || !each({read->Integer(0), read->View(1)})) return {};
+  }
+}
+
+Result<ReachName> SqliteShelf::ReachNameOf(std::int64_t map) {
+  Result<Statement> read = database_.Prepare(
+      "SELECT maps.name, revisions.id FROM reach_maps JOIN maps ON maps.number = reach_maps.map JOIN revisions ON revisions.number = "
+      "reach_maps.revision WHERE reach_maps.map = ?1");
+  if (!read) return Pass(read);
+  const Result<bool> row = read->Bind(1, map).Step();
+  if (!row) return Pass(row);
+  if (!*row) return Fail(ErrorCode::kNotFound, "the map was changed while it was searched for; search again.");
+  return ReachName{read->Text(0), read->Text(1)};
+}
+
+}  // namespace islebook

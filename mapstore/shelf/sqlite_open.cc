@@ -1,0 +1,109 @@
+// Finds, makes and opens the shelf's file.
+
+#include <cerrno>
+#include <cstring>
+#include <fstream>
+#include <system_error>
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include "mapstore/shelf/sqlite_schema.h"
+#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/sqlite_shelf_impl.h"
+
+namespace islebook {
+namespace {
+
+// Opens for reading where the shelf cannot be written: SQLite needs its side files then, or the word that nobody else writes.
+Result<Database> OpenForReading(const std::filesystem::path& file, std::chrono::milliseconds busy_timeout) {
+  Error first;
+  for (const DatabaseAccess access : {DatabaseAccess::kReadOnly, DatabaseAccess::kImmutable}) {
+    if (access == DatabaseAccess::kImmutable) {
+      std::error_code error;
+      const std::filesystem::path log = file.string() + "-wal";
+      if (std::filesystem::exists(log, error) && std::filesystem::file_size(log, error) > 0)
+        return Fail(ErrorCode::kShelfUnavailable, "the shelf was not closed and cannot be read to its end without permission to write in its folder.",
+                    file.string());
+    }
+    Result<Database> database = Database::Open(file, access, busy_timeout);
+    Result<ShelfState> state = database ? ReadShelfState(*database) : Result<ShelfState>(Pass(database));
+    if (state) return database;
+    if (access == DatabaseAccess::kReadOnly) first = state.error();
+    if (state.error().code != ErrorCode::kShelfUnavailable && state.error().code != ErrorCode::kCannotWrite) return Pass(state);
+  }
+  return std::unexpected(first);
+}
+
+// What the file system says before SQLite is asked; true if there is a file.
+Result<bool> LookAtFile(const std::filesystem::path& file, ShelfAccess access) {
+  std::error_code error;
+  const std::filesystem::file_status status = std::filesystem::status(file, error);
+  if (status.type() == std::filesystem::file_type::directory)
+    return Fail(ErrorCode::kShelfUnavailable, "this is a folder, not a shelf; name a file with --shelf.", file.string());
+  if (status.type() == std::filesystem::file_type::not_found) {
+    if (access == ShelfAccess::kCreate) return false;
+    return Fail(ErrorCode::kNotFound, "there is no shelf here yet; islebook shelf add makes one.", file.string());
+  }
+  if (error || !std::filesystem::is_regular_file(status))
+    return Fail(ErrorCode::kShelfUnavailable, fmt::format("the shelf cannot be opened: {}.", error ? error.message() : "this is not a regular file"),
+                file.string());
+  std::ifstream stream(file, std::ios::binary);
+  if (!stream) return Fail(ErrorCode::kShelfUnavailable, fmt::format("the shelf cannot be read: {}.", std::strerror(errno)), file.string());
+  char magic[16] = {};
+  stream.read(magic, sizeof magic);
+  // An empty file is a shelf whose making was interrupted, or a place kept for one.
+  if (stream.gcount() > 0 && (stream.gcount() < 16 || std::memcmp(magic, "SQLite format 3", 16) != 0))
+    return Fail(ErrorCode::kShelfUnavailable, "this file is not a shelf; it was left as it is. Name another file with --shelf.", file.string());
+  return true;
+}
+
+// A shelf of an earlier version where nothing can be written (an old disc): brought up to date in memory.
+Result<std::unique_ptr<Shelf>> ReadOlderShelf(Database& older) {
+  Result<Database> memory = Database::OpenInMemory();
+  if (!memory) return Pass(memory);
+  if (const Result<void> copied = memory->CopyFrom(older); !copied) return Pass(copied);
+  if (const Result<void> migrated = MigrateShelf(*memory); !migrated) return Pass(migrated);
+  if (const Result<void> closed = memory->Execute("PRAGMA query_only = ON"); !closed) return Pass(closed);
+  return std::make_unique<SqliteShelf>(std::move(*memory));
+}
+
+}  // namespace
+
+Result<std::unique_ptr<Shelf>> OpenSqliteShelf(const std::filesystem::path& file, const SqliteShelfOptions& options) {
+  const Result<bool> exists = LookAtFile(file, options.access);
+  if (!exists) return Pass(exists);
+  if (options.access == ShelfAccess::kRead) {
+    Result<Database> database = OpenForReading(file, options.busy_timeout);
+    if (!database) return Pass(database);
+    const Result<ShelfState> state = ReadShelfState(*database);
+    if (!state) return Pass(state);
+    if (*state == ShelfState::kCurrent) return std::make_unique<SqliteShelf>(std::move(*database));
+    if (*state == ShelfState::kBlank)
+      return Fail(ErrorCode::kShelfUnavailable, "this file is empty, not a shelf; islebook shelf add makes it one.", file.string());
+    if (access(file.c_str(), W_OK) != 0 || access(file.has_parent_path() ? file.parent_path().c_str() : ".", W_OK) != 0)
+      return ReadOlderShelf(*database);
+  }
+  if (!*exists && file.has_parent_path()) {
+    std::error_code error;
+    std::filesystem::create_directories(file.parent_path(), error);
+    if (error) return Fail(ErrorCode::kCannotWrite, fmt::format("the shelf's folder cannot be made: {}.", error.message()), file.string());
+  }
+  Result<Database> database =
+      Database::Open(file, options.access == ShelfAccess::kCreate ? DatabaseAccess::kCreate : DatabaseAccess::kReadWrite, options.busy_timeout);
+  if (!database) return Pass(database);
+  const Result<ShelfState> state = ReadShelfState(*database);
+  if (!state) return Pass(state);
+  if (*state == ShelfState::kBlank && options.access != ShelfAccess::kCreate)
+    return Fail(ErrorCode::kShelfUnavailable, "this file is empty, not a shelf; islebook shelf add makes it one.", file.string());
+  if (*state != ShelfState::kCurrent) {
+    if (const Result<void> migrated = MigrateShelf(*database); !migrated) return Pass(migrated);
+  }
+  // Readers and a writer side by side. Where the file system cannot do that (some network disks) the shelf stays in the older mode, which is only slower.
+  const Result<std::string> mode = database->Text("PRAGMA journal_mode");
+  if (!mode) return Pass(mode);
+  if (*mode != "wal") (void)database->Text("PRAGMA journal_mode = WAL");
+  return std::make_unique<SqliteShelf>(std::move(*database));
+}
+
+}  // namespace islebook
