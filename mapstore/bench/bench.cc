@@ -75,12 +75,12 @@ void FillUncertainty(const PointSolver& solver, const PointState& state, PointRe
   }
 }
 
-void FillFuel(const PointSolver& solver, PointResult& result) {
+void FillFuel(double humidity_ratio, PointResult& result) {
   const OperatingTarget& target = result.input.target;
   if (target.fuel_flow_kg_s) {
     result.fuel_flow_kg_s = target.fuel_flow_kg_s;
   } else if (target.air_fuel_ratio) {
-    result.fuel_flow_kg_s = result.air_flow_kg_s / (1.0 + solver.HumidityRatio()) / *target.air_fuel_ratio;
+    result.fuel_flow_kg_s = result.air_flow_kg_s / (1.0 + humidity_ratio) / *target.air_fuel_ratio;
   }
   if (target.power_W) {
     result.power_W = target.power_W;
@@ -112,6 +112,19 @@ void FillDoubts(const PointState& state, PointResult& result) {
         "The manifold pressure is below the ambient pressure; if it was read off a gauge, add the barometer or write it as boost.");
 }
 
+void FillTurbineDoubts(const BenchCase& asked, const std::vector<const TurbineReader*>& turbines, PointResult& result) {
+  for (std::size_t i = 0; i < result.stages.size(); ++i) {
+    const TurbineReading& reading = result.stages[i].turbine->reading;
+    const TurbineFacts& facts = turbines[i]->facts();
+    if (!facts.has_map) continue;
+    if (reading.flow_beyond)
+      result.doubts.push_back(fmt::format("{}: the turbine runs beyond the lines of its map; what it swallows there is continued from their ends.", asked.stages[i].name));
+    if (reading.efficiency_beyond && facts.has_efficiency)
+      result.doubts.push_back(fmt::format("{}: the turbine's efficiency is beyond the lines of its map; {:.0f} % is taken from their ends.", asked.stages[i].name,
+                                          100 * reading.efficiency));
+  }
+}
+
 template <typename Visit>
 void ForEachVerdict(const PointResult& point, Visit visit) {
   for (const Verdict& verdict : point.verdicts) visit(verdict, -1);
@@ -136,31 +149,73 @@ bool Worse(const Verdict& a, const Verdict& b) {
       case VerdictKind::kSpeed: return 3;
       case VerdictKind::kOutletTemperature: return 4;
       case VerdictKind::kManifoldTemperature: return 5;
-      case VerdictKind::kEfficiency: return 6;
+      case VerdictKind::kTurbineTemperature: return 6;
+      case VerdictKind::kTarget: return 7;
+      case VerdictKind::kDriveRatio: return 8;
+      case VerdictKind::kTurbineMap: return 9;
+      case VerdictKind::kEfficiency: return 10;
     }
-    return 7;
+    return 11;
   };
   if (a.grade == Grade::kOver && rank(a) != rank(b)) return rank(a) < rank(b);
   return a.shortfall > b.shortfall;
 }
 
-PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, const std::vector<const CompressorReader*>& maps) {
+void FillTurbines(const BalanceState& state, const BalanceSpread& spread, PointResult& result) {
+  PointResult::ExhaustSide side;
+  side.engine = state.exhaust;
+  side.drive_Pa = state.drive_Pa;
+  side.back_pressure_Pa = state.back_pressure_Pa;
+  const double ambient = result.input.ambient.pressure_Pa, boost = state.air.manifold_Pa - ambient;
+  side.drive_ratio = boost > 0.01 * ambient ? (state.drive_Pa - ambient) / boost : 0.0;
+  side.target_ratio = state.target_ratio;
+  side.sigma_drive_Pa = spread.drive_Pa;
+  side.sigma_manifold_Pa = spread.manifold_Pa;
+  side.residual = state.residual;
+  result.exhaust = side;
+  result.sigma_manifold_K = spread.manifold_K;
+  result.sigma_air_flow = spread.air_flow_kg_s;
+  for (std::size_t i = 0; i < result.stages.size(); ++i) {
+    StageResult& stage = result.stages[i];
+    stage.turbine = state.turbines[i];
+    stage.sigma_outlet_K = spread.outlet_K[i];
+    if (stage.reading.sigma_surge_margin) stage.sigma_surge_margin = std::hypot(*stage.reading.sigma_surge_margin, spread.surge_margin[i]);
+  }
+}
+
+PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, const std::vector<const CompressorReader*>& maps,
+                       const std::vector<const TurbineReader*>& turbines, std::optional<BalanceState>& neighbor) {
   PointResult result;
   result.name = point.name;
   result.line = point.line;
   result.input = point;
-  const PointSolver solver(point, asked, maps);
-  const auto state = solver.Solve();
-  if (!state) {
-    result.failure = state.error().message;
+  const auto fail = [&result](const Error& error) {
+    result.failure = error.message;
     result.grade = Grade::kUnknown;
     return result;
+  };
+  if (turbines.empty()) {
+    const PointSolver solver(point, asked, maps);
+    const auto state = solver.Solve();
+    if (!state) return fail(state.error());
+    result.least_work_split = solver.LeastWork();
+    FillStages(*state, asked, result);
+    FillUncertainty(solver, *state, result);
+    FillFuel(solver.HumidityRatio(), result);
+    FillDoubts(*state, result);
+  } else {
+    const auto solver = BalanceSolver::Make(point, asked, maps, turbines);
+    if (!solver) return fail(solver.error());
+    auto state = solver->Solve(neighbor ? &*neighbor : nullptr);
+    if (!state) return fail(state.error());
+    FillStages(state->air, asked, result);
+    FillTurbines(*state, solver->Spread(*state), result);
+    result.fuel_flow_kg_s = state->exhaust.fuel_flow_kg_s;
+    if (state->exhaust.brake_W > 0.0) result.power_W = state->exhaust.brake_W;
+    FillDoubts(state->air, result);
+    FillTurbineDoubts(asked, turbines, result);
+    neighbor = std::move(*state);
   }
-  result.least_work_split = solver.LeastWork();
-  FillStages(*state, asked, result);
-  FillUncertainty(solver, *state, result);
-  FillFuel(solver, result);
-  FillDoubts(*state, result);
   for (std::size_t i = 0; i < result.stages.size(); ++i)
     result.stages[i].verdicts = StageVerdicts(result.stages[i], asked.stages[i], maps[i]->facts(), asked.limits, asked.units);
   result.verdicts = PointVerdicts(result, asked.limits, asked.units);
@@ -241,6 +296,10 @@ const char* VerdictName(VerdictKind kind) {
     case VerdictKind::kEfficiency: return "efficiency";
     case VerdictKind::kOutletTemperature: return "outlet_temperature";
     case VerdictKind::kManifoldTemperature: return "manifold_temperature";
+    case VerdictKind::kTarget: return "target";
+    case VerdictKind::kDriveRatio: return "drive_ratio";
+    case VerdictKind::kTurbineTemperature: return "turbine_temperature";
+    case VerdictKind::kTurbineMap: return "turbine_map";
   }
   return "";
 }
@@ -254,10 +313,13 @@ bool BenchResult::NeedsReview() const {
          std::any_of(points.begin(), points.end(), [](const PointResult& point) { return !point.doubts.empty() || HasUnknown(point); });
 }
 
-Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const CompressorReader*>& maps) {
+Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const CompressorReader*>& maps, const std::vector<const TurbineReader*>& turbines) {
   if (asked.points.empty() || asked.stages.empty()) return Fail(ErrorCode::kInvalidArgument, "the case has no operating point or no stage.");
   if (asked.stages.size() != maps.size() || std::any_of(maps.begin(), maps.end(), [](const CompressorReader* map) { return map == nullptr; }))
     return Fail(ErrorCode::kInvalidArgument, fmt::format("the case has {} stages and {} maps were given.", asked.stages.size(), maps.size()));
+  if (asked.HasTurbines() ? turbines.size() != asked.stages.size() : !turbines.empty())
+    return Fail(ErrorCode::kInvalidArgument, fmt::format("the case has {} stages with turbines and {} turbines were given.",
+                                                         asked.HasTurbines() ? asked.stages.size() : 0, turbines.size()));
   BenchResult result;
   result.asked = asked;
   for (std::size_t i = 0; i < maps.size(); ++i) {
@@ -265,7 +327,13 @@ Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const Com
     for (const std::string& doubt : maps[i]->facts().doubts)
       result.doubts.push_back(maps.size() > 1 ? fmt::format("{}: {}", asked.stages[i].name, doubt) : doubt);
   }
-  for (const OperatingPoint& point : asked.points) result.points.push_back(SolvePoint(point, asked, maps));
+  for (std::size_t i = 0; i < turbines.size(); ++i) {
+    result.turbines.push_back(turbines[i]->facts());
+    for (const std::string& doubt : turbines[i]->facts().doubts)
+      result.doubts.push_back(turbines.size() > 1 ? fmt::format("{}, turbine: {}", asked.stages[i].name, doubt) : "Turbine: " + doubt);
+  }
+  std::optional<BalanceState> neighbor;
+  for (const OperatingPoint& point : asked.points) result.points.push_back(SolvePoint(point, asked, maps, turbines, neighbor));
   Summarize(result);
   return result;
 }

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "mapstore/bench/balance_solver.h"
 #include "mapstore/bench/bench_case.h"
 #include "mapstore/bench/compressor_reader.h"
 #include "mapstore/units/error.h"
@@ -19,7 +20,20 @@ namespace islebook {
 enum class Grade { kRoom, kUnknown, kClose, kOver };
 const char* GradeName(Grade grade);  // "room", "unknown", "close", "over"
 
-enum class VerdictKind { kOnMap, kSurge, kChoke, kSpeed, kEfficiency, kOutletTemperature, kManifoldTemperature };
+enum class VerdictKind {
+  kOnMap,
+  kSurge,
+  kChoke,
+  kSpeed,
+  kEfficiency,
+  kOutletTemperature,
+  kManifoldTemperature,
+  // Only with turbines.
+  kTarget,
+  kDriveRatio,
+  kTurbineTemperature,
+  kTurbineMap
+};
 const char* VerdictName(VerdictKind kind);  // "on_map", "surge", ...
 
 struct Verdict {
@@ -42,6 +56,7 @@ struct StageResult {
   double efficiency = 0.0;          // used
   bool efficiency_assumed = false;  // the map says none there
   CompressorReading reading;
+  std::optional<TurbineState> turbine;
   std::optional<double> sigma_outlet_K, sigma_surge_margin;  // with what the efficiency's uncertainty does to the flow
   std::vector<Verdict> verdicts;
 };
@@ -59,6 +74,16 @@ struct PointResult {
   double compressor_power_W = 0.0;
   std::optional<double> fuel_flow_kg_s, power_W;  // what the air feeds at the case's air-fuel ratio and consumption
   std::optional<double> sigma_manifold_K, sigma_air_flow;
+  // With turbines.
+  struct ExhaustSide {
+    EngineExhaust engine;
+    double drive_Pa = 0.0, back_pressure_Pa = 0.0;  // before the first turbine; what the way out adds to the ambient
+    double drive_ratio = 0.0;                       // drive pressure over boost, both above ambient; 0 where there is no boost
+    double target_ratio = 1.0;                      // reached over wanted: manifold pressure or air flow
+    double sigma_drive_Pa = 0.0, sigma_manifold_Pa = 0.0;
+    double residual = 0.0;
+  };
+  std::optional<ExhaustSide> exhaust;
   int iterations = 0;
   bool least_work_split = false;
   std::vector<StageResult> stages;
@@ -69,7 +94,8 @@ struct PointResult {
 
 struct BenchResult {
   BenchCase asked;
-  std::vector<CompressorFacts> maps;  // one a stage
+  std::vector<CompressorFacts> maps;   // one a stage
+  std::vector<TurbineFacts> turbines;  // likewise; empty without turbines
   std::vector<PointResult> points;
   Grade grade = Grade::kUnknown;
   std::string summary;                     // the most important thing, one line
@@ -79,9 +105,11 @@ struct BenchResult {
   bool NeedsReview() const;  // something is over, unknown or doubted
 };
 
-// `maps`: one a stage, in order; they must outlive the call. A point that cannot be worked out is a PointResult with its failure, not an error.
+// `maps`: one a stage, in order, and `turbines` likewise or none; they must outlive the call. With turbines every shaft is balanced (balance_solver.h) and the
+// pressures between the stages follow; without, the split is the case's or the one of least work. A point that cannot be worked out is a PointResult with its failure, not an error.
 // kInvalidArgument: the numbers of stages and maps differ or there is no point.
-Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const CompressorReader*>& maps);
+Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const CompressorReader*>& maps,
+                             const std::vector<const TurbineReader*>& turbines = {});
 
 // The usual cautions that stand under every report.
 const std::vector<std::string>& BenchCautions();

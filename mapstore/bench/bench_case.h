@@ -35,6 +35,14 @@ struct OperatingTarget {
   std::optional<double> air_fuel_ratio;  // kg of dry air per kg of fuel
 };
 
+// Between the engine and the last turbine's outlet. Used only where the stages have turbines.
+struct ExhaustPath {
+  std::optional<double> manifold_K;   // behind the valves; without it the engine's energy balance gives it
+  double heat_to_coolant = 0.24;      // part of the fuel's heat that coolant, oil and the engine's skin carry away
+  double heat_loss = 0.03;            // part of the exhaust's heat above 25 degrees C that the manifold gives off before the first turbine
+  PressureLoss back_pressure;         // from the last turbine's outlet to the open air, added to the ambient pressure; its reference flow is exhaust
+};
+
 struct OperatingPoint {
   std::string name;
   int line = 0;  // in the case file; 0: none
@@ -47,6 +55,22 @@ struct OperatingPoint {
   PressureLoss inlet_loss;           // filter and duct before the first compressor
   PressureLoss cooler_loss;          // cooler and pipes after the last one
   Cooler cooler;
+  ExhaustPath exhaust;
+};
+
+// What drives a compressor: a turbine map or a hole of the same size, a wastegate round it, the shaft between.
+struct TurbineStage {
+  std::string map;  // a map file or a name on the shelf, as written; empty: effective_area_m2 and assumed_efficiency stand for one
+  int line = 0;     // in the case file
+  std::optional<double> effective_area_m2;          // of a nozzle that passes as much
+  std::optional<double> assumed_efficiency;         // total to static, used where the map says none
+  std::optional<double> reference_K, reference_Pa;  // what the map's flow and speed are corrected to, where the map does not say
+  std::optional<double> wheel_diameter_m;           // for maps of efficiency over the velocity ratio
+  double wastegate_area_m2 = 0.0;                   // of the open port; 0: none
+  double wastegate_discharge = 0.7;                 // the share of the port that the flow fills
+  std::optional<double> wastegate_opening;          // 0 to 1: held there; none: it regulates
+  std::optional<double> vane_opening;               // held there, in the SI unit of the map's labels (0.4 for 40 %); none: they regulate
+  double shaft_efficiency = 0.97;                   // compressor power over turbine power
 };
 
 struct CompressorStage {
@@ -57,8 +81,10 @@ struct CompressorStage {
   PressureLoss inlet_loss;
   Cooler inlet_cooler;
   // At most one, and not for the last stage. With none on any stage the split is the one of least work.
+  // Where turbines are given these are what the stage's wastegate or vanes hold.
   std::optional<double> pressure_ratio;
   std::optional<double> outlet_Pa;
+  std::optional<TurbineStage> turbine;  // on every stage or on none
   std::optional<double> speed_limit;  // the maker's, physical: rev/s, or m/s where the map's speeds are tip speeds
   bool speed_limit_is_tip_speed = false;
   std::optional<double> assumed_efficiency;         // used where the map says none
@@ -76,6 +102,10 @@ struct BenchLimits {
   double outlet_K_over = 483.15;    // 210 degrees C, above: over (aluminum wheels)
   double manifold_K_over = 343.15;  // 70 degrees C, above: over
   double manifold_K_room = 333.15;  // 60 degrees C
+  double drive_ratio_room = 1.15;   // drive pressure over boost, both above ambient; at and below: room
+  double drive_ratio_over = 1.5;    // above: over
+  double turbine_K_room = 973.15;   // 700 degrees C before the first turbine, at and below: room
+  double turbine_K_over = 1033.15;  // 760 degrees C, above: over
 };
 
 // A value that the case file left out.
@@ -100,6 +130,7 @@ struct BenchCase {
   std::vector<CompressorStage> stages;  // in the order of the air
   BenchLimits limits;
   std::vector<AssumedValue> assumed;
+  bool HasTurbines() const { return !stages.empty() && stages.front().turbine.has_value(); }
 };
 
 }  // namespace islebook

@@ -30,9 +30,40 @@ Json Verdicts(const std::vector<Verdict>& verdicts) {
   return list;
 }
 
-Json Stage(const StageResult& stage, const CompressorFacts& map) {
+const char* RegulationName(Regulation regulation) {
+  switch (regulation) {
+    case Regulation::kHeld: return "held";
+    case Regulation::kHolding: return "holding";
+    case Regulation::kClosed: return "shut";
+    case Regulation::kOpen: return "wide open";
+  }
+  return "";
+}
+
+Json Turbine(const TurbineState& turbine, const TurbineFacts& facts) {
+  return {{"inlet_K", turbine.inlet_K},
+          {"inlet_Pa", turbine.inlet_Pa},
+          {"outlet_K", turbine.outlet_K},
+          {"outlet_Pa", turbine.outlet_Pa},
+          {"expansion_ratio", turbine.expansion_ratio},
+          {"flow_kg_s", turbine.flow_kg_s},
+          {"wastegate_flow_kg_s", turbine.wastegate_flow_kg_s},
+          {"wastegate_opening", facts.has_vanes ? Json(nullptr) : Json(turbine.opening)},
+          {"vane_opening", Optional(turbine.vane_opening)},
+          {"regulation", RegulationName(turbine.regulation)},
+          {"efficiency", turbine.reading.efficiency},
+          {"power_W", turbine.flow_kg_s * turbine.work_J_kg},
+          {"shaft_speed_rev_s", Optional(turbine.speed_rev_s)},
+          {"map_flow", facts.has_map ? Json(turbine.reading.map_flow) : Json(nullptr)},
+          {"map_flow_unit", facts.flow_unit},
+          {"map_parameter", Optional(turbine.reading.parameter)},
+          {"map_parameter_unit", facts.parameter_unit},
+          {"beyond_map", facts.has_map && (turbine.reading.flow_beyond || turbine.reading.efficiency_beyond)}};
+}
+
+Json Stage(const StageResult& stage, const CompressorFacts& map, const TurbineFacts* turbine) {
   const CompressorReading& reading = stage.reading;
-  return {{"name", stage.name},
+  Json out = {{"name", stage.name},
           {"flow_kg_s", stage.flow_kg_s},
           {"inlet_K", stage.inlet_K},
           {"inlet_Pa", stage.inlet_Pa},
@@ -61,9 +92,25 @@ Json Stage(const StageResult& stage, const CompressorFacts& map) {
             {"outlet_K", Optional(stage.sigma_outlet_K)}}},
           {"reason", reading.reason.empty() ? Json(nullptr) : Json(reading.reason)},
           {"verdicts", Verdicts(stage.verdicts)}};
+  if (stage.turbine && turbine != nullptr) out["turbine"] = Turbine(*stage.turbine, *turbine);
+  return out;
 }
 
-Json Point(const PointResult& point, const std::vector<CompressorFacts>& maps) {
+Json Exhaust(const PointResult::ExhaustSide& side) {
+  return {{"flow_kg_s", side.engine.flow_kg_s},
+          {"valve_K", side.engine.valve_K},
+          {"turbine_K", side.engine.turbine_K},
+          {"coolant_W", side.engine.coolant_W},
+          {"manifold_loss_W", side.engine.manifold_loss_W},
+          {"drive_Pa", side.drive_Pa},
+          {"back_pressure_Pa", side.back_pressure_Pa},
+          {"drive_ratio", side.drive_ratio > 0.0 ? Json(side.drive_ratio) : Json(nullptr)},
+          {"target_ratio", side.target_ratio},
+          {"sigma", {{"drive_Pa", side.sigma_drive_Pa}, {"manifold_Pa", side.sigma_manifold_Pa}}},
+          {"residual", side.residual}};
+}
+
+Json Point(const PointResult& point, const std::vector<CompressorFacts>& maps, const std::vector<TurbineFacts>& turbines) {
   const OperatingPoint& input = point.input;
   Json out = {{"name", point.name},
               {"line", point.line > 0 ? Json(point.line) : Json(nullptr)},
@@ -91,9 +138,10 @@ Json Point(const PointResult& point, const std::vector<CompressorFacts>& maps) {
   out["power_W"] = Optional(point.power_W);
   out["sigma"] = {{"manifold_K", Optional(point.sigma_manifold_K)}, {"air_flow_kg_s", Optional(point.sigma_air_flow)}};
   out["iterations"] = point.iterations;
-  out["split"] = point.stages.size() < 2 ? Json(nullptr) : Json(point.least_work_split ? "least work" : "given");
+  out["split"] = point.stages.size() < 2 ? Json(nullptr) : Json(point.exhaust ? "balance" : point.least_work_split ? "least work" : "given");
+  if (point.exhaust) out["exhaust"] = Exhaust(*point.exhaust);
   out["stages"] = Json::array();
-  for (std::size_t i = 0; i < point.stages.size(); ++i) out["stages"].push_back(Stage(point.stages[i], maps[i]));
+  for (std::size_t i = 0; i < point.stages.size(); ++i) out["stages"].push_back(Stage(point.stages[i], maps[i], turbines.empty() ? nullptr : &turbines[i]));
   out["verdicts"] = Verdicts(point.verdicts);
   out["needs_review"] = Texts(point.doubts);
   return out;
@@ -122,12 +170,19 @@ std::string WriteBenchReport(const BenchResult& result) {
                            {"flow_unit", map.flow_unit},
                            {"speed_unit", map.speed_unit},
                            {"surge_margin_definition", map.surge_margin_definition}});
+  if (!result.turbines.empty()) {
+    out["turbines"] = Json::array();
+    for (const TurbineFacts& turbine : result.turbines)
+      out["turbines"].push_back({{"source", turbine.has_map ? Json(turbine.source) : Json(nullptr)},
+                                 {"title", turbine.title},
+                                 {"revision", turbine.revision.empty() ? Json(nullptr) : Json(turbine.revision)}});
+  }
   out["points"] = Json::array();
-  for (const PointResult& point : result.points) out["points"].push_back(Point(point, result.maps));
+  for (const PointResult& point : result.points) out["points"].push_back(Point(point, result.maps, result.turbines));
   out["assumed"] = Json::array();
   for (const AssumedValue& value : result.asked.assumed) out["assumed"].push_back({{"key", value.key}, {"value", value.value}, {"why", value.why}});
   out["limits"] = Json::array();
-  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units))
+  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units, result.asked.HasTurbines()))
     out["limits"].push_back({{"what", limit.name}, {"words", limit.words}});
   out["needs_review"] = Texts(result.doubts);
   out["cautions"] = Texts(BenchCautions());

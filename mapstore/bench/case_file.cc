@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "mapstore/bench/case_reader.h"
+#include "mapstore/bench/case_turbines.h"
 #include "mapstore/map/whole_file.h"
 
 namespace islebook {
@@ -45,7 +46,7 @@ const MeasureSpec kOutletTemperature{Dimension::kTemperature, "180 °C", 300.0, 
 
 const std::array<const char*, 5> kTargets{"manifold_pressure", "boost", "air_flow", "power", "fuel_rate"};
 
-const std::vector<const char*> kTopKeys{"schema", "title", "units", "engine", "ambient", "air_path", "stage", "limits", "point"};
+const std::vector<const char*> kTopKeys{"schema", "title", "units", "engine", "ambient", "air_path", "exhaust", "stage", "limits", "point"};
 const std::vector<const char*> kEngineKeys{"name",
                                            "displacement",
                                            "displacement_per_cylinder",
@@ -93,7 +94,16 @@ const std::vector<const char*> kPointKeys{"name",
                                           "inlet_loss",
                                           "cooler_loss",
                                           "cooler_effectiveness",
-                                          "coolant_temperature"};
+                                          "coolant_temperature",
+                                          "exhaust_temperature",
+                                          "back_pressure"};
+
+std::vector<const char*> Joined(std::vector<const char*> keys, const std::vector<const char*>& more) {
+  keys.insert(keys.end(), more.begin(), more.end());
+  return keys;
+}
+std::vector<const char*> StageKeys() { return Joined(kStageKeys, TurbineKeys()); }
+std::vector<const char*> LimitKeys() { return Joined(kLimitKeys, TurbineLimitKeys()); }
 
 // Every key with its section, for keys that stand in the wrong place.
 std::vector<std::pair<const char*, const char*>> KeysElsewhere(const std::string& here) {
@@ -105,8 +115,9 @@ std::vector<std::pair<const char*, const char*>> KeysElsewhere(const std::string
   add("[engine]", kEngineKeys);
   add("[ambient]", kAmbientKeys);
   add("[air_path]", kAirPathKeys);
-  add("[[stage]]", kStageKeys);
-  add("[limits]", kLimitKeys);
+  add("[[stage]]", StageKeys());
+  add("[exhaust]", ExhaustKeys());
+  add("[limits]", LimitKeys());
   return all;
 }
 
@@ -163,7 +174,7 @@ class CaseParser {
     if (sections.size() > 3) reader_.Refuse(sections[3].line(), "one to three stages in series can be checked, not more.");
     for (std::size_t i = 0; i < sections.size(); ++i) {
       const CaseSection& section = sections[i];
-      section.CheckKeys(kStageKeys, KeysElsewhere("[[stage]]"));
+      section.CheckKeys(StageKeys(), KeysElsewhere("[[stage]]"));
       CompressorStage stage;
       const auto map = section.Text("compressor");
       if (!map)
@@ -178,12 +189,16 @@ class CaseParser {
                          fmt::format("{}: what lies before the first stage is given in [air_path] (inlet_loss) and [ambient].", section.Name(key)));
       if (!first) ParseInterstage(section, stage);
       ParseSplit(section, last, stage);
+      stage.turbine = ParseTurbine(section, reader_, case_.assumed);
       if (section.Has("speed_limit")) ParseSpeedLimit(section, stage);
       if (const auto efficiency = section.Value("assumed_efficiency", kEfficiency)) stage.assumed_efficiency = efficiency->si;
       if (section.Has("reference_temperature") != section.Has("reference_pressure"))
         reader_.Refuse(section.line(), fmt::format("{}: reference_temperature and reference_pressure go together; give both.", section.path()));
       if (const auto temperature = section.Value("reference_temperature", kReferenceTemperature)) stage.reference_K = temperature->si;
       if (const auto pressure = section.Absolute("reference_pressure", kReferencePressure, "")) stage.reference_Pa = pressure->si;
+      if (i > 0 && stage.turbine.has_value() != case_.HasTurbines())
+        reader_.Refuse(stage.turbine ? stage.turbine->line : section.line(),
+                       fmt::format("some stages have a turbine and {} has {}; give every stage one, or none.", section.path(), stage.turbine ? "one" : "none"));
       case_.stages.push_back(std::move(stage));
     }
   }
@@ -250,7 +265,7 @@ class CaseParser {
 
   void ParseLimits() {
     const CaseSection section = Section("limits");
-    section.CheckKeys(kLimitKeys, KeysElsewhere("[limits]"));
+    section.CheckKeys(LimitKeys(), KeysElsewhere("[limits]"));
     const auto set = [&section](const char* key, const MeasureSpec& spec, double& value) {
       if (const auto given = section.Value(key, spec)) value = given->si;
     };
@@ -271,6 +286,7 @@ class CaseParser {
     };
     order(limits.efficiency_over > limits.efficiency_room, "efficiency_room", "efficiency_over");
     order(limits.outlet_K_over < limits.outlet_K_room, "outlet_temperature_room", "outlet_temperature_over");
+    ParseTurbineLimits(section, reader_, limits);
     order(limits.manifold_K_over < limits.manifold_K_room, "manifold_temperature_room", "manifold_temperature_over");
   }
 
@@ -281,6 +297,7 @@ class CaseParser {
     engine.CheckKeys(kEngineKeys, KeysElsewhere("[engine]"));
     ambient.CheckKeys(kAmbientKeys, KeysElsewhere("[ambient]"));
     air_path.CheckKeys(kAirPathKeys, KeysElsewhere("[air_path]"));
+    Section("exhaust").CheckKeys(ExhaustKeys(), KeysElsewhere("[exhaust]"));
     ParseEngine(engine);
     std::vector<CaseSection> points = List("point");
     if (points.empty()) points.emplace_back(reader_, nullptr, "engine");
@@ -345,6 +362,8 @@ class CaseParser {
     }
     ParseTarget(section, engine, point);
     ParseAirPath(section, air_path, point);
+    point.exhaust = ParseExhaust(section, Section("exhaust"), case_.HasTurbines(), case_.assumed);
+    FillFuel(case_.HasTurbines(), point, case_.assumed);
     if (const auto name = section.Text("name")) point.name = *name;
     PlacePoint(section, ambient, air_path, point, number);
   }

@@ -1,5 +1,6 @@
 #include "mapstore/bench/compressor_reader.h"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -14,8 +15,17 @@ namespace {
 
 class QueryReader : public CompressorReader {
  public:
-  QueryReader(CompressorQuery query, CompressorFacts facts, double si_per_flow_unit, double reference_density)
-      : query_(std::move(query)), facts_(std::move(facts)), flow_per_unit_(si_per_flow_unit * reference_density) {}
+  QueryReader(CompressorQuery query, CompressorSurface wide, CompressorFacts facts, double si_per_flow_unit, double reference_density,
+              double assumed_efficiency)
+      : query_(std::move(query)),
+        wide_(std::move(wide)),
+        facts_(std::move(facts)),
+        flow_per_unit_(si_per_flow_unit * reference_density),
+        assumed_efficiency_(assumed_efficiency) {
+    const double middle = std::sqrt(wide_.MinSpeed() * wide_.MaxSpeed());
+    const SurfaceJet jet = wide_.At({middle, 0.5});
+    middle_ = {jet.flow, jet.pressure_ratio};
+  }
 
   const CompressorFacts& facts() const override { return facts_; }
 
@@ -44,10 +54,67 @@ class QueryReader : public CompressorReader {
     return reading;
   }
 
+  CompressorWork Work(const CompressorState& state) const override {
+    const double root_theta = std::sqrt(state.inlet_K / facts_.reference.temperature_K);
+    const double flow = state.flow_kg_s * root_theta * facts_.reference.pressure_Pa / state.inlet_Pa / flow_per_unit_;
+    CompressorWork work;
+    double speed = 0.0;
+    const CompressorAnswer answer = query_.AtFlowAndPressureRatio(flow, state.pressure_ratio);
+    if (answer.inside && answer.speed) {
+      speed = *answer.speed;
+    } else {
+      work.guessed = true;
+      speed = Continue(flow, state.pressure_ratio, work);
+    }
+    if (answer.inside && answer.efficiency && *answer.efficiency > 0.05 && *answer.efficiency <= 1.0) {
+      work.efficiency = *answer.efficiency;
+    } else {
+      work.guessed = true;
+      if (answer.inside) work.efficiency = EdgeEfficiency({speed, wide_.Locate(flow, state.pressure_ratio).value_or(MapPlace{speed, 0.5}).beta});
+    }
+    if (facts_.speed_unit_si > 0.0 && !facts_.speed_is_tip_speed) work.speed_rev_s = speed * root_theta * facts_.speed_unit_si;
+    return work;
+  }
+
  private:
+  double EdgeEfficiency(const MapPlace& place) const {
+    if (!wide_.HasEfficiency()) return assumed_efficiency_;
+    return std::clamp(wide_.EfficiencyAt(place).value, 0.4, 0.9);
+  }
+
+  static double Head(double pressure_ratio) { return std::pow(std::max(pressure_ratio, 1.0 + 1e-9), 2.0 / 7.0) - 1.0; }
+
+  // The corrected speed off the map, as similarity has it from the nearest place toward the map's middle; fills in the efficiency, which falls with the distance.
+  double Continue(double flow, double pressure_ratio, CompressorWork& work) const {
+    if (const auto place = wide_.Locate(flow, pressure_ratio)) {
+      work.efficiency = EdgeEfficiency(*place);
+      return place->speed;
+    }
+    double near = 0.0, far = 1.0;  // of the way out from the middle; in flow and head
+    const double head = Head(pressure_ratio), middle_head = Head(middle_.pressure_ratio);
+    const auto at = [&](double share) {
+      const double h = middle_head + share * (head - middle_head);
+      return EdgePoint{middle_.flow + share * (flow - middle_.flow), std::pow(1.0 + h, 3.5)};
+    };
+    for (int k = 0; k < 30; ++k) {
+      const double half = 0.5 * (near + far);
+      const EdgePoint point = at(half);
+      (wide_.Locate(point.flow, point.pressure_ratio) ? near : far) = half;
+    }
+    const EdgePoint edge = at(near);
+    const auto place = wide_.Locate(edge.flow, edge.pressure_ratio).value_or(MapPlace{wide_.MinSpeed(), 0.5});
+    const double by_flow = edge.flow > 0.0 ? flow / edge.flow : 1.0, by_head = std::sqrt(head / Head(edge.pressure_ratio));
+    const double grown = std::max(by_flow, by_head), distance = std::hypot(by_flow - 1.0, by_head - 1.0);
+    work.efficiency = EdgeEfficiency(place) / (1.0 + distance);
+    return place.speed * grown;
+  }
+
   CompressorQuery query_;
+  CompressorSurface wide_;  // goes on below the lowest and above the highest speed line
   CompressorFacts facts_;
   double flow_per_unit_;  // kg/s at the reference conditions in one unit of the map's flow axis
+  double assumed_efficiency_;
+  EdgePoint middle_;
 };
 
 const char* KindWords(const std::optional<MapKind>& kind) {
@@ -154,9 +221,12 @@ Result<std::unique_ptr<CompressorReader>> MakeCompressorReader(const Performance
     if (!note.ends_with("is flagged for review.")) facts.doubts.push_back(note);  // those are listed above
 
   const double density = by_mass ? 1.0 : ReferenceDensity(facts.reference).kilograms_per_cubic_meter();
+  auto wide = CompressorSurface::Build(map, {.estimate_sigma = false, .extrapolate_below = 0.6, .extrapolate_above = 0.2});
+  if (!wide) wide = *surface;
   CompressorQueryOptions options;
   options.surge_margin = surge_margin;
-  return std::make_unique<QueryReader>(CompressorQuery(std::move(*surface), options), std::move(facts), flow_unit->factor, density);
+  return std::make_unique<QueryReader>(CompressorQuery(std::move(*surface), options), std::move(*wide), std::move(facts), flow_unit->factor, density,
+                                       stage.assumed_efficiency.value_or(kOffMapEfficiency));
 }
 
 }  // namespace islebook

@@ -15,6 +15,9 @@
 
 namespace islebook {
 
+// Efficiency taken where a map says none.
+inline constexpr double kOffMapEfficiency = 0.65;
+
 struct CompressorState {
   double flow_kg_s = 0.0;
   double inlet_K = 288.15;  // totals at the inlet flange
@@ -33,6 +36,13 @@ struct CompressorReading {
   MapRegion region = MapRegion::kOnMap;
   bool inside = false;
   std::string reason;
+};
+
+// What a solver works with while it searches: an answer everywhere, on the map the same as Read's.
+struct CompressorWork {
+  std::optional<double> speed_rev_s;  // of the shaft; nullopt where the map's labels are no rotational speeds
+  double efficiency = 0.65;
+  bool guessed = false;  // off the map, or where the map says no efficiency: continued from its nearest place
 };
 
 struct CompressorFacts {
@@ -54,6 +64,7 @@ class CompressorReader {
  public:
   virtual ~CompressorReader() = default;
   virtual CompressorReading Read(const CompressorState& state) const = 0;  // any number of threads
+  virtual CompressorWork Work(const CompressorState& state) const = 0;
   virtual const CompressorFacts& facts() const = 0;
 };
 

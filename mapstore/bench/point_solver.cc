@@ -8,21 +8,15 @@
 #include <boost/math/tools/minima.hpp>
 
 #include "mapstore/bench/compression.h"
+#include "mapstore/bench/intake_air.h"
 
 namespace islebook {
 namespace {
 
-constexpr double kWaterOverAir = 18.01528 / 28.9651159;
-
-double Drop(const PressureLoss& loss, double before_Pa, double flow_kg_s) {
-  const double drop = loss.fixed_Pa > 0.0 ? loss.fixed_Pa : loss.fraction * before_Pa;
-  return loss.at_flow_kg_s ? drop * std::pow(flow_kg_s / *loss.at_flow_kg_s, 2) : drop;
-}
-
 // Pressure before the loss, where the pressure after it is known.
 double Before(const PressureLoss& loss, double after_Pa, double flow_kg_s) {
-  if (loss.fixed_Pa > 0.0) return after_Pa + Drop(loss, 0.0, flow_kg_s);
-  const double share = Drop({0.0, loss.fraction, loss.at_flow_kg_s}, 1.0, flow_kg_s);
+  if (loss.fixed_Pa > 0.0) return after_Pa + PressureDrop(loss, 0.0, flow_kg_s);
+  const double share = PressureDrop({0.0, loss.fraction, loss.at_flow_kg_s}, 1.0, flow_kg_s);
   return share < 0.9 ? after_Pa / (1.0 - share) : std::numeric_limits<double>::infinity();
 }
 
@@ -38,11 +32,9 @@ struct PointSolver::Trial {
 
 PointSolver::PointSolver(const OperatingPoint& point, const BenchCase& asked, const std::vector<const CompressorReader*>& maps)
     : point_(point), stages_(asked.stages), maps_(maps), limits_(asked.limits), gas_(WorkingGas::DryAir()) {
-  if (point.relative_humidity > 0.0) {
-    const double vapor = std::clamp(point.relative_humidity * SaturationPressure(point.ambient.temperature_K) / point.ambient.pressure_Pa, 0.0, 0.5);
-    gas_ = WorkingGas::MoistAir(vapor);
-    humidity_ratio_ = vapor / (1.0 - vapor) * kWaterOverAir;
-  }
+  const IntakeAir air = IntakeAirOf(point);
+  gas_ = air.gas;
+  humidity_ratio_ = air.humidity_ratio;
   least_work_ =
       stages_.size() > 1 && std::none_of(stages_.begin(), stages_.end(), [](const CompressorStage& s) { return s.pressure_ratio || s.outlet_Pa; });
 }
@@ -66,7 +58,7 @@ Result<PointState> PointSolver::Evaluate(double manifold_K, const Trial& trial) 
   }
   if (!(state.air_flow_kg_s > 0.0 && state.manifold_Pa > 0.0 && std::isfinite(state.air_flow_kg_s) && std::isfinite(state.manifold_Pa)))
     return Fail(ErrorCode::kBadCase, "the target gives no air flow; look at displacement, speed and target.");
-  state.inlet_loss_Pa = Drop(point_.inlet_loss, point_.ambient.pressure_Pa, state.air_flow_kg_s);
+  state.inlet_loss_Pa = PressureDrop(point_.inlet_loss, point_.ambient.pressure_Pa, state.air_flow_kg_s);
   if (!(state.inlet_loss_Pa < 0.5 * point_.ambient.pressure_Pa))
     return Fail(ErrorCode::kBadCase,
                 fmt::format("the inlet loss would be {:.1f} kPa, half of the ambient pressure or more, at {:.4g} kg/s; look at inlet_loss.",
@@ -92,7 +84,7 @@ Result<void> PointSolver::Compressors(PointState& state, double last_outlet_Pa, 
       const double before = temperature;
       temperature = CoolerOutletTemperature(temperature, stage.inlet_cooler.coolant_K, stage.inlet_cooler.effectiveness);
       at.inlet_heat_J_kg = gas_.Enthalpy(before) - gas_.Enthalpy(temperature);
-      pressure -= Drop(stage.inlet_loss, pressure, state.air_flow_kg_s);
+      pressure -= PressureDrop(stage.inlet_loss, pressure, state.air_flow_kg_s);
       if (!(pressure > 1e3))
         return Fail(ErrorCode::kBadCase, fmt::format("the loss before stage \"{}\" takes all the pressure; look at its inlet_loss.", stage.name));
     }

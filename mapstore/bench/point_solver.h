@@ -36,7 +36,6 @@ struct PointState {
 };
 
 // Efficiency taken where a map says none, and how far it may be wrong.
-inline constexpr double kOffMapEfficiency = 0.65;
 inline constexpr double kOffMapEfficiencySigma = 0.05;
 
 class PointSolver {

@@ -112,6 +112,52 @@ Verdict Speed(const StageResult& stage, const CompressorStage& asked, const Comp
   return verdict;
 }
 
+// Whether the turbines bring what was asked, at what price before them.
+void AddTurbineVerdicts(const PointResult& point, const BenchLimits& limits, UnitHabit units, std::vector<Verdict>& verdicts) {
+  const PointResult::ExhaustSide& side = *point.exhaust;
+  Verdict target{.kind = VerdictKind::kTarget, .value = side.target_ratio};
+  const bool by_flow = point.input.target.air_flow_kg_s || point.input.target.power_W || point.input.target.fuel_flow_kg_s;
+  const char* what = by_flow ? "air flow" : "manifold pressure";
+  // Within a percent nobody feels the difference.
+  if (std::abs(side.target_ratio - 1.0) <= 0.01) {
+    target.grade = Grade::kRoom;
+    target.shortfall = -1e3;
+    target.words = "target reached";
+  } else {
+    const bool over = side.target_ratio > 1.0;
+    target.grade = std::abs(side.target_ratio - 1.0) <= 0.03 ? Grade::kClose : Grade::kOver;
+    target.shortfall = std::abs(side.target_ratio - 1.0) / 0.03;
+    const char* ends = "";
+    for (const StageResult& stage : point.stages) {
+      if (stage.turbine->regulation == Regulation::kClosed) ends = ", with wastegate or vanes shut";
+      if (stage.turbine->regulation == Regulation::kOpen) ends = ", with wastegate or vanes wide open";
+    }
+    target.words = fmt::format("{} {:.0f} % {} the target{}", what, 100 * std::abs(side.target_ratio - 1.0), over ? "above" : "short of", ends);
+  }
+  verdicts.push_back(target);
+
+  Verdict drive{.kind = VerdictKind::kDriveRatio};
+  if (side.drive_ratio > 0.0) {
+    drive.value = side.drive_ratio;
+    const double boost = point.manifold_Pa - point.input.ambient.pressure_Pa;
+    drive.sigma = std::hypot(side.sigma_drive_Pa, side.drive_ratio * side.sigma_manifold_Pa) / boost;
+    drive.grade = GradeLow(side.drive_ratio, *drive.sigma, limits.drive_ratio_room, limits.drive_ratio_over);
+    drive.shortfall = Shortfall(-side.drive_ratio, -limits.drive_ratio_room, -limits.drive_ratio_over);
+    drive.words = fmt::format("drive pressure {:.2f} times the boost", side.drive_ratio);
+  } else {
+    drive.grade = Grade::kRoom;
+    drive.shortfall = -1e3;
+    drive.words = "no boost to compare the drive pressure with";
+  }
+  verdicts.push_back(drive);
+
+  Verdict heat{.kind = VerdictKind::kTurbineTemperature, .value = side.engine.turbine_K};
+  heat.grade = GradeLow(side.engine.turbine_K, 0.0, limits.turbine_K_room, limits.turbine_K_over);
+  heat.shortfall = Shortfall(-side.engine.turbine_K, -limits.turbine_K_room, -limits.turbine_K_over);
+  heat.words = fmt::format("exhaust before the turbine {}", Temperature(side.engine.turbine_K, std::nullopt, units));
+  verdicts.push_back(heat);
+}
+
 }  // namespace
 
 std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits,
@@ -146,6 +192,16 @@ std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorSta
   outlet.shortfall = Shortfall(-stage.outlet_K, -limits.outlet_K_room, -limits.outlet_K_over);
   outlet.words = fmt::format("outlet {}", Temperature(stage.outlet_K, stage.sigma_outlet_K, units));
   verdicts.push_back(outlet);
+
+  if (stage.turbine) {
+    const bool beyond = stage.turbine->reading.flow_beyond || stage.turbine->reading.efficiency_beyond;
+    const bool has_map = stage.turbine->reading.map_flow > 0.0;
+    Verdict on{.kind = VerdictKind::kTurbineMap, .value = stage.turbine->expansion_ratio};
+    on.grade = has_map && beyond ? Grade::kUnknown : Grade::kRoom;
+    on.shortfall = on.grade == Grade::kRoom ? -1e3 : 0.3;
+    on.words = fmt::format("turbine at expansion ratio {:.2f}{}", stage.turbine->expansion_ratio, has_map && beyond ? ", beyond its map" : "");
+    verdicts.push_back(on);
+  }
   return verdicts;
 }
 
@@ -154,13 +210,15 @@ std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& 
   manifold.grade = GradeLow(point.manifold_K, point.sigma_manifold_K.value_or(0.0), limits.manifold_K_room, limits.manifold_K_over);
   manifold.shortfall = Shortfall(-point.manifold_K, -limits.manifold_K_room, -limits.manifold_K_over);
   manifold.words = fmt::format("manifold {}", Temperature(point.manifold_K, point.sigma_manifold_K, units));
-  return {manifold};
+  std::vector<Verdict> verdicts{manifold};
+  if (point.exhaust) AddTurbineVerdicts(point, limits, units, verdicts);
+  return verdicts;
 }
 
-std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit units) {
+std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit units, bool with_turbines) {
   const auto percent = [](double value) { return fmt::format("{:.3g} %", 100 * value); };
   const auto degrees = [units](double kelvin) { return Temperature(kelvin, std::nullopt, units); };
-  return {
+  std::vector<LimitWords> words{
       {"surge margin", fmt::format("room from {}, over below 0", percent(limits.surge_margin_room))},
       {"choke margin", fmt::format("room from {}, over below 0", percent(limits.choke_margin_room))},
       {"speed", fmt::format("room up to {} of the limit, over above it", percent(limits.speed_room))},
@@ -168,6 +226,12 @@ std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit unit
       {"outlet temperature", fmt::format("room up to {}, over above {}", degrees(limits.outlet_K_room), degrees(limits.outlet_K_over))},
       {"manifold temperature", fmt::format("room up to {}, over above {}", degrees(limits.manifold_K_room), degrees(limits.manifold_K_over))},
   };
+  if (with_turbines) {
+    words.push_back({"target", "room within 1 %, over beyond 3 % of the manifold pressure or air flow asked for"});
+    words.push_back({"drive pressure over boost", fmt::format("room up to {:.3g}, over above {:.3g}", limits.drive_ratio_room, limits.drive_ratio_over)});
+    words.push_back({"exhaust before the turbine", fmt::format("room up to {}, over above {}", degrees(limits.turbine_K_room), degrees(limits.turbine_K_over))});
+  }
+  return words;
 }
 
 }  // namespace islebook

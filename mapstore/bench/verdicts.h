@@ -16,6 +16,6 @@ std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& 
 struct LimitWords {
   std::string name, words;
 };
-std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit units);
+std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit units, bool with_turbines);
 
 }  // namespace islebook

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 #include <memory>
+#include <optional>
 #include <utility>
 
 #include <fmt/format.h>
@@ -90,9 +91,12 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
   std::vector<OpenedMap> opened;
   std::vector<std::unique_ptr<CompressorReader>> readers;
   std::vector<const CompressorReader*> maps;
+  std::vector<std::unique_ptr<TurbineReader>> turbine_readers;
+  std::vector<const TurbineReader*> turbines;
   for (const CompressorStage& stage : asked->stages) {
+    int line = stage.line;
     const auto fail = [&](Error error) {
-      error.place = fmt::format("{}, line {}{}", asked->file, stage.line, error.place.empty() ? "" : ": " + error.place);
+      error.place = fmt::format("{}, line {}{}", asked->file, line, error.place.empty() ? "" : ": " + error.place);
       return FailCommand(common, error);
     };
     auto map = OpenMap(stage.map, ShelfFile(common), arguments.case_file.parent_path());
@@ -102,8 +106,20 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
     opened.push_back(std::move(*map));
     maps.push_back(reader->get());
     readers.push_back(std::move(*reader));
+    if (!stage.turbine) continue;
+    line = stage.turbine->line;
+    std::optional<OpenedMap> turbine_map;
+    if (!stage.turbine->map.empty()) {
+      auto found = OpenMap(stage.turbine->map, ShelfFile(common), arguments.case_file.parent_path());
+      if (!found) return fail(found.error());
+      turbine_map = std::move(*found);
+    }
+    auto turbine = MakeTurbineReader(turbine_map ? &turbine_map->map : nullptr, *stage.turbine, stage.name, turbine_map ? turbine_map->revision : "");
+    if (!turbine) return fail(turbine.error());
+    turbines.push_back(turbine->get());
+    turbine_readers.push_back(std::move(*turbine));
   }
-  const auto result = RunBench(*asked, maps);
+  const auto result = RunBench(*asked, maps, turbines);
   if (!result) return FailCommand(common, result.error());
 
   if (const int printed = PrintResult(common, common.json ? WriteBenchReport(*result) : BenchText(*result)); printed != kExitDone) return printed;

@@ -143,6 +143,45 @@ std::string Maps(const BenchResult& result, const Shop& shop) {
   return out;
 }
 
+// "42 % open", "shut", "45 % vanes".
+std::string OpeningWords(const TurbineState& turbine, const TurbineFacts& facts) {
+  std::string words = turbine.vane_opening ? fmt::format("{:.3g} {}", *turbine.vane_opening, facts.parameter_unit) : fmt::format("{:.3g} %", 100 * turbine.opening);
+  if (turbine.regulation == Regulation::kClosed) words += " (shut)";
+  if (turbine.regulation == Regulation::kOpen) words += " (wide open)";
+  return words;
+}
+
+std::string TurbineTable(const BenchResult& result, std::size_t stage, const Shop& shop) {
+  const TurbineFacts& facts = result.turbines[stage];
+  std::string out = fmt::format("Its turbine ({})\n", facts.title.empty() ? facts.source : facts.title);
+  Table table;
+  table.Add({"point", "inlet", "", "outlet", "", "expansion", "through", "wastegate", facts.has_vanes ? "vanes" : "opening", "efficiency", "power", "shaft"});
+  for (const PointResult& point : result.points) {
+    if (!point.failure.empty() || !point.stages[stage].turbine) continue;
+    const TurbineState& turbine = *point.stages[stage].turbine;
+    table.Add({point.name, shop.Pressure(turbine.inlet_Pa), shop.Temperature(turbine.inlet_K), shop.Pressure(turbine.outlet_Pa), shop.Temperature(turbine.outlet_K),
+               fmt::format("{:.3f}", turbine.expansion_ratio), shop.Flow(turbine.flow_kg_s), turbine.wastegate_flow_kg_s > 0.0 ? shop.Flow(turbine.wastegate_flow_kg_s) : "-",
+               OpeningWords(turbine, facts), Fraction(turbine.reading.efficiency), shop.Power(turbine.flow_kg_s * turbine.work_J_kg),
+               turbine.speed_rev_s ? Rpm(*turbine.speed_rev_s) : "-"});
+  }
+  return out + table.Draw();
+}
+
+std::string ExhaustTable(const BenchResult& result, const Shop& shop) {
+  std::string out = "Exhaust\n";
+  Table table;
+  table.Add({"point", "exhaust", "before turbine", "drive pressure", "above ambient", "over boost", "back pressure", "target"});
+  for (const PointResult& point : result.points) {
+    if (!point.failure.empty() || !point.exhaust) continue;
+    const PointResult::ExhaustSide& side = *point.exhaust;
+    table.Add({point.name, shop.Flow(side.engine.flow_kg_s), shop.Temperature(side.engine.turbine_K), shop.Pressure(side.drive_Pa),
+               shop.Pressure(side.drive_Pa - point.input.ambient.pressure_Pa), side.drive_ratio > 0.0 ? fmt::format("{:.2f}", side.drive_ratio) : "-",
+               shop.Drop(side.back_pressure_Pa),
+               std::abs(side.target_ratio - 1.0) < 1e-6 ? "reached" : fmt::format("{:+.1f} %", 100 * (side.target_ratio - 1.0))});
+  }
+  return out + table.Draw();
+}
+
 std::string PointTable(const BenchResult& result, const Shop& shop) {
   std::string out = "Points\n";
   Table table;
@@ -158,6 +197,7 @@ std::string PointTable(const BenchResult& result, const Shop& shop) {
                point.power_W ? shop.Power(*point.power_W) : "-"});
   }
   out += table.Draw();
+  if (!result.turbines.empty()) out += ExhaustTable(result, shop);
   for (std::size_t i = 0; i < result.maps.size(); ++i) {
     const CompressorFacts& map = result.maps[i];
     out += fmt::format("On the map{}\n", result.maps.size() > 1 ? ", " + result.asked.stages[i].name + " stage" : "");
@@ -177,6 +217,7 @@ std::string PointTable(const BenchResult& result, const Shop& shop) {
            Fraction(reading.choke_margin)});
     }
     out += stage_table.Draw();
+    if (!result.turbines.empty()) out += TurbineTable(result, i, shop);
     if (!map.surge_margin_definition.empty() && i + 1 == result.maps.size()) out += fmt::format("  Surge margin: {}.\n", map.surge_margin_definition);
   }
   return out;
@@ -196,7 +237,7 @@ std::string VerdictLines(const BenchResult& result) {
     for (const std::string& doubt : point.doubts) out += fmt::format("    look    {}\n", doubt);
   }
   out += "Graded by\n";
-  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units)) out += fmt::format("  {}: {}\n", limit.name, limit.words);
+  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units, result.asked.HasTurbines())) out += fmt::format("  {}: {}\n", limit.name, limit.words);
   out +=
       "  A number within two standard uncertainties of \"over\" is close at best. Common practice, no source: the makers' own limits come first.\n"
       "  ± is what the map's own uncertainty makes (one standard deviation); what is uncertain about the inputs comes on top.\n";

@@ -20,12 +20,22 @@ struct ModelMapOptions {
 // The map of a model as a digitizer without error would have it: speed lines, surge line and islands.
 PerformanceMap MapOfModel(const paint::CompressorModel& model, const ModelMapOptions& options = {});
 
+// For readers of tests that know no more off their map than on it: 65 % there.
+inline CompressorWork WorkFromReading(const CompressorReading& reading, const CompressorFacts& facts) {
+  CompressorWork work;
+  if (reading.speed) work.speed_rev_s = *reading.speed * facts.speed_unit_si;
+  work.efficiency = reading.efficiency.value_or(kOffMapEfficiency);
+  work.guessed = !reading.efficiency || !reading.inside;
+  return work;
+}
+
 // Reads the model itself, not a map of it: the place of a point is found by bisection on nested loops, slowly and simply, so that it can stand against the
 // surface that the program reads. Efficiency and speed only; margins at constant speed.
 class ModelReader : public CompressorReader {
  public:
   explicit ModelReader(paint::CompressorModel model, ModelMapOptions options = {});
   CompressorReading Read(const CompressorState& state) const override;
+  CompressorWork Work(const CompressorState& state) const override { return WorkFromReading(Read(state), facts_); }
   const CompressorFacts& facts() const override { return facts_; }
 
  private:
