@@ -118,10 +118,11 @@ void FillTurbineDoubts(const BenchCase& asked, const std::vector<const TurbineRe
     const TurbineFacts& facts = turbines[i]->facts();
     if (!facts.has_map) continue;
     if (reading.flow_beyond)
-      result.doubts.push_back(fmt::format("{}: the turbine runs beyond the lines of its map; what it swallows there is continued from their ends.", asked.stages[i].name));
+      result.doubts.push_back(fmt::format("{}: the turbine runs beyond the lines of its map; what it swallows there is continued from their ends.",
+                                          asked.stages[i].name));
     if (reading.efficiency_beyond && facts.has_efficiency)
-      result.doubts.push_back(fmt::format("{}: the turbine's efficiency is beyond the lines of its map; {:.0f} % is taken from their ends.", asked.stages[i].name,
-                                          100 * reading.efficiency));
+      result.doubts.push_back(fmt::format("{}: the turbine's efficiency is beyond the lines of its map; {:.0f} % is taken from their ends.",
+                                          asked.stages[i].name, 100 * reading.efficiency));
   }
 }
 
@@ -204,12 +205,13 @@ PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, cons
     FillFuel(solver.HumidityRatio(), result);
     FillDoubts(*state, result);
   } else {
-    const auto solver = BalanceSolver::Make(point, asked, maps, turbines);
-    if (!solver) return fail(solver.error());
-    auto state = solver->Solve(neighbor ? &*neighbor : nullptr);
+    auto equations = BalanceEquations::Make(point, asked, maps, turbines);
+    if (!equations) return fail(equations.error());
+    const BalanceSolver solver(std::move(*equations));
+    auto state = solver.Solve(neighbor ? &*neighbor : nullptr);
     if (!state) return fail(state.error());
     FillStages(state->air, asked, result);
-    FillTurbines(*state, solver->Spread(*state), result);
+    FillTurbines(*state, solver.Spread(*state), result);
     result.fuel_flow_kg_s = state->exhaust.fuel_flow_kg_s;
     if (state->exhaust.brake_W > 0.0) result.power_W = state->exhaust.brake_W;
     FillDoubts(state->air, result);
@@ -313,7 +315,8 @@ bool BenchResult::NeedsReview() const {
          std::any_of(points.begin(), points.end(), [](const PointResult& point) { return !point.doubts.empty() || HasUnknown(point); });
 }
 
-Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const CompressorReader*>& maps, const std::vector<const TurbineReader*>& turbines) {
+Result<BenchResult> RunBench(const BenchCase& asked, const std::vector<const CompressorReader*>& maps,
+                             const std::vector<const TurbineReader*>& turbines) {
   if (asked.points.empty() || asked.stages.empty()) return Fail(ErrorCode::kInvalidArgument, "the case has no operating point or no stage.");
   if (asked.stages.size() != maps.size() || std::any_of(maps.begin(), maps.end(), [](const CompressorReader* map) { return map == nullptr; }))
     return Fail(ErrorCode::kInvalidArgument, fmt::format("the case has {} stages and {} maps were given.", asked.stages.size(), maps.size()));

@@ -37,10 +37,10 @@ struct OperatingTarget {
 
 // Between the engine and the last turbine's outlet. Used only where the stages have turbines.
 struct ExhaustPath {
-  std::optional<double> manifold_K;   // behind the valves; without it the engine's energy balance gives it
-  double heat_to_coolant = 0.24;      // part of the fuel's heat that coolant, oil and the engine's skin carry away
-  double heat_loss = 0.03;            // part of the exhaust's heat above 25 degrees C that the manifold gives off before the first turbine
-  PressureLoss back_pressure;         // from the last turbine's outlet to the open air, added to the ambient pressure; its reference flow is exhaust
+  std::optional<double> manifold_K;  // behind the valves; without it the engine's energy balance gives it
+  double heat_to_coolant = 0.24;     // part of the fuel's heat that coolant, oil and the engine's skin carry away
+  double heat_loss = 0.03;           // part of the exhaust's heat above 25 degrees C that the manifold gives off before the first turbine
+  PressureLoss back_pressure;        // from the last turbine's outlet to the open air, added to the ambient pressure; its reference flow is exhaust
 };
 
 struct OperatingPoint {
@@ -85,7 +85,7 @@ struct CompressorStage {
   std::optional<double> pressure_ratio;
   std::optional<double> outlet_Pa;
   std::optional<TurbineStage> turbine;  // on every stage or on none
-  std::optional<double> speed_limit;  // the maker's, physical: rev/s, or m/s where the map's speeds are tip speeds
+  std::optional<double> speed_limit;    // the maker's, physical: rev/s, or m/s where the map's speeds are tip speeds
   bool speed_limit_is_tip_speed = false;
   std::optional<double> assumed_efficiency;         // used where the map says none
   std::optional<double> reference_K, reference_Pa;  // what the map's flow and speed are corrected to, where the map does not say or says it wrongly

@@ -36,6 +36,7 @@ const char* RegulationName(Regulation regulation) {
     case Regulation::kHolding: return "holding";
     case Regulation::kClosed: return "shut";
     case Regulation::kOpen: return "wide open";
+    case Regulation::kMost: return "at its most";
   }
   return "";
 }
@@ -64,34 +65,34 @@ Json Turbine(const TurbineState& turbine, const TurbineFacts& facts) {
 Json Stage(const StageResult& stage, const CompressorFacts& map, const TurbineFacts* turbine) {
   const CompressorReading& reading = stage.reading;
   Json out = {{"name", stage.name},
-          {"flow_kg_s", stage.flow_kg_s},
-          {"inlet_K", stage.inlet_K},
-          {"inlet_Pa", stage.inlet_Pa},
-          {"pressure_ratio", stage.pressure_ratio},
-          {"outlet_Pa", stage.outlet_Pa},
-          {"outlet_K", stage.outlet_K},
-          {"isentropic_outlet_K", stage.isentropic_outlet_K},
-          {"power_W", stage.power_W},
-          {"inlet_cooler_W", stage.inlet_cooler_W},
-          {"efficiency", stage.efficiency},
-          {"efficiency_assumed", stage.efficiency_assumed},
-          {"corrected_flow_kg_s", reading.corrected_flow_kg_s},
-          {"map_flow", reading.map_flow},
-          {"map_flow_unit", map.flow_unit},
-          {"corrected_speed", Optional(reading.corrected_speed)},
-          {"speed", Optional(reading.speed)},
-          {"speed_unit", map.speed_unit},
-          {"surge_margin", Optional(reading.surge_margin)},
-          {"choke_margin", Optional(reading.choke_margin)},
-          {"inside", reading.inside},
-          {"region", MapRegionName(reading.region)},
-          {"sigma",
-           {{"speed", Optional(reading.sigma_speed)},
-            {"efficiency", Optional(reading.sigma_efficiency)},
-            {"surge_margin", Optional(stage.sigma_surge_margin)},
-            {"outlet_K", Optional(stage.sigma_outlet_K)}}},
-          {"reason", reading.reason.empty() ? Json(nullptr) : Json(reading.reason)},
-          {"verdicts", Verdicts(stage.verdicts)}};
+              {"flow_kg_s", stage.flow_kg_s},
+              {"inlet_K", stage.inlet_K},
+              {"inlet_Pa", stage.inlet_Pa},
+              {"pressure_ratio", stage.pressure_ratio},
+              {"outlet_Pa", stage.outlet_Pa},
+              {"outlet_K", stage.outlet_K},
+              {"isentropic_outlet_K", stage.isentropic_outlet_K},
+              {"power_W", stage.power_W},
+              {"inlet_cooler_W", stage.inlet_cooler_W},
+              {"efficiency", stage.efficiency},
+              {"efficiency_assumed", stage.efficiency_assumed},
+              {"corrected_flow_kg_s", reading.corrected_flow_kg_s},
+              {"map_flow", reading.map_flow},
+              {"map_flow_unit", map.flow_unit},
+              {"corrected_speed", Optional(reading.corrected_speed)},
+              {"speed", Optional(reading.speed)},
+              {"speed_unit", map.speed_unit},
+              {"surge_margin", Optional(reading.surge_margin)},
+              {"choke_margin", Optional(reading.choke_margin)},
+              {"inside", reading.inside},
+              {"region", MapRegionName(reading.region)},
+              {"sigma",
+               {{"speed", Optional(reading.sigma_speed)},
+                {"efficiency", Optional(reading.sigma_efficiency)},
+                {"surge_margin", Optional(stage.sigma_surge_margin)},
+                {"outlet_K", Optional(stage.sigma_outlet_K)}}},
+              {"reason", reading.reason.empty() ? Json(nullptr) : Json(reading.reason)},
+              {"verdicts", Verdicts(stage.verdicts)}};
   if (stage.turbine && turbine != nullptr) out["turbine"] = Turbine(*stage.turbine, *turbine);
   return out;
 }
@@ -141,7 +142,8 @@ Json Point(const PointResult& point, const std::vector<CompressorFacts>& maps, c
   out["split"] = point.stages.size() < 2 ? Json(nullptr) : Json(point.exhaust ? "balance" : point.least_work_split ? "least work" : "given");
   if (point.exhaust) out["exhaust"] = Exhaust(*point.exhaust);
   out["stages"] = Json::array();
-  for (std::size_t i = 0; i < point.stages.size(); ++i) out["stages"].push_back(Stage(point.stages[i], maps[i], turbines.empty() ? nullptr : &turbines[i]));
+  for (std::size_t i = 0; i < point.stages.size(); ++i)
+    out["stages"].push_back(Stage(point.stages[i], maps[i], turbines.empty() ? nullptr : &turbines[i]));
   out["verdicts"] = Verdicts(point.verdicts);
   out["needs_review"] = Texts(point.doubts);
   return out;

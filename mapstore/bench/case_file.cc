@@ -197,8 +197,9 @@ class CaseParser {
       if (const auto temperature = section.Value("reference_temperature", kReferenceTemperature)) stage.reference_K = temperature->si;
       if (const auto pressure = section.Absolute("reference_pressure", kReferencePressure, "")) stage.reference_Pa = pressure->si;
       if (i > 0 && stage.turbine.has_value() != case_.HasTurbines())
-        reader_.Refuse(stage.turbine ? stage.turbine->line : section.line(),
-                       fmt::format("some stages have a turbine and {} has {}; give every stage one, or none.", section.path(), stage.turbine ? "one" : "none"));
+        reader_.Refuse(
+            stage.turbine ? stage.turbine->line : section.line(),
+            fmt::format("some stages have a turbine and {} has {}; give every stage one, or none.", section.path(), stage.turbine ? "one" : "none"));
       case_.stages.push_back(std::move(stage));
     }
   }

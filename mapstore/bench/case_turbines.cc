@@ -65,13 +65,16 @@ std::optional<TurbineStage> ParseTurbine(const CaseSection& stage, CaseReader& r
   if (!by_map && !by_area) {
     for (const char* key : TurbineKeys())
       if (stage.Has(key))
-        reader.Refuse(stage.Line(key), fmt::format("{} belongs to a turbine, and {} has none; add turbine = \"FILE.map.json\" or turbine_effective_area = \"8.5 cm2\".",
-                                                   stage.Name(key), stage.path()));
+        reader.Refuse(
+            stage.Line(key),
+            fmt::format("{} belongs to a turbine, and {} has none; add turbine = \"FILE.map.json\" or turbine_effective_area = \"8.5 cm2\".",
+                        stage.Name(key), stage.path()));
     return std::nullopt;
   }
   if (by_map && by_area)
-    reader.Refuse(stage.Line("turbine_effective_area"),
-                  fmt::format("{} has both a turbine map and turbine_effective_area; the map says what it swallows, leave the area out.", stage.path()));
+    reader.Refuse(
+        stage.Line("turbine_effective_area"),
+        fmt::format("{} has both a turbine map and turbine_effective_area; the map says what it swallows, leave the area out.", stage.path()));
   TurbineStage turbine;
   turbine.line = stage.Line(by_map ? "turbine" : "turbine_effective_area");
   turbine.map = stage.Text("turbine").value_or("");
@@ -84,7 +87,8 @@ std::optional<TurbineStage> ParseTurbine(const CaseSection& stage, CaseReader& r
   if (const auto pressure = stage.Absolute("turbine_reference_pressure", kReferencePressure, "")) turbine.reference_Pa = pressure->si;
   set("turbine_wheel_diameter", kWheel, turbine.wheel_diameter_m);
   if (by_area && !turbine.assumed_efficiency)
-    Assume(assumed, stage.Name("turbine_efficiency"), fmt::format("{:.0f} %", 100 * kAssumedTurbineEfficiency), "a radial turbine near its best point");
+    Assume(assumed, stage.Name("turbine_efficiency"), fmt::format("{:.0f} %", 100 * kAssumedTurbineEfficiency),
+           "a radial turbine near its best point");
   set("vane_opening", kVaneOpening, turbine.vane_opening);
   if (const auto bore = stage.Value("wastegate_diameter", kDiameter)) turbine.wastegate_area_m2 = std::numbers::pi / 4 * bore->si * bore->si;
   set("wastegate_opening", kOpening, turbine.wastegate_opening);
@@ -137,7 +141,8 @@ void ParseTurbineLimits(const CaseSection& limits, CaseReader& reader, BenchLimi
   set("turbine_temperature_over", kTurbineTemperature, into.turbine_K_over);
   const auto order = [&](bool wrong, const char* a, const char* b) {
     if (wrong)
-      reader.Refuse(limits.Line(limits.Has(a) ? a : b), fmt::format("limits.{} and limits.{} contradict each other: \"over\" lies beyond \"room\".", a, b));
+      reader.Refuse(limits.Line(limits.Has(a) ? a : b),
+                    fmt::format("limits.{} and limits.{} contradict each other: \"over\" lies beyond \"room\".", a, b));
   };
   order(into.drive_ratio_over < into.drive_ratio_room, "drive_ratio_room", "drive_ratio_over");
   order(into.turbine_K_over < into.turbine_K_room, "turbine_temperature_room", "turbine_temperature_over");

@@ -37,8 +37,8 @@ class ExhaustModel {
   ExhaustModel(const OperatingPoint& point, WorkingGas air, WorkingGas gas) : point_(&point), air_(air), gas_(gas) {}
   const OperatingPoint* point_;
   WorkingGas air_, gas_;
-  double fuel_per_air_ = 0.0;       // moist air
-  double power_per_fuel_ = 0.0;     // J/kg; 0: not needed
+  double fuel_per_air_ = 0.0;    // moist air
+  double power_per_fuel_ = 0.0;  // J/kg; 0: not needed
 };
 
 }  // namespace islebook

@@ -22,8 +22,8 @@ class AreaReader : public TurbineReader {
   const TurbineFacts& facts() const override { return facts_; }
   TurbineReading Read(const TurbineInlet& inlet, const WorkingGas& gas) const override {
     TurbineReading reading;
-    reading.flow_kg_s = area_ * inlet.inlet_Pa / std::sqrt(gas.GasConstant() * inlet.inlet_K) *
-                        FlowFunction(gas.Gamma(inlet.inlet_K), inlet.expansion_ratio);
+    reading.flow_kg_s =
+        area_ * inlet.inlet_Pa / std::sqrt(gas.GasConstant() * inlet.inlet_K) * FlowFunction(gas.Gamma(inlet.inlet_K), inlet.expansion_ratio);
     reading.efficiency = efficiency_;
     reading.sigma_flow = 0.02;
     reading.sigma_efficiency = 0.04;
@@ -38,10 +38,10 @@ class AreaReader : public TurbineReader {
 class MapReader : public TurbineReader {
  public:
   struct Scales {
-    double flow_si = 1.0;       // one map unit of flow in kg/s, or of the flow parameter in kg K0.5 / (s Pa)
+    double flow_si = 1.0;  // one map unit of flow in kg/s, or of the flow parameter in kg K0.5 / (s Pa)
     double reference_K = 288.15, reference_Pa = 101325.0;
     bool flow_parameter = false;
-    double speed_si = 0.0;      // one label in rev/s; 0: not a rotational speed
+    double speed_si = 0.0;  // one label in rev/s; 0: not a rotational speed
     double speed_reference_K = kStandTemperature;
     double wheel_diameter_m = 0.0;
   };
@@ -77,7 +77,7 @@ class MapReader : public TurbineReader {
     const double highest = surface_.MaxExpansionRatio(parameter);
     const double ratio = std::min(inlet.expansion_ratio, highest);
     reading.flow_beyond = inlet.expansion_ratio > highest * (1 + 1e-9) || inlet.expansion_ratio < surface_.MinExpansionRatio(parameter) * (1 - 1e-9);
-    const auto flow = surface_.Flow(parameter, ratio);
+    const auto flow = surface_.Flow(parameter, ratio, false);
     if (!flow) {
       reading.flow_beyond = true;
       return;
@@ -105,7 +105,7 @@ class MapReader : public TurbineReader {
       const double low = surface_.MinExpansionRatio(parameter), high = surface_.MaxExpansionRatio(parameter);
       const double ratio = std::clamp(inlet.expansion_ratio, low, high);
       reading.efficiency_beyond = std::abs(ratio - inlet.expansion_ratio) > 1e-9 * ratio;
-      value = surface_.Efficiency(parameter, ratio);
+      value = surface_.Efficiency(parameter, ratio, false);
     } else if (surface_.HasEfficiencyOverVelocityRatio() && scales_.wheel_diameter_m > 0.0 && inlet.speed_rev_s && inlet.ideal_work_J_kg > 0.0) {
       const double tip = std::numbers::pi * scales_.wheel_diameter_m * *inlet.speed_rev_s;
       value = surface_.EfficiencyAtVelocityRatio(parameter, tip / std::sqrt(2.0 * inlet.ideal_work_J_kg));
@@ -151,17 +151,18 @@ Result<std::unique_ptr<TurbineReader>> MakeTurbineReader(const PerformanceMap* m
     return Fail(ErrorCode::kBadCase, fmt::format("the map \"{}\" has no flow lines, so it does not say what the turbine swallows; give "
                                                  "turbine_effective_area instead.",
                                                  stage.map));
-  const Axis& flow_axis = map->y && (map->y->quantity == Quantity::kExpansionRatioTotalToStatic || map->y->quantity == Quantity::kExpansionRatioTotalToTotal)
-                              ? *map->x
-                              : *map->y;
+  const Axis& flow_axis =
+      map->y && (map->y->quantity == Quantity::kExpansionRatioTotalToStatic || map->y->quantity == Quantity::kExpansionRatioTotalToTotal) ? *map->x
+                                                                                                                                          : *map->y;
   MapReader::Scales scales;
   const auto flow_unit = ParseUnit(flow_axis.unit);
   if (!flow_unit) return std::unexpected(flow_unit.error());
   scales.flow_si = flow_unit->factor;
   scales.flow_parameter = flow_unit->dimension == Dimension::kFlowParameter;
   if (!scales.flow_parameter && flow_unit->dimension != Dimension::kMassFlow)
-    return Fail(ErrorCode::kIncompatibleUnit, fmt::format("the flow axis of the map \"{}\" is in {}; a turbine's flow is a corrected mass flow or W sqrt(T)/p.",
-                                                          stage.map, flow_axis.unit));
+    return Fail(ErrorCode::kIncompatibleUnit,
+                fmt::format("the flow axis of the map \"{}\" is in {}; a turbine's flow is a corrected mass flow or W sqrt(T)/p.", stage.map,
+                            flow_axis.unit));
   const bool printed = map->reference_conditions && map->reference_conditions->basis == ReferenceConditions::Basis::kPrinted;
   if (map->reference_conditions) {
     scales.reference_K = map->reference_conditions->temperature_K;
@@ -187,16 +188,19 @@ Result<std::unique_ptr<TurbineReader>> MakeTurbineReader(const PerformanceMap* m
   }
   if (!printed && !stage.reference_K) {
     if (!scales.flow_parameter)
-      facts.doubts.push_back(fmt::format("The turbine sheet does not print its reference conditions; its flow is taken as corrected to {:.2f} K and {:.2f} kPa. "
-                                         "Give turbine_reference_temperature and turbine_reference_pressure if you know them.",
-                                         scales.reference_K, scales.reference_Pa / 1000));
+      facts.doubts.push_back(
+          fmt::format("The turbine sheet does not print its reference conditions; its flow is taken as corrected to {:.2f} K and {:.2f} kPa. "
+                      "Give turbine_reference_temperature and turbine_reference_pressure if you know them.",
+                      scales.reference_K, scales.reference_Pa / 1000));
     if (scales.speed_si > 0.0)
-      facts.doubts.push_back("The turbine sheet does not say what its speeds are corrected to; 600 °C at the inlet is taken. Give "
-                             "turbine_reference_temperature if you know it.");
+      facts.doubts.push_back(
+          "The turbine sheet does not say what its speeds are corrected to; 600 °C at the inlet is taken. Give "
+          "turbine_reference_temperature if you know it.");
   }
   if (!facts.has_efficiency && !stage.assumed_efficiency)
-    facts.doubts.push_back(fmt::format("The turbine map shows no efficiency that can be used; {:.0f} % is assumed. Write turbine_efficiency if you know it.",
-                                       100 * kAssumedTurbineEfficiency));
+    facts.doubts.push_back(
+        fmt::format("The turbine map shows no efficiency that can be used; {:.0f} % is assumed. Write turbine_efficiency if you know it.",
+                    100 * kAssumedTurbineEfficiency));
   for (const std::string& doubt : map->needs_review) facts.doubts.push_back(doubt);
   for (const std::string& note : surface->Notes()) facts.doubts.push_back(note);
   return std::make_unique<MapReader>(std::move(*surface), scales, assumed, std::move(facts));

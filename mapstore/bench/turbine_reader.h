@@ -24,14 +24,14 @@ struct TurbineInlet {
 };
 
 struct TurbineReading {
-  double flow_kg_s = 0.0;   // that it swallows
-  double efficiency = 0.7;  // total to static
-  double map_flow = 0.0;    // in the unit of the map's flow axis; 0 without a map
+  double flow_kg_s = 0.0;           // that it swallows
+  double efficiency = 0.7;          // total to static
+  double map_flow = 0.0;            // in the unit of the map's flow axis; 0 without a map
   std::optional<double> parameter;  // corrected speed or vane opening at which the map was read
   double sigma_flow = 0.0;          // as a part of the flow
   double sigma_efficiency = 0.0;
-  bool flow_beyond = false;         // outside the map's lines
-  bool efficiency_beyond = false;   // likewise; or the map has none
+  bool flow_beyond = false;        // outside the map's lines
+  bool efficiency_beyond = false;  // likewise; or the map has none
 };
 
 struct TurbineFacts {

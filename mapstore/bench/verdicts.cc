@@ -131,6 +131,7 @@ void AddTurbineVerdicts(const PointResult& point, const BenchLimits& limits, Uni
     for (const StageResult& stage : point.stages) {
       if (stage.turbine->regulation == Regulation::kClosed) ends = ", with wastegate or vanes shut";
       if (stage.turbine->regulation == Regulation::kOpen) ends = ", with wastegate or vanes wide open";
+      if (stage.turbine->regulation == Regulation::kMost) ends = ", with the vanes where they bring the most";
     }
     target.words = fmt::format("{} {:.0f} % {} the target{}", what, 100 * std::abs(side.target_ratio - 1.0), over ? "above" : "short of", ends);
   }
@@ -228,8 +229,10 @@ std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit unit
   };
   if (with_turbines) {
     words.push_back({"target", "room within 1 %, over beyond 3 % of the manifold pressure or air flow asked for"});
-    words.push_back({"drive pressure over boost", fmt::format("room up to {:.3g}, over above {:.3g}", limits.drive_ratio_room, limits.drive_ratio_over)});
-    words.push_back({"exhaust before the turbine", fmt::format("room up to {}, over above {}", degrees(limits.turbine_K_room), degrees(limits.turbine_K_over))});
+    words.push_back(
+        {"drive pressure over boost", fmt::format("room up to {:.3g}, over above {:.3g}", limits.drive_ratio_room, limits.drive_ratio_over)});
+    words.push_back(
+        {"exhaust before the turbine", fmt::format("room up to {}, over above {}", degrees(limits.turbine_K_room), degrees(limits.turbine_K_over))});
   }
   return words;
 }

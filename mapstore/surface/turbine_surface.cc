@@ -305,7 +305,7 @@ double Outside(double expansion_ratio, double low, double high) {
 
 }  // namespace
 
-std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expansion_ratio) const {
+std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expansion_ratio, bool slopes) const {
   if (!impl_->Covers(impl_->flow, parameter) || !(expansion_ratio > 1.0)) return std::nullopt;
   const double low = StraightAcross(impl_->flow, parameter, &Line::low), high = StraightAcross(impl_->flow, parameter, &Line::high);
   const double outside = Outside(expansion_ratio, low, high);
@@ -314,10 +314,12 @@ std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expans
   TurbineValue value;
   value.value = impl_->RawFlow(parameter, expansion_ratio);
   value.extrapolated = outside > 1e-9;
-  const double step = 1e-5 * expansion_ratio;
-  value.by_expansion_ratio = (impl_->RawFlow(parameter, expansion_ratio + step) - impl_->RawFlow(parameter, std::max(expansion_ratio - step, 1.0))) /
-                             (expansion_ratio + step - std::max(expansion_ratio - step, 1.0));
-  value.by_parameter = impl_->ByParameter(parameter, [&](double other) { return impl_->RawFlow(other, expansion_ratio); });
+  if (slopes) {
+    const double step = 1e-5 * expansion_ratio, left = std::max(expansion_ratio - step, 1.0);
+    value.by_expansion_ratio =
+        (impl_->RawFlow(parameter, expansion_ratio + step) - impl_->RawFlow(parameter, left)) / (expansion_ratio + step - left);
+    value.by_parameter = impl_->ByParameter(parameter, [&](double other) { return impl_->RawFlow(other, expansion_ratio); });
+  }
   const double between = 0.4 * StraightAcross(impl_->flow, parameter, &Line::missed) * BetweenLines(impl_->flow, parameter);
   value.sigma = std::sqrt(std::pow(StraightAcross(impl_->flow, parameter, &Line::sigma), 2) +
                           std::pow(value.value, 2) * (between * between + 1e-8 + std::pow(0.1 * outside, 2)));
@@ -325,7 +327,7 @@ std::optional<TurbineValue> TurbineSurface::Flow(double parameter, double expans
   return value;
 }
 
-std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double expansion_ratio) const {
+std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double expansion_ratio, bool slopes) const {
   if (!impl_->Covers(impl_->efficiency, parameter) || !(expansion_ratio > 1.0)) return std::nullopt;
   const double low = StraightAcross(impl_->efficiency, parameter, &Line::low), high = StraightAcross(impl_->efficiency, parameter, &Line::high);
   const double outside = Outside(expansion_ratio, low, high);
@@ -333,10 +335,12 @@ std::optional<TurbineValue> TurbineSurface::Efficiency(double parameter, double 
   TurbineValue value;
   value.value = impl_->RawEfficiency(parameter, expansion_ratio);
   value.extrapolated = outside > 1e-9;
-  const double step = 1e-5 * expansion_ratio, left = std::max(expansion_ratio - step, 1.0);
-  value.by_expansion_ratio =
-      (impl_->RawEfficiency(parameter, expansion_ratio + step) - impl_->RawEfficiency(parameter, left)) / (expansion_ratio + step - left);
-  value.by_parameter = impl_->ByParameter(parameter, [&](double other) { return impl_->RawEfficiency(other, expansion_ratio); });
+  if (slopes) {
+    const double step = 1e-5 * expansion_ratio, left = std::max(expansion_ratio - step, 1.0);
+    value.by_expansion_ratio =
+        (impl_->RawEfficiency(parameter, expansion_ratio + step) - impl_->RawEfficiency(parameter, left)) / (expansion_ratio + step - left);
+    value.by_parameter = impl_->ByParameter(parameter, [&](double other) { return impl_->RawEfficiency(other, expansion_ratio); });
+  }
   const double between = 0.4 * StraightAcross(impl_->efficiency, parameter, &Line::missed) * BetweenLines(impl_->efficiency, parameter);
   value.sigma =
       std::sqrt(std::pow(StraightAcross(impl_->efficiency, parameter, &Line::sigma), 2) + between * between + 1e-8 + std::pow(0.15 * outside, 2));

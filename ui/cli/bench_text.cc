@@ -145,9 +145,11 @@ std::string Maps(const BenchResult& result, const Shop& shop) {
 
 // "42 % open", "shut", "45 % vanes".
 std::string OpeningWords(const TurbineState& turbine, const TurbineFacts& facts) {
-  std::string words = turbine.vane_opening ? fmt::format("{:.3g} {}", *turbine.vane_opening, facts.parameter_unit) : fmt::format("{:.3g} %", 100 * turbine.opening);
+  std::string words =
+      turbine.vane_opening ? fmt::format("{:.3g} {}", *turbine.vane_opening, facts.parameter_unit) : fmt::format("{:.3g} %", 100 * turbine.opening);
   if (turbine.regulation == Regulation::kClosed) words += " (shut)";
   if (turbine.regulation == Regulation::kOpen) words += " (wide open)";
+  if (turbine.regulation == Regulation::kMost) words += " (no more)";
   return words;
 }
 
@@ -155,13 +157,15 @@ std::string TurbineTable(const BenchResult& result, std::size_t stage, const Sho
   const TurbineFacts& facts = result.turbines[stage];
   std::string out = fmt::format("Its turbine ({})\n", facts.title.empty() ? facts.source : facts.title);
   Table table;
-  table.Add({"point", "inlet", "", "outlet", "", "expansion", "through", "wastegate", facts.has_vanes ? "vanes" : "opening", "efficiency", "power", "shaft"});
+  table.Add({"point", "inlet", "", "outlet", "", "expansion", "through", "wastegate", facts.has_vanes ? "vanes" : "opening", "efficiency", "power",
+             "shaft"});
   for (const PointResult& point : result.points) {
     if (!point.failure.empty() || !point.stages[stage].turbine) continue;
     const TurbineState& turbine = *point.stages[stage].turbine;
-    table.Add({point.name, shop.Pressure(turbine.inlet_Pa), shop.Temperature(turbine.inlet_K), shop.Pressure(turbine.outlet_Pa), shop.Temperature(turbine.outlet_K),
-               fmt::format("{:.3f}", turbine.expansion_ratio), shop.Flow(turbine.flow_kg_s), turbine.wastegate_flow_kg_s > 0.0 ? shop.Flow(turbine.wastegate_flow_kg_s) : "-",
-               OpeningWords(turbine, facts), Fraction(turbine.reading.efficiency), shop.Power(turbine.flow_kg_s * turbine.work_J_kg),
+    table.Add({point.name, shop.Pressure(turbine.inlet_Pa), shop.Temperature(turbine.inlet_K), shop.Pressure(turbine.outlet_Pa),
+               shop.Temperature(turbine.outlet_K), fmt::format("{:.3f}", turbine.expansion_ratio), shop.Flow(turbine.flow_kg_s),
+               turbine.wastegate_flow_kg_s > 0.0 ? shop.Flow(turbine.wastegate_flow_kg_s) : "-", OpeningWords(turbine, facts),
+               Fraction(turbine.reading.efficiency), shop.Power(turbine.flow_kg_s * turbine.work_J_kg),
                turbine.speed_rev_s ? Rpm(*turbine.speed_rev_s) : "-"});
   }
   return out + table.Draw();
@@ -237,7 +241,8 @@ std::string VerdictLines(const BenchResult& result) {
     for (const std::string& doubt : point.doubts) out += fmt::format("    look    {}\n", doubt);
   }
   out += "Graded by\n";
-  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units, result.asked.HasTurbines())) out += fmt::format("  {}: {}\n", limit.name, limit.words);
+  for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units, result.asked.HasTurbines()))
+    out += fmt::format("  {}: {}\n", limit.name, limit.words);
   out +=
       "  A number within two standard uncertainties of \"over\" is close at best. Common practice, no source: the makers' own limits come first.\n"
       "  ± is what the map's own uncertainty makes (one standard deviation); what is uncertain about the inputs comes on top.\n";
