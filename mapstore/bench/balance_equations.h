@@ -59,7 +59,8 @@ struct BalanceTrial {
   std::vector<CompressorWork> work;
   double back_pressure_Pa = 0.0;
   std::vector<double> residual;
-  std::string failure;  // in words, where the guess makes no sense
+  std::vector<double> slopes;  // of the residuals by the unknowns, column by column; the solver's, near enough at its end
+  std::string failure;         // in words, where the guess makes no sense
   int evaluations = 0;
 };
 

@@ -34,13 +34,16 @@ bool BalanceSolver::Newton(std::vector<double>& x, const BalanceModes& modes, Ba
     }
     return true;
   };
-  bool fresh = false, wanted = true;
+  bool fresh = false, wanted = true, filled = false;
+  const auto keep = [&] {
+    if (filled || fill()) trial.slopes.assign(jacobian.data(), jacobian.data() + n * n);
+  };
   double last = ResidualOf(trial).norm();
   for (int iteration = 0; iteration < 50; ++iteration) {
-    if (ResidualOf(trial).lpNorm<Eigen::Infinity>() < kSolved) return true;
+    if (ResidualOf(trial).lpNorm<Eigen::Infinity>() < kSolved) return keep(), true;
     if (wanted) {
       if (!fill()) return false;
-      fresh = true;
+      fresh = filled = true;
       wanted = false;
     }
     Eigen::VectorXd step = jacobian.fullPivLu().solve(-ResidualOf(trial));
@@ -73,7 +76,7 @@ bool BalanceSolver::Newton(std::vector<double>& x, const BalanceModes& modes, Ba
       moved = true;
     }
     if (moved) continue;
-    if (ResidualOf(trial).lpNorm<Eigen::Infinity>() < 1e-9) return true;  // the noise of the maps' reading
+    if (ResidualOf(trial).lpNorm<Eigen::Infinity>() < 1e-9) return keep(), true;  // the noise of the maps' reading
     if (fresh) return false;
     wanted = true;
   }
@@ -352,6 +355,7 @@ BalanceState BalanceSolver::Finish(const std::vector<double>& x, const BalanceMo
   }
   state.turbines = std::move(trial.turbines);
   state.unknowns = x;
+  state.slopes = std::move(trial.slopes);
   return state;
 }
 
@@ -390,18 +394,10 @@ BalanceSpread BalanceSolver::Spread(const BalanceState& solved) const {
     modes.opening.push_back(turbine.opening);
   }
   const auto n = static_cast<Eigen::Index>(equations_.Unknowns(modes));
-  if (static_cast<Eigen::Index>(solved.unknowns.size()) != n) return spread;
+  if (static_cast<Eigen::Index>(solved.unknowns.size()) != n || static_cast<Eigen::Index>(solved.slopes.size()) != n * n) return spread;
   BalanceTrial base;
   if (!equations_.Evaluate(solved.unknowns, modes, {}, base)) return spread;
-  Eigen::MatrixXd jacobian(n, n);
-  for (Eigen::Index c = 0; c < n; ++c) {
-    BalanceTrial moved = base;
-    std::vector<double> x = solved.unknowns;
-    x[static_cast<std::size_t>(c)] += 1e-6;
-    if (!equations_.Evaluate(x, modes, {}, moved)) return spread;
-    jacobian.col(c) = (ResidualOf(moved) - ResidualOf(base)) / 1e-6;
-  }
-  const Eigen::FullPivLU<Eigen::MatrixXd> solve(jacobian);
+  const Eigen::FullPivLU<Eigen::MatrixXd> solve(Eigen::Map<const Eigen::MatrixXd>(solved.slopes.data(), n, n));
   const auto margin = [&](const BalanceTrial& trial, std::size_t i) {
     const StageState& at = trial.air.stages[i];
     return equations_.compressor(i).Read({trial.air.air_flow_kg_s, at.inlet_K, at.inlet_Pa, at.pressure_ratio}).surge_margin;

@@ -23,7 +23,7 @@ struct BalanceState {
   double target_ratio = 1.0;  // reached over wanted: manifold pressure or air flow
   double residual = 0.0;      // the largest of all equations
   int evaluations = 0;
-  std::vector<double> unknowns;  // to start the next point from
+  std::vector<double> unknowns, slopes;  // to start the next point from
 };
 
 struct BalanceSpread {  // standard uncertainties that the maps' own make
