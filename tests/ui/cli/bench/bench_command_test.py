@@ -36,7 +36,7 @@ class BenchCommand(unittest.TestCase):
     def setUpClass(cls):
         cls.temporary = tempfile.TemporaryDirectory()
         cls.shelf = os.path.join(cls.temporary.name, "shelf.db")
-        for wheel in ("birch-52", "larch-83", "rowan-64", "yew-70"):
+        for wheel in ("birch-52", "larch-83", "rowan-64", "elm-58", "yew-70"):
             file = os.path.join(cls.temporary.name, wheel + ".map.json")
             with open(file, "w", encoding="utf-8") as out:
                 json.dump(document(wheel), out)
@@ -79,7 +79,36 @@ class BenchCommand(unittest.TestCase):
             for point in report["points"]:
                 self.assertNotIn("failure", point, point)
                 inside = [stage["inside"] for stage in point["stages"]]
-                self.assertIn(True, inside + [point["grade"] == "over"])
+                self.assertIn(True, inside + [point["grade"] in ("over", "unknown")])
+
+    def test_shafts_balance(self):
+        """Turbine power less the bearings' share is compressor power; the exhaust is air and fuel; wastegate and vanes hold the target or say why not."""
+        for name in ("lake-ferry-turbine.toml", "timber-hauler-turbines.toml"):
+            report = json.loads(self.bench(os.path.join(CASES, name), "--json").stdout)
+            for point in report["points"]:
+                exhaust = point["exhaust"]
+                self.assertAlmostEqual(exhaust["flow_kg_s"] / (point["air_flow_kg_s"] + point["fuel_flow_kg_s"]), 1, 9)
+                for stage in point["stages"]:
+                    turbine = stage["turbine"]
+                    self.assertAlmostEqual(0.97 * turbine["power_W"] / stage["power_W"], 1, 7)
+                    self.assertAlmostEqual((turbine["flow_kg_s"] + turbine["wastegate_flow_kg_s"]) / exhaust["flow_kg_s"], 1, 7)
+                regulation = point["stages"][-1]["turbine"]["regulation"]
+                if regulation == "holding":
+                    self.assertAlmostEqual(exhaust["target_ratio"], 1, 6)
+                else:
+                    self.assertNotAlmostEqual(exhaust["target_ratio"], 1, 3)
+                    self.assertIn("target", [v["what"] for v in point["verdicts"] if v["grade"] in ("close", "over")])
+            self.assertIn("holding", [p["stages"][-1]["turbine"]["regulation"] for p in report["points"]])
+        text = self.bench(os.path.join(CASES, "timber-hauler-turbines.toml")).stdout
+        for words in ("Exhaust", "drive pressure", "Its turbine (effective area 17 cm2", "wastegate", "shaft"):
+            self.assertIn(words, text)
+
+    def test_turbines_that_do_not_fit_are_refused(self):
+        for more, words in (('turbine = "birch-52"', "wants a turbine map"), ('turbine = "oak-999"', "oak-999"), ('turbine = "yew-70"\nvane_opening = "99 %"', "outside the lines"),
+                            ('turbine = "elm-58"\nvane_opening = "40 %"', "not labeled with openings"), ('wastegate_diameter = "20 mm"', "belongs to a turbine")):
+            done = self.bench(self.small_case(more_stage=more), codes=(1,))
+            self.assertIn(words, done.stderr)
+            self.assertIn("line", done.stderr)
 
     def test_numbers_hang_together(self):
         """Formulas of the published README, section 1.1 and 4.4, on what the report says."""
