@@ -1,6 +1,7 @@
 #include "ui/cli/bench_command.h"
 
 #include <algorithm>
+#include <charconv>
 #include <map>
 #include <memory>
 #include <optional>
@@ -11,8 +12,10 @@
 #include "mapstore/bench/bench.h"
 #include "mapstore/bench/bench_json.h"
 #include "mapstore/bench/case_file.h"
+#include "mapstore/bench/what_first.h"
 #include "mapstore/query/surge_margin.h"
 #include "ui/cli/bench_text.h"
+#include "ui/cli/what_first_text.h"
 #include "ui/desk/open_map.h"
 
 namespace islebook {
@@ -69,6 +72,46 @@ int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, c
   return kExitDone;
 }
 
+// The point that --point means.
+std::optional<std::size_t> FindPoint(const BenchCase& asked, const std::string& words) {
+  if (words.empty()) return 0;
+  for (std::size_t i = 0; i < asked.points.size(); ++i)
+    if (asked.points[i].name == words) return i;
+  std::size_t number = 0;
+  const auto [end, error] = std::from_chars(words.data(), words.data() + words.size(), number);
+  if (error == std::errc() && end == words.data() + words.size() && number >= 1 && number <= asked.points.size()) return number - 1;
+  return std::nullopt;
+}
+
+int RankChanges(const BenchArguments& arguments, const CommonArguments& common, const BenchCase& asked, const std::vector<OpenedMap>& compressors,
+                const std::vector<std::optional<OpenedMap>>& turbines, SurgeMargin margin) {
+  const auto goal = ParseGoal(arguments.what_first);
+  if (!goal) {
+    std::string names;
+    for (const GoalDefinition& definition : GoalDefinitions()) names += fmt::format("{}{}", names.empty() ? "" : ", ", definition.name);
+    return RefuseArguments(
+        common, {ErrorCode::kInvalidArgument, fmt::format("there is no goal \"{}\"; known are {}.", arguments.what_first, names), "--what-first"});
+  }
+  const auto point = FindPoint(asked, arguments.point);
+  if (!point) {
+    std::string names;
+    for (const OperatingPoint& known : asked.points) names += fmt::format("{}\"{}\"", names.empty() ? "" : ", ", known.name);
+    return RefuseArguments(common,
+                           {ErrorCode::kInvalidArgument, fmt::format("the case has no point \"{}\"; it has {}.", arguments.point, names), "--point"});
+  }
+  constexpr std::size_t kMost = 300;
+  const auto shelf = OpenShelfMaps(ShelfFile(common), kMost);
+  if (!shelf) return FailCommand(common, shelf.error());
+  BenchRig rig{asked, {}, {}, margin};
+  for (const OpenedMap& map : compressors) rig.compressors.push_back(&map.map);
+  for (const auto& map : turbines) rig.turbines.push_back(map ? &map->map : nullptr);
+  std::vector<ShelfWheel> wheels;
+  for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
+  const auto found = FindWhatFirst(rig, *point, *goal, wheels);
+  if (!found) return FailCommand(common, found.error());
+  return PrintResult(common, common.json ? WhatFirstJson(*found) : WhatFirstText(*found, asked.units));
+}
+
 }  // namespace
 
 int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& common) {
@@ -91,6 +134,7 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
   std::vector<OpenedMap> opened;
   std::vector<std::unique_ptr<CompressorReader>> readers;
   std::vector<const CompressorReader*> maps;
+  std::vector<std::optional<OpenedMap>> opened_turbines;
   std::vector<std::unique_ptr<TurbineReader>> turbine_readers;
   std::vector<const TurbineReader*> turbines;
   for (const CompressorStage& stage : asked->stages) {
@@ -108,7 +152,7 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
     readers.push_back(std::move(*reader));
     if (!stage.turbine) continue;
     line = stage.turbine->line;
-    std::optional<OpenedMap> turbine_map;
+    std::optional<OpenedMap>& turbine_map = opened_turbines.emplace_back();
     if (!stage.turbine->map.empty()) {
       auto found = OpenMap(stage.turbine->map, ShelfFile(common), arguments.case_file.parent_path());
       if (!found) return fail(found.error());
@@ -119,6 +163,7 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
     turbines.push_back(turbine->get());
     turbine_readers.push_back(std::move(*turbine));
   }
+  if (!arguments.what_first.empty()) return RankChanges(arguments, common, *asked, opened, opened_turbines, margin);
   const auto result = RunBench(*asked, maps, turbines);
   if (!result) return FailCommand(common, result.error());
 

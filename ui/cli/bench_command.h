@@ -12,6 +12,8 @@ struct BenchArguments {
   std::filesystem::path case_file;
   std::string surge_margin;  // name of the definition; empty: the default
   ChartFileArguments charts;
+  std::string what_first;  // name of the goal; empty: the report
+  std::string point;       // its name or number from 1; empty: the first
 };
 
 // kExitReview where something is over, unknown or doubted; kExitNotDone where a point could not be worked out (the others are reported).

@@ -105,6 +105,11 @@ void AddBench(CLI::App& app, Chosen& chosen) {
       ->add_option("--surge-margin", arguments->surge_margin,
                    "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")
       ->type_name("NAME");
+  command
+      ->add_option("--what-first", arguments->what_first,
+                   "Instead: what to change first for a goal: power, low-speed, drive-ratio, altitude; every map on the shelf is tried")
+      ->type_name("GOAL");
+  command->add_option("--point", arguments->point, "For which point of the case, by name or number (default: the first)")->type_name("POINT");
   command->add_option("--svg", arguments->charts.svg, "Also draw each map with the points on it (a second stage: FILE-2)")->type_name("FILE");
   command->add_option("--png", arguments->charts.png, "The same as a picture")->type_name("FILE");
   command->add_option("--pdf", arguments->charts.pdf, "The same as a PDF page")->type_name("FILE");

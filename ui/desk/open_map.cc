@@ -35,4 +35,23 @@ Result<OpenedMap> OpenMap(const std::string& spec, const std::filesystem::path& 
   return OpenedMap{std::move(*map), shown->name, shown->revision.id};
 }
 
+Result<std::vector<OpenedMap>> OpenShelfMaps(const std::filesystem::path& shelf_file, std::size_t most) {
+  auto shelf = OpenSqliteShelf(shelf_file, {.access = ShelfAccess::kRead});
+  std::vector<OpenedMap> maps;
+  if (!shelf && shelf.error().code == ErrorCode::kNotFound) return maps;
+  if (!shelf) return std::unexpected(shelf.error());
+  const auto entries = (*shelf)->List();
+  if (!entries) return std::unexpected(entries.error());
+  if (entries->size() > most)
+    return Fail(ErrorCode::kOutOfRange,
+                fmt::format("the shelf {} holds {} maps, and at most {} are tried at a time.", shelf_file.string(), entries->size(), most));
+  for (const ShelfEntry& entry : *entries) {
+    auto shown = (*shelf)->Show(entry.name);
+    if (!shown) return std::unexpected(shown.error());
+    auto map = ParseMapDocument(shown->document);
+    if (map) maps.push_back({std::move(*map), entry.name, shown->revision.id});
+  }
+  return maps;
+}
+
 }  // namespace islebook

@@ -103,6 +103,23 @@ class BenchCommand(unittest.TestCase):
         for words in ("Exhaust", "drive pressure", "Its turbine (effective area 17 cm2", "wastegate", "shaft"):
             self.assertIn(words, text)
 
+    def test_what_to_change_first(self):
+        case = os.path.join(CASES, "timber-hauler-turbines.toml")
+        done = self.bench(case, "--what-first", "low-speed", "--point", "long grade, sea level", "--json", codes=(0,))
+        found = json.loads(done.stdout)
+        self.assertEqual((found["document"], found["goal"], found["point"]), ("bench-changes", "low-speed", "long grade, sea level"))
+        gains = [c["gain"] for c in found["changes"] if c["gain"] is not None]
+        self.assertGreater(len(gains), 5)
+        self.assertGreater(max(gains), 0)
+        self.assertLess(min(gains), 0)
+        words = " ".join(c["words"] for c in found["changes"])
+        for part in ("wastegate port", "cooler of", "turbine one size up", "yew-70 instead of elm-58", "birch-52 instead of rowan-64"):
+            self.assertIn(part, words)
+        text = self.bench(case, "--what-first", "drive-ratio", "--point", "3", codes=(0,)).stdout
+        self.assertIn("What to change first: drive pressure over boost, at long grade, sea level", text)
+        self.assertIn("there is no goal", self.bench(case, "--what-first", "torque", codes=(2,)).stderr)
+        self.assertIn("the case has no point", self.bench(case, "--what-first", "power", "--point", "idle", codes=(2,)).stderr)
+
     def test_turbines_that_do_not_fit_are_refused(self):
         for more, words in (('turbine = "birch-52"', "wants a turbine map"), ('turbine = "oak-999"', "oak-999"), ('turbine = "yew-70"\nvane_opening = "99 %"', "outside the lines"),
                             ('turbine = "elm-58"\nvane_opening = "40 %"', "not labeled with openings"), ('wastegate_diameter = "20 mm"', "belongs to a turbine")):
