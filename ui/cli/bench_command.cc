@@ -2,10 +2,8 @@
 
 #include <algorithm>
 #include <charconv>
-#include <map>
 #include <memory>
 #include <optional>
-#include <utility>
 
 #include <fmt/format.h>
 
@@ -17,52 +15,30 @@
 #include "ui/cli/bench_text.h"
 #include "ui/cli/what_first_text.h"
 #include "ui/desk/open_map.h"
+#include "ui/report/bench_report.h"
+#include "ui/report/stage_overlay.h"
 
 namespace islebook {
 namespace {
 
-// The stage's map with every point on it, and a line through the points of each altitude from low to high engine speed.
-ChartOverlay StageOverlay(const BenchResult& result, std::size_t stage) {
-  ChartOverlay overlay;
-  struct Line {
-    double altitude = 0.0;
-    std::vector<std::pair<double, Point2>> places;  // engine speed, place on the map
-  };
-  std::map<long, Line> lines;
-  for (const PointResult& point : result.points) {
-    if (!point.failure.empty()) continue;
-    const StageResult& at = point.stages[stage];
-    const Point2 place{at.reading.map_flow, at.pressure_ratio};
-    overlay.points.push_back({.at = place, .words = BenchPointWords(point, stage), .off_map = !at.reading.inside});
-    const double altitude = point.input.altitude_m.value_or(AltitudeOfPressure(point.input.ambient.pressure_Pa));
-    Line& line = lines[std::lround(altitude)];
-    line.altitude = altitude;
-    line.places.emplace_back(point.input.speed_rev_s, place);
-  }
-  const long lowest = lines.empty() ? 0 : lines.begin()->first, highest = lines.empty() ? 0 : lines.rbegin()->first;
-  for (auto& [key, line] : lines) {
-    std::stable_sort(line.places.begin(), line.places.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    // Points at one engine speed are alternatives, not a line.
-    const bool rising = std::adjacent_find(line.places.begin(), line.places.end(), [](const auto& a, const auto& b) { return a.first == b.first; }) ==
-                        line.places.end();
-    if (line.places.size() < 2 || !rising) continue;
-    ChartLine drawn;
-    for (const auto& [speed, place] : line.places) drawn.points.push_back(place);
-    if (lines.size() > 1) {
-      drawn.words = AltitudeWords(line.altitude, result.asked.units);
-      drawn.lightness = 0.65 * static_cast<double>(key - lowest) / static_cast<double>(highest - lowest);
-    }
-    overlay.lines.push_back(std::move(drawn));
-  }
-  return overlay;
-}
-
 int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, const BenchResult& result, const std::vector<OpenedMap>& maps) {
+  ChartFileArguments charts = arguments.charts;
+  if (charts.pdf) {
+    StartWithoutScreen();
+    std::vector<const PerformanceMap*> stages;
+    for (const OpenedMap& map : maps) stages.push_back(&map.map);
+    if (const auto written = WriteBenchReportPdf(*charts.pdf, result, stages); !written) {
+      Complain(common, written.error());
+      return kExitNotDone;
+    }
+    Say(common, fmt::format("wrote {}", charts.pdf->string()));
+    charts.pdf.reset();
+  }
   for (std::size_t i = 0; i < maps.size(); ++i) {
     ChartOptions options;
     const std::string stage = maps.size() > 1 ? result.asked.stages[i].name + " stage" : "";
     options.caption = result.asked.title + (result.asked.title.empty() || stage.empty() ? "" : ", ") + stage;
-    const auto written = WriteCharts(arguments.charts, maps[i].map, StageOverlay(result, i), options, static_cast<int>(i) + 1);
+    const auto written = WriteCharts(charts, maps[i].map, StageOverlay(result, i), options, static_cast<int>(i) + 1);
     if (!written) {
       Complain(common, written.error());
       return kExitNotDone;
@@ -109,6 +85,12 @@ int RankChanges(const BenchArguments& arguments, const CommonArguments& common, 
   for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
   const auto found = FindWhatFirst(rig, *point, *goal, wheels);
   if (!found) return FailCommand(common, found.error());
+  for (const auto& file : {arguments.charts.svg, arguments.charts.png, arguments.charts.pdf}) {
+    if (!file) continue;
+    StartWithoutScreen();
+    if (const auto written = WriteChangesChart(*file, *found, asked.units); !written) return FailCommand(common, written.error());
+    Say(common, fmt::format("wrote {}", file->string()));
+  }
   return PrintResult(common, common.json ? WhatFirstJson(*found) : WhatFirstText(*found, asked.units));
 }
 

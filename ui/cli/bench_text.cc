@@ -6,8 +6,9 @@
 
 #include <fmt/format.h>
 
+#include "mapstore/bench/shop_units.h"
 #include "mapstore/bench/verdicts.h"
-#include "ui/cli/shop_units.h"
+#include "ui/cli/text_table.h"
 
 namespace islebook {
 namespace {
@@ -211,16 +212,6 @@ std::string BenchText(const BenchResult& result) {
   out += "\nCautions\n";
   for (const std::string& caution : BenchCautions()) out += "  " + caution + "\n";
   return out;
-}
-
-std::string BenchPointWords(const PointResult& point, std::size_t stage) {
-  const Verdict* worst = nullptr;
-  for (const Verdict& verdict : point.stages[stage].verdicts)
-    if (worst == nullptr || verdict.grade > worst->grade || (verdict.grade == worst->grade && verdict.shortfall > worst->shortfall)) worst = &verdict;
-  if (worst != nullptr && worst->grade == Grade::kRoom)  // then the margin that everybody asks for
-    for (const Verdict& verdict : point.stages[stage].verdicts)
-      if (verdict.kind == VerdictKind::kSurge) worst = &verdict;
-  return worst == nullptr ? point.name : fmt::format("{}: {}, {}", point.name, worst->words, GradeName(worst->grade));
 }
 
 }  // namespace islebook

@@ -9,7 +9,4 @@ namespace islebook {
 
 std::string BenchText(const BenchResult& result);
 
-// A point in a few words, for the key of a chart: "1,800 rpm: surge margin 14 % ± 1 %, close".
-std::string BenchPointWords(const PointResult& point, std::size_t stage);
-
 }  // namespace islebook

@@ -10,6 +10,13 @@
 namespace islebook {
 namespace {
 
+std::filesystem::path PartOf(const std::filesystem::path& file, int part) {
+  if (part <= 1) return file;
+  return file.parent_path() / (file.stem().string() + "-" + std::to_string(part) + file.extension().string());
+}
+
+}  // namespace
+
 // Fonts and painting want an application; it opens no window and needs no display.
 void StartWithoutScreen() {
   if (QGuiApplication::instance() != nullptr) return;
@@ -23,13 +30,6 @@ void StartWithoutScreen() {
   static char* argv[] = {name, nullptr};
   static QGuiApplication application(argc, argv);
 }
-
-std::filesystem::path PartOf(const std::filesystem::path& file, int part) {
-  if (part <= 1) return file;
-  return file.parent_path() / (file.stem().string() + "-" + std::to_string(part) + file.extension().string());
-}
-
-}  // namespace
 
 Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay,
                                                        const ChartOptions& options, int part) {

@@ -19,4 +19,7 @@ struct ChartFileArguments {
 Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments& files, const PerformanceMap& map, const ChartOverlay& overlay,
                                                        const ChartOptions& options, int part = 1);
 
+// What fonts and painting need; opens no window. WriteCharts does it by itself.
+void StartWithoutScreen();
+
 }  // namespace islebook

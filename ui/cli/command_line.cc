@@ -112,7 +112,8 @@ void AddBench(CLI::App& app, Chosen& chosen) {
   command->add_option("--point", arguments->point, "For which point of the case, by name or number (default: the first)")->type_name("POINT");
   command->add_option("--svg", arguments->charts.svg, "Also draw each map with the points on it (a second stage: FILE-2)")->type_name("FILE");
   command->add_option("--png", arguments->charts.png, "The same as a picture")->type_name("FILE");
-  command->add_option("--pdf", arguments->charts.pdf, "The same as a PDF page")->type_name("FILE");
+  command->add_option("--pdf", arguments->charts.pdf, "The whole report as a PDF: points, maps, verdicts, what was taken, cautions")
+      ->type_name("FILE");
   OnChosen(command, chosen, arguments, RunBenchCommand);
 }
 

@@ -2,32 +2,14 @@
 
 #include <cmath>
 
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "ui/cli/shop_units.h"
+#include "mapstore/bench/goal_words.h"
+#include "ui/cli/text_table.h"
 
 namespace islebook {
 namespace {
-
-std::string Value(Goal goal, double value, const Shop& shop, UnitHabit units) {
-  switch (goal) {
-    case Goal::kPower: return shop.Power(value);
-    case Goal::kLowSpeed: return GroupThousands(std::lround(value * 60)) + " rpm";
-    case Goal::kDriveRatio: return fmt::format("{:.2f}", value);
-    case Goal::kAltitude:
-      return units == UnitHabit::kUs ? GroupThousands(std::lround(value / 0.3048 / 10) * 10) + " ft"
-                                     : GroupThousands(std::lround(value / 10) * 10) + " m";
-  }
-  return "";
-}
-
-// A difference shows its sign; below a part in five hundred it is none.
-std::string Gain(const WhatFirst& found, const RankedChange& change, const Shop& shop, UnitHabit units) {
-  if (!change.gain) return "-";
-  const double difference = *change.value - *found.now;
-  if (std::abs(difference) < 2e-3 * std::max(std::abs(*found.now), 1e-9)) return "no change";
-  return (difference > 0 ? "+" : "-") + Value(found.goal, std::abs(difference), shop, units);
-}
 
 nlohmann::ordered_json Optional(const std::optional<double>& value) {
   return value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json(nullptr);
@@ -36,17 +18,16 @@ nlohmann::ordered_json Optional(const std::optional<double>& value) {
 }  // namespace
 
 std::string WhatFirstText(const WhatFirst& found, UnitHabit units) {
-  const Shop shop(units);
   const GoalDefinition& goal = DefinitionOf(found.goal);
   std::string out = fmt::format("What to change first: {}, at {}\n", goal.words, found.point);
-  out += found.now
-             ? fmt::format("  now {}{}\n", Value(found.goal, *found.now, shop, units), found.limited_by.empty() ? "" : ", then " + found.limited_by)
-             : fmt::format("  now it holds nowhere: {}\n", found.limited_by);
+  out += found.now ? fmt::format("  now {}{}\n", GoalValueWords(found.goal, *found.now, units),
+                                 found.limited_by.empty() ? "" : ", then " + found.limited_by)
+                   : fmt::format("  now it holds nowhere: {}\n", found.limited_by);
   Table table;
   table.Add({"change", "then", "difference", "", "and then"});
   for (const RankedChange& change : found.changes) {
-    std::string then = change.value ? Value(found.goal, *change.value, shop, units) : "holds nowhere";
-    table.Add({change.words, then, Gain(found, change, shop, units), change.estimated ? "estimated" : "", change.limited_by});
+    std::string then = change.value ? GoalValueWords(found.goal, *change.value, units) : "holds nowhere";
+    table.Add({change.words, then, GainWords(found, change, units), change.estimated ? "estimated" : "", change.limited_by});
   }
   out += table.Draw();
   out +=

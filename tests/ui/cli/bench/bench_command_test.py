@@ -103,6 +103,26 @@ class BenchCommand(unittest.TestCase):
         for words in ("Exhaust", "drive pressure", "Its turbine (effective area 17 cm2", "wastegate", "shaft"):
             self.assertIn(words, text)
 
+    def test_report_for_a_customer(self):
+        pdf = self.path("report.pdf")
+        self.bench(os.path.join(CASES, "timber-hauler-turbines.toml"), "--pdf", pdf)
+        text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
+        pages = text.split("\f")
+        self.assertGreaterEqual(len(pages) - 1, 4)
+        for words in ("Timber hauler, Larch 83 and Rowan 64", "long grade, sea level", "drive pressure", "Boost and drive pressure over engine speed", "Engine speed, rpm", "boost, 6,000 ft",
+                      "Verdicts", "Graded by", "Left out in the case and taken as", "Cautions", "a wheel that bursts throws fragments", "its turbine"):
+            self.assertIn(words, text)
+        for number, page in enumerate(pages[:-1], 1):
+            self.assertRegex(page.strip().splitlines()[-1], r"timber-hauler-turbines\.toml\s+%d$" % number)
+        # Many points make long tables: nothing is lost at a page's end.
+        points = "".join('[[point]]\nname = "point %d"\nspeed = "%d rpm"\n' % (i, 1000 + 10 * i) for i in range(120))
+        self.bench(self.case('[engine]\ndisplacement = "5.9 L"\nboost = "1 bar"\n[[stage]]\ncompressor = "birch-52"\n' + points), "--pdf", pdf)
+        text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
+        for i in range(120):
+            self.assertGreaterEqual(len(re.findall(r"\bpoint %d\b" % i, text)), 3, i)
+        done = self.bench(os.path.join(CASES, "lake-ferry.toml"), "--pdf", self.path("no/such/folder/r.pdf"), codes=(1,))
+        self.assertIn("cannot be written", done.stderr)
+
     def test_what_to_change_first(self):
         case = os.path.join(CASES, "timber-hauler-turbines.toml")
         done = self.bench(case, "--what-first", "low-speed", "--point", "long grade, sea level", "--json", codes=(0,))
