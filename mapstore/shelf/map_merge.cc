@@ -187,7 +187,8 @@ class Merger {
       const Json empty = Json::object();
       const Json& below = known && base && base->is_object() ? *base : empty;
       for (const std::string& key : keys)
-        Set(merged, key, Merge(what != "axes", what + ": " + Words(key), known && base && base->is_object(), At(below, key), At(*ours, key), At(*theirs, key)));
+        Set(merged, key,
+            Merge(what != "axes", what + ": " + Words(key), known && base && base->is_object(), At(below, key), At(*ours, key), At(*theirs, key)));
       return merged;
     }
     return Decide(what, Shown(ours), Shown(theirs)) ? ours : theirs;
@@ -225,11 +226,11 @@ class Merger {
       return &(*recipe)["corrections"];
     };
     const Json *o = list_of(ours), *t = list_of(theirs), *b = known ? list_of(base) : nullptr;
-    const auto begins_with_base = [&](const Json& list) {
-      return b->size() <= list.size() && std::equal(b->begin(), b->end(), list.begin());
-    };
+    const auto begins_with_base = [&](const Json& list) { return b->size() <= list.size() && std::equal(b->begin(), b->end(), list.begin()); };
     if (o != nullptr && t != nullptr && b != nullptr && begins_with_base(*o) && begins_with_base(*t)) {
-      const auto after_base = [&](const Json& list) { return Json(std::vector<Json>(list.begin() + static_cast<std::ptrdiff_t>(b->size()), list.end())); };
+      const auto after_base = [&](const Json& list) {
+        return Json(std::vector<Json>(list.begin() + static_cast<std::ptrdiff_t>(b->size()), list.end()));
+      };
       Json first = after_base(*o), second = after_base(*t);
       if (second < first) std::swap(first, second);
       Json merged = *b;
@@ -248,20 +249,21 @@ class Merger {
   }
 
   bool PlacedAnew(const State& side) const {
-    return std::any_of(kPlacingKeys.begin(), kPlacingKeys.end(), [&](const std::string& key) {
-      return base_.unknown_keys.contains(key) || At(side.json, key) != At(base_.state.json, key);
-    });
+    return std::any_of(kPlacingKeys.begin(), kPlacingKeys.end(),
+                       [&](const std::string& key) { return base_.unknown_keys.contains(key) || At(side.json, key) != At(base_.state.json, key); });
   }
 
   std::string CurveStory(std::size_t base_curve, const State& side, std::size_t side_curve) const {
     std::string story;
-    for (const MapChange& change : CompareCurves(base_.state.map, base_curve, side.map, side_curve)) story += (story.empty() ? "" : " ") + change.sentence;
+    for (const MapChange& change : CompareCurves(base_.state.map, base_curve, side.map, side_curve))
+      story += (story.empty() ? "" : " ") + change.sentence;
     return story.empty() ? "Left as it was." : story;
   }
 
   Json MergeCurves() {
     const auto to_ours = MatchCurves(base_.state.map, ours_.map), to_theirs = MatchCurves(base_.state.map, theirs_.map);
-    placed_differently_ = PlacedAnew(ours_) != PlacedAnew(theirs_) || (PlacedAnew(ours_) && Part(ours_.json, kPlacingKeys) != Part(theirs_.json, kPlacingKeys));
+    placed_differently_ =
+        PlacedAnew(ours_) != PlacedAnew(theirs_) || (PlacedAnew(ours_) && Part(ours_.json, kPlacingKeys) != Part(theirs_.json, kPlacingKeys));
     Json curves = Json::array();
     for (std::size_t i = 0; i < base_.state.map.curves.size(); ++i) {
       const std::string name = CurveInWords(base_.state.map.curves[i]);
@@ -291,10 +293,11 @@ class Merger {
     {
       const Json b = Part(base, kLabelKeys), x = Part(ours, kLabelKeys), y = Part(theirs, kLabelKeys);
       const auto words = [](const PerformanceMap& map, std::size_t curve) { return Capitalized(CurveInWords(map.curves[curve])) + "."; };
-      const Json label = x == y                                                                               ? x
-                         : known(0) && x == b                                                                 ? y
-                         : known(0) && y == b                                                                 ? x
-                         : Decide(name + ": label", words(ours_.map, o), words(theirs_.map, t)) ? x : y;
+      const Json label = x == y                                                                 ? x
+                         : known(0) && x == b                                                   ? y
+                         : known(0) && y == b                                                   ? x
+                         : Decide(name + ": label", words(ours_.map, o), words(theirs_.map, t)) ? x
+                                                                                                : y;
       SetPart(merged, kLabelKeys, label);
     }
     {
@@ -314,7 +317,8 @@ class Merger {
       }
       SetPart(merged, kCourseKeys, course);
     }
-    SetPart(merged, kReviewKeys, MergeReview(known(2) ? Part(base, kReviewKeys) : Json::object(), Part(ours, kReviewKeys), Part(theirs, kReviewKeys)));
+    SetPart(merged, kReviewKeys,
+            MergeReview(known(2) ? Part(base, kReviewKeys) : Json::object(), Part(ours, kReviewKeys), Part(theirs, kReviewKeys)));
     const Value rest = Merge(true, name, known(3), RestOf(base), RestOf(ours), RestOf(theirs));
     for (const auto& [key, value] : rest->items()) merged[key] = value;
     return merged;
@@ -440,7 +444,8 @@ class Merger {
 
 }  // namespace
 
-Result<MergedMap> MergeDocuments(const std::vector<std::string>& bases, const std::string& ours, const std::string& theirs, const MergeChoices& choices) {
+Result<MergedMap> MergeDocuments(const std::vector<std::string>& bases, const std::string& ours, const std::string& theirs,
+                                 const MergeChoices& choices) {
   const Result<Base> base = ReadBases(bases);
   if (!base) return std::unexpected(base.error());
   const Result<State> first = ReadState(ours);

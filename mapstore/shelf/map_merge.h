@@ -22,9 +22,9 @@ namespace islebook {
 enum class MergeSide { kOurs, kTheirs };
 
 struct MergeConflict {
-  int number = 0;        // from 1; the same whatever was chosen, and whichever side is ours
-  std::string what;      // "the 90,000 rpm speed line: course"
-  std::string ours;      // what each side did, in sentences
+  int number = 0;    // from 1; the same whatever was chosen, and whichever side is ours
+  std::string what;  // "the 90,000 rpm speed line: course"
+  std::string ours;  // what each side did, in sentences
   std::string theirs;
   std::optional<MergeSide> chosen;
 };

@@ -150,8 +150,7 @@ TEST(MapCompare, ReferenceConditionsSayTheShift) {
   EXPECT_NE(changes[0].sentence.find("flows shift by +8.0 %"), std::string::npos) << changes[0].sentence;
   after = Map();
   after.reference_conditions->basis = ReferenceConditions::Basis::kPrinted;
-  EXPECT_EQ(Only(CompareMaps(Map(), after)),
-            "Reference conditions changed from 288.15 K, 101,325 Pa (assumed) to 288.15 K, 101,325 Pa (printed).");
+  EXPECT_EQ(Only(CompareMaps(Map(), after)), "Reference conditions changed from 288.15 K, 101,325 Pa (assumed) to 288.15 K, 101,325 Pa (printed).");
 }
 
 TEST(MapCompare, TheRestOfTheMap) {

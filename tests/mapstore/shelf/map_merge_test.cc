@@ -358,7 +358,8 @@ TEST(MapMerge, NothingIsLostOnRandomHistories) {
       ASSERT_TRUE(merged) << merged.error().message;
       const Json result = Json::parse(merged->document);
       for (const int mark : added) {
-        if (Marked(result, mark) == nullptr && (Marked(Json::parse(ours.document), mark) != nullptr || Marked(Json::parse(theirs.document), mark) != nullptr)) {
+        if (Marked(result, mark) == nullptr &&
+            (Marked(Json::parse(ours.document), mark) != nullptr || Marked(Json::parse(theirs.document), mark) != nullptr)) {
           EXPECT_TRUE(gone.contains(mark) || !merged->conflicts.empty()) << mark << " was lost without a word";
           gone.insert(mark);
         }
