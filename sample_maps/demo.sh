@@ -68,11 +68,19 @@ run "chart" "$islebook" chart yew-70 --png "$out/yew-70-chart.png" --night
 step "An engine on the bench: $samples/cases/lake-ferry.toml"
 run "bench" "$islebook" bench $samples/cases/lake-ferry.toml --png "$out/lake-ferry.png"
 
+step "In one file for a colleague: the map, its history and its sheet, signed with a key of the demo's own; and as a spreadsheet to be corrected"
+run "parcel key" "$islebook" parcel key --name "Tarnside Engine Works" --keys "$out/keys" --out "$out/tarnside.key"
+run "parcel pack" "$islebook" parcel pack birch-52 --keys "$out/keys" --out "$out/birch-52-parcel.zip"
+run "parcel look" "$islebook" parcel look "$out/birch-52-parcel.zip" --keys "$out/keys"
+run "export" "$islebook" export birch-52 --spreadsheet "$out/birch-52.xlsx" --curves "$out/birch-52-curves.csv"
+
 step "Where everything is: $(cd "$out" && pwd)"
 cat <<TEXT
    *.proof.png          the sheets with the recovered curves drawn over them; numbered flags are doubts
    *.map.json           the calibrated curves in the units that the sheets print
    birch-52-chart.*     the chart with the points (png, svg, pdf)
+   birch-52-parcel.zip  the map in one file for a colleague; summary.html in it is for a browser
+   birch-52.xlsx        its curves, to be corrected and imported again (islebook import)
    lake-ferry.png       the engine's operating points on the map
    shelf.db             the shelf; try: ISLEBOOK_SHELF=$ISLEBOOK_SHELF build/release/bin/islebook shelf log birch-52
 TEXT

@@ -29,6 +29,13 @@ enum class ErrorCode : int {
   kShelfDamaged = 2001,
   kShelfBusy = 2002,
   kNewerShelf = 2003,
+  // mapstore/parcel, 2100-2199.
+  kParcelDamaged = 2100,  // truncated, no parcel at all, or its content is not what its manifests say
+  kParcelRefused = 2101,  // made to do harm, or beyond what a parcel may be
+  kWrongSignature = 2102,
+  kNewerParcel = 2103,
+  kNoKey = 2104,
+  kBadTable = 2105,  // a CSV or spreadsheet that is no table of curves
   // mapstore/surface and query, 3000-3199.
   kNotEnoughCurves = 3000,
   kOffMap = 3100,

@@ -35,7 +35,9 @@ QT = re.compile(r"Q[A-Z]\w*$|Qt\w*/|q[a-z]+\.h$")
 # A library from outside, and the folders (or the one file) that may include it. Tests may include anything.
 OUTSIDE = [
     ("OpenCV", re.compile(r"opencv2?/"), ("digitizer/",)),
-    ("pugixml", re.compile(r"pugixml\.hpp$"), ("digitizer/drawing/",)),
+    ("pugixml", re.compile(r"pugixml\.hpp$"), ("digitizer/drawing/", "mapstore/parcel/")),
+    ("libzip", re.compile(r"zip\.h$"), ("mapstore/parcel/", "mapstore/fmu/")),
+    ("libxlsxwriter", re.compile(r"xlsxwriter"), ("mapstore/parcel/",)),
     ("Tesseract", re.compile(r"(tesseract|leptonica)/|allheaders\.h$|baseapi\.h$"), ("digitizer/",)),
     ("Qt", QT, ("ui/",)),
     ("SQLite", re.compile(r"sqlite3(ext)?\.h$"), ("mapstore/shelf/",)),

@@ -38,9 +38,8 @@ QString Title(const PerformanceMap& map) { return map.title.empty() ? QStringLit
 
 }  // namespace
 
-Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
-                           const ChartPaper& paper) {
-  if (auto ok = CheckPaper(paper, options); !ok) return ok;
+Result<std::string> ChartAsSvgText(const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper) {
+  if (auto ok = CheckPaper(paper, options); !ok) return std::unexpected(ok.error());
   QBuffer buffer;
   buffer.open(QIODevice::WriteOnly);
   QSvgGenerator svg;
@@ -51,10 +50,17 @@ Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceM
   svg.setTitle(Title(map));
   svg.setDescription(QStringLiteral("Performance map"));
   QPainter painter;
-  if (!painter.begin(&svg)) return Fail(ErrorCode::kInternal, "The SVG drawing could not be started.", file.string());
+  if (!painter.begin(&svg)) return Fail(ErrorCode::kInternal, "The SVG drawing could not be started.");
   DrawChart(painter, QRectF(0, 0, paper.width, paper.height), map, overlay, options);
   painter.end();
-  return WriteWhole(file, buffer.data());
+  return buffer.data().toStdString();
+}
+
+Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,
+                           const ChartPaper& paper) {
+  const Result<std::string> text = ChartAsSvgText(map, overlay, options, paper);
+  if (!text) return Fail(text.error().code, text.error().message, text.error().place.empty() ? file.string() : text.error().place);
+  return WriteWhole(file, QByteArray::fromStdString(*text));
 }
 
 Result<void> WriteChartPng(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,

@@ -2,6 +2,7 @@
 // A chart as a file. Each is written whole or not at all. A QGuiApplication must exist (the offscreen platform serves).
 
 #include <filesystem>
+#include <string>
 
 #include "mapstore/map/performance_map.h"
 #include "mapstore/units/error.h"
@@ -15,6 +16,9 @@ struct ChartPaper {
   double dpi = 150.0;     // said in the PNG
   bool landscape = true;  // PDF: A4
 };
+
+// An SVG file's text; the same map and options give the same text on the same machine (fonts differ). kInvalidArgument.
+Result<std::string> ChartAsSvgText(const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, const ChartPaper& paper = {});
 
 // Text stays text. Errors: kCannotWrite, kInvalidArgument.
 Result<void> WriteChartSvg(const std::filesystem::path& file, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options,

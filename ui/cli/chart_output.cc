@@ -48,4 +48,9 @@ Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments&
   return written;
 }
 
+Result<std::string> ChartAsSvg(const PerformanceMap& map, const ChartOptions& options) {
+  StartWithoutScreen();
+  return ChartAsSvgText(map, {}, options, {.width = 960.0, .height = 708.0});
+}
+
 }  // namespace islebook

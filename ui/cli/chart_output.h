@@ -3,6 +3,7 @@
 
 #include <filesystem>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "mapstore/units/error.h"
@@ -21,5 +22,8 @@ Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments&
 
 // What fonts and painting need; opens no window. WriteCharts does it by itself.
 void StartWithoutScreen();
+
+// A small chart without points as the text of an SVG file.
+Result<std::string> ChartAsSvg(const PerformanceMap& map, const ChartOptions& options);
 
 }  // namespace islebook

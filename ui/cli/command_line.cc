@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -17,6 +18,8 @@
 #include "ui/cli/common.h"
 #include "ui/cli/digitize_command.h"
 #include "ui/cli/export_command.h"
+#include "ui/cli/import_command.h"
+#include "ui/cli/parcel_command.h"
 #include "ui/cli/serve_command.h"
 #include "ui/cli/shelf_command.h"
 #include "ui/cli/shelf_facts_command.h"
@@ -196,6 +199,55 @@ void AddShelf(CLI::App& app, Chosen& chosen) {
   AddShelfFacts(*shelf, chosen);
 }
 
+void AddParcel(CLI::App& app, Chosen& chosen) {
+  CLI::App* parcel = app.add_subcommand("parcel", "One file with maps, their history and their sheets, for a colleague");
+  parcel->require_subcommand(1);
+  parcel->footer("islebook parcel COMMAND --help says more.");
+  const auto add_keys = [](CLI::App* command, std::optional<std::filesystem::path>& keys) {
+    command->add_option("--keys", keys, "Folder of keys (else $ISLEBOOK_KEYS, else islebook/keys in the user's configuration folder)")
+        ->type_name("DIR");
+  };
+
+  auto pack = std::make_shared<ParcelPackArguments>();
+  CLI::App* command = AddCommand(*parcel, "pack", "Pack maps of the shelf, each with all of its history", chosen);
+  command->add_option("NAME", pack->maps, "NAME, or NAME@BRANCH or NAME@REVISION for another line of its history")->type_name("");
+  command->add_flag("--all", pack->all, "Every map on the shelf");
+  command->add_option("--out", pack->out, "The parcel's file (else named after the maps, ending in -parcel.zip)")->type_name("FILE");
+  command->add_flag("--no-sheets", pack->no_sheets, "Leave the sheets out, where pictures may not be passed on");
+  command->add_flag("--no-charts", pack->no_charts, "Leave the charts of the summary page out");
+  command->add_flag("--unsigned", pack->unsigned_, "Do not sign, though this shop has a key");
+  add_keys(command, pack->keys);
+  OnChosen(command, chosen, pack, RunParcelPack);
+
+  auto look = std::make_shared<ParcelLookArguments>();
+  command = AddCommand(*parcel, "look", "Check a parcel and say what is in it and who signed it; writes nothing", chosen);
+  command->add_option("FILE", look->file, "A parcel")->required()->type_name("");
+  add_keys(command, look->keys);
+  OnChosen(command, chosen, look, RunParcelLook);
+
+  auto unpack = std::make_shared<ParcelUnpackArguments>();
+  command = AddCommand(*parcel, "unpack", "Check a parcel and put its maps on the shelf; nothing there is overwritten", chosen);
+  command->add_option("FILE", unpack->file, "A parcel")->required()->type_name("");
+  command->add_flag("--trusted", unpack->trusted_only, "Only if a trusted key has signed it");
+  add_keys(command, unpack->keys);
+  OnChosen(command, chosen, unpack, RunParcelUnpack);
+
+  auto key = std::make_shared<ParcelKeyArguments>();
+  command = AddCommand(*parcel, "key", "This shop's key: makes it the first time, shows its public part", chosen);
+  command->add_option("--name", key->name, "The shop's name, as it signs; needed the first time")->type_name("NAME");
+  command->add_option("--out", key->out, "Write the public key to a file, for those who are to trust it")->type_name("FILE");
+  add_keys(command, key->keys);
+  OnChosen(command, chosen, key, RunParcelKey);
+
+  auto trust = std::make_shared<ParcelTrustArguments>();
+  command = AddCommand(*parcel, "trust", "Trust another shop's key; without KEY, list those that are trusted", chosen);
+  command->add_option("KEY", trust->key, "The file that the other shop sent, or the key's 64 digits; with --remove a name too")->type_name("");
+  command->add_option("--name", trust->name, "Whose key it is (else as the file says)")->type_name("NAME");
+  command->add_flag("--remove", trust->remove, "Trust it no longer");
+  add_keys(command, trust->keys);
+  OnChosen(command, chosen, trust, RunParcelTrust);
+}
+
 void AddChart(CLI::App& app, Chosen& chosen) {
   auto arguments = std::make_shared<ChartArguments>();
   CLI::App* command = AddCommand(app, "chart", "Draw a map as a clean chart, with points on it", chosen);
@@ -211,8 +263,13 @@ void AddChart(CLI::App& app, Chosen& chosen) {
 
 void AddExport(CLI::App& app, Chosen& chosen) {
   auto arguments = std::make_shared<ExportArguments>();
-  CLI::App* command = AddCommand(app, "export", "Write a map as tables or as a functional mock-up, for other programs", chosen);
+  CLI::App* command =
+      AddCommand(app, "export", "Write a map as tables, as a spreadsheet or as a functional mock-up, for people and other programs", chosen);
   command->add_option("MAP", arguments->map, "A map file, or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
+  command->add_option("--curves", arguments->curves, "CSV of the curves, one line a point, that islebook import reads again")->type_name("FILE");
+  command->add_option("--spreadsheet", arguments->spreadsheet, "Spreadsheet (.xlsx) of the curves, to be corrected and imported again")
+      ->type_name("FILE");
+  command->add_option("--document", arguments->document, "The map document (.map.json)")->type_name("FILE");
   command->add_option("--csv", arguments->csv, "CSV, one line a cell of the grid of speed and beta")->type_name("FILE");
   command->add_option("--table", arguments->table, "Text file with matrices over speed and beta, as Modelica's table blocks read it")
       ->type_name("FILE");
@@ -225,6 +282,23 @@ void AddExport(CLI::App& app, Chosen& chosen) {
                    "Definition: constant-speed (default), constant-flow, flow, flow-over-surge-flow, constant-pressure-ratio, pressure-ratio")
       ->type_name("NAME");
   OnChosen(command, chosen, arguments, RunExport);
+}
+
+void AddImport(CLI::App& app, Chosen& chosen) {
+  auto arguments = std::make_shared<ImportArguments>();
+  CLI::App* command =
+      AddCommand(app, "import", "Take over curves from a table: as a correction of the map that they came from, or as a new map", chosen);
+  command->add_option("FILE", arguments->file, "CSV or spreadsheet (.xlsx) as export writes them, or a map document (.map.json)")
+      ->required()
+      ->type_name("");
+  command->add_option("--corrects", arguments->corrects, "The map that it corrects (else as the table says)")->type_name("MAP");
+  command->add_flag("--new", arguments->as_new, "A map of its own, whatever the table says");
+  command->add_option("--name", arguments->name, "Name on the shelf (else the corrected map's, else the file's)")->type_name("NAME");
+  command->add_option("--out", arguments->out, "Write a map document instead of a revision on the shelf")->type_name("FILE");
+  command->add_flag("--dry-run", arguments->dry_run, "Say the differences and keep nothing");
+  command->add_option("--message", arguments->message, "What the revision is about (else the differences)")->type_name("TEXT");
+  command->add_option("--author", arguments->author, "Who made it (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, arguments, RunImport);
 }
 
 void AddServe(CLI::App& app, Chosen& chosen) {
@@ -245,8 +319,10 @@ void BuildCommands(CLI::App& app, Chosen& chosen) {
   AddBench(app, chosen);
   AddChart(app, chosen);
   AddExport(app, chosen);
+  AddImport(app, chosen);
   AddServe(app, chosen);
   AddShelf(app, chosen);
+  AddParcel(app, chosen);
 }
 
 // The innermost command that the words reached, for messages about them.

@@ -6,7 +6,10 @@
 
 #include "mapstore/answers/askable_map.h"
 #include "mapstore/fmu/fmu_writer.h"
+#include "mapstore/map/curve_words.h"
 #include "mapstore/map/json_text.h"
+#include "mapstore/map/map_document.h"
+#include "mapstore/parcel/curve_tables.h"
 #include "mapstore/tables/map_table.h"
 #include "ui/desk/open_map.h"
 #include "ui/desk/output_file.h"
@@ -29,8 +32,11 @@ Result<std::string> Made(const Result<MapTable>& table, Write write) {
 }  // namespace
 
 int RunExport(const ExportArguments& arguments, const CommonArguments& common) {
-  if (!arguments.csv && !arguments.table && !arguments.fmu)
-    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "say what to write: --csv FILE, --table FILE or --fmu FILE.", ""});
+  const bool asks_surface = arguments.csv || arguments.table || arguments.fmu;
+  if (!asks_surface && !arguments.curves && !arguments.spreadsheet && !arguments.document)
+    return RefuseArguments(common,
+                           {ErrorCode::kInvalidArgument,
+                            "say what to write: --curves FILE, --spreadsheet FILE, --document FILE, --csv FILE, --table FILE or --fmu FILE.", ""});
   const MapTableOptions table_options{arguments.rows_between_lines, arguments.betas};
   if (auto checked = table_options.Check(); !checked) return RefuseArguments(common, checked.error());
   AskableMapOptions options;
@@ -45,9 +51,6 @@ int RunExport(const ExportArguments& arguments, const CommonArguments& common) {
   }
   auto opened = OpenMap(arguments.map, ShelfFile(common));
   if (!opened) return FailCommand(common, opened.error());
-  auto map = AskableMap::Make(std::move(opened->map), opened->name, opened->revision, options);
-  if (!map) return FailCommand(common, map.error());
-
   bool failed = false;
   std::vector<std::string> written;
   const auto write = [&](const std::filesystem::path& file, const Result<std::string>& bytes) {
@@ -64,23 +67,43 @@ int RunExport(const ExportArguments& arguments, const CommonArguments& common) {
     written.push_back(file.string());
     Say(common, fmt::format("Wrote {}.", file.string()));
   };
-  if (arguments.csv || arguments.table) {
-    const Result<MapTable> table = MakeTable(*map, table_options);
-    if (arguments.csv) write(*arguments.csv, Made(table, [&](const MapTable& made) { return TableAsCsv(*map, made); }));
-    if (arguments.table) write(*arguments.table, Made(table, [&](const MapTable& made) { return TableAsModelica(*map, made); }));
+  const TableOrigin origin{opened->name, opened->revision};
+  std::vector<std::string> doubts;
+  if (arguments.curves) write(*arguments.curves, CurvesAsCsv(opened->map, origin));
+  if (arguments.spreadsheet) write(*arguments.spreadsheet, CurvesAsWorkbook(opened->map, origin));
+  if (arguments.document) write(*arguments.document, WriteMapDocument(opened->map));
+  if (asks_surface) {
+    const auto map = AskableMap::Make(std::move(opened->map), opened->name, opened->revision, options);
+    if (!map) {
+      if (written.empty()) return FailCommand(common, map.error());
+      Complain(common, map.error());
+      failed = true;
+    } else {
+      doubts = map->doubts();
+      if (arguments.csv || arguments.table) {
+        const Result<MapTable> table = MakeTable(*map, table_options);
+        if (arguments.csv) write(*arguments.csv, Made(table, [&](const MapTable& made) { return TableAsCsv(*map, made); }));
+        if (arguments.table) write(*arguments.table, Made(table, [&](const MapTable& made) { return TableAsModelica(*map, made); }));
+      }
+      if (arguments.fmu) write(*arguments.fmu, WriteFmu(*map, MockUpLibrary()));
+    }
+  } else {
+    doubts = opened->map.needs_review;
+    for (const Curve& curve : opened->map.curves)
+      if (curve.needs_review)
+        doubts.push_back(fmt::format("{}: {}", CurveInWords(curve), curve.reasons.empty() ? "needs a look" : curve.reasons.front()));
   }
-  if (arguments.fmu) write(*arguments.fmu, WriteFmu(*map, MockUpLibrary()));
 
   if (common.json) {
     std::string text = "{\"files\": [";
     for (std::size_t i = 0; i < written.size(); ++i) text += (i > 0 ? ", " : "") + JsonString(written[i]);
     text += "], \"needs_review\": [";
-    for (std::size_t i = 0; i < map->doubts().size(); ++i) text += (i > 0 ? ", " : "") + JsonString(map->doubts()[i]);
+    for (std::size_t i = 0; i < doubts.size(); ++i) text += (i > 0 ? ", " : "") + JsonString(doubts[i]);
     if (const int printed = PrintResult(common, text + "]}"); printed != kExitDone) return printed;
   } else {
-    for (const std::string& doubt : map->doubts()) Say(common, "About this map: " + doubt);
+    for (const std::string& doubt : doubts) Say(common, "About this map: " + doubt);
   }
-  return failed ? kExitNotDone : map->doubts().empty() ? kExitDone : kExitReview;
+  return failed ? kExitNotDone : doubts.empty() ? kExitDone : kExitReview;
 }
 
 }  // namespace islebook

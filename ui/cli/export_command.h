@@ -1,5 +1,5 @@
 #pragma once
-// islebook export: a map as tables and as a functional mock-up, for other programs.
+// islebook export: a map as tables and as a functional mock-up for other programs, and as tables of curves that people read and correct.
 
 #include <filesystem>
 #include <optional>
@@ -12,6 +12,7 @@ namespace islebook {
 struct ExportArguments {
   std::string map;  // a map file, or NAME[@REVISION] on the shelf
   std::optional<std::filesystem::path> csv, table, fmu;
+  std::optional<std::filesystem::path> curves, spreadsheet, document;
   int rows_between_lines = 3;  // of the tables
   int betas = 21;
   std::string surge_margin;  // name of the definition; empty: the default

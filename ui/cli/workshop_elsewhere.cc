@@ -13,6 +13,8 @@
 #include "ui/cli/chart_output.h"
 #include "ui/cli/digitize_command.h"
 #include "ui/cli/export_command.h"
+#include "ui/cli/import_command.h"
+#include "ui/cli/parcel_command.h"
 #include "ui/cli/shelf_command.h"
 #include "ui/cli/shelf_facts_command.h"
 
@@ -42,6 +44,12 @@ int RunDigitize(const DigitizeArguments&, const CommonArguments& common) { retur
 int RunBenchCommand(const BenchArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunChart(const ChartArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunExport(const ExportArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunImport(const ImportArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunParcelPack(const ParcelPackArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunParcelLook(const ParcelLookArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunParcelUnpack(const ParcelUnpackArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunParcelKey(const ParcelKeyArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunParcelTrust(const ParcelTrustArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfAdd(const ShelfAddArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfList(const ShelfListArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfShow(const ShelfShowArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }

@@ -1,0 +1,184 @@
+#include "ui/cli/parcel_text.h"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "mapstore/map/json_text.h"
+#include "mapstore/parcel/key_ring.h"
+#include "ui/cli/shelf_common.h"
+
+namespace islebook {
+namespace {
+
+using Json = nlohmann::ordered_json;
+using shelf_cli::Count;
+
+// A stranger's text on a terminal: no control characters, one line.
+std::string Plain(std::string_view text) {
+  std::string plain;
+  for (const char c : ValidUtf8(text)) plain += static_cast<unsigned char>(c) < 0x20 || c == 0x7f ? ' ' : c;
+  // The C1 controls, two bytes each in UTF-8, would reach a terminal too.
+  for (std::size_t at = plain.find('\xC2'); at != std::string::npos; at = plain.find('\xC2', at + 1))
+    if (at + 1 < plain.size() && static_cast<unsigned char>(plain[at + 1]) < 0xA0) plain.replace(at, 2, " ");
+  return plain;
+}
+
+const char* TrustWord(ParcelTrust::State state) {
+  switch (state) {
+    case ParcelTrust::State::kTrusted: return "trusted";
+    case ParcelTrust::State::kUnknown: return "unknown";
+    case ParcelTrust::State::kUnsigned: return "unsigned";
+    case ParcelTrust::State::kWrong: return "wrong";
+  }
+  return "";
+}
+
+const char* MeetingWord(ReceivedAs as) {
+  switch (as) {
+    case ReceivedAs::kNewMap: return "new";
+    case ReceivedAs::kSame: return "same";
+    case ReceivedAs::kBehind: return "behind";
+    case ReceivedAs::kForward: return "forward";
+    case ReceivedAs::kBranch: return "branch";
+  }
+  return "";
+}
+
+std::string SignatureText(const Parcel& parcel, const ParcelTrust& trust) {
+  const Signature& signature = parcel.SignedBy();
+  switch (trust.state) {
+    case ParcelTrust::State::kTrusted: return fmt::format("signed by {}, whose key is trusted here", Plain(trust.name));
+    case ParcelTrust::State::kUnknown:
+      return fmt::format(
+          "signed by an unknown key that calls itself \"{}\":\n  {}\n  ask that shop for its key by another way, compare, then: islebook parcel "
+          "trust",
+          Plain(signature.signer), KeyInGroups(signature.public_key));
+    case ParcelTrust::State::kUnsigned: return "not signed: the content is whole, but nothing says who packed it";
+    case ParcelTrust::State::kWrong: return fmt::format("WRONG SIGNATURE: {}", Plain(signature.reason));
+  }
+  return "";
+}
+
+Json SignatureJson(const Parcel& parcel, const ParcelTrust& trust) {
+  const Signature& signature = parcel.SignedBy();
+  Json json = {{"state", TrustWord(trust.state)}};
+  if (signature.state == Signature::State::kGood) {
+    json["key"] = signature.public_key;
+    json["signer"] = signature.signer;
+  }
+  if (trust.state == ParcelTrust::State::kTrusted) json["name"] = trust.name;
+  if (signature.state == Signature::State::kWrong) json["reason"] = signature.reason;
+  return json;
+}
+
+std::string ForeseenText(const Foreseen& one) {
+  const std::string count = Count(one.new_revisions, "new revision", "new revisions");
+  switch (one.as) {
+    case ReceivedAs::kNewMap: return "new on this shelf";
+    case ReceivedAs::kSame: return "this shelf has it";
+    case ReceivedAs::kBehind: return "this shelf has it, and later revisions";
+    case ReceivedAs::kForward: return fmt::format("later than this shelf's, {}", count);
+    case ReceivedAs::kBranch: return fmt::format("this shelf has changed it too: would become a branch, {}", count);
+  }
+  return "";
+}
+
+}  // namespace
+
+std::string LookText(const Parcel& parcel, const ParcelTrust& trust, const std::vector<Foreseen>& foreseen) {
+  std::string text = SignatureText(parcel, trust) + "\n";
+  text += fmt::format("{}, {}\n", Count(static_cast<std::int64_t>(parcel.Maps().size()), "map", "maps"),
+                      parcel.SheetsLeftOut() ? "sheets left out" : Count(static_cast<std::int64_t>(parcel.Sheets().size()), "sheet", "sheets"));
+  for (const ParcelMap& map : parcel.Maps()) {
+    const RevisionRecord& head = map.history.back();
+    const ParcelDocument& document = parcel.Documents().at(head.document_sha256);
+    text += fmt::format("\n{}@{}\n", Plain(map.name), map.head.substr(0, 12));
+    if (!document.title.empty()) text += fmt::format("  title      {}\n", Plain(document.title));
+    text += fmt::format("  kind       {}\n", document.kind.empty() ? "not known" : document.kind);
+    text += fmt::format("  curves     {}{}\n", document.curves,
+                        document.doubts > 0 ? fmt::format(", {} to look at", Count(document.doubts, "doubt", "doubts")) : "");
+    text += fmt::format("  history    {}, latest {} by {}\n", Count(static_cast<std::int64_t>(map.history.size()), "revision", "revisions"),
+                        head.time, Plain(head.author));
+    if (!head.message.empty()) text += fmt::format("  message    {}\n", Plain(head.message.substr(0, head.message.find('\n'))));
+    if (document.sheet_sha256)
+      text += fmt::format("  sheet      {}{}\n", Plain(document.sheet_sha256->substr(0, 12)),
+                          parcel.Sheets().contains(*document.sheet_sha256) ? "" : ", not in the parcel");
+    for (const Foreseen& one : foreseen)
+      if (one.name == map.name) text += fmt::format("  here       {}\n", ForeseenText(one));
+  }
+  return text;
+}
+
+std::string LookJson(const std::filesystem::path& file, const Parcel& parcel, const ParcelTrust& trust, const std::vector<Foreseen>& foreseen) {
+  Json maps = Json::array();
+  for (const ParcelMap& map : parcel.Maps()) {
+    const RevisionRecord& head = map.history.back();
+    const ParcelDocument& document = parcel.Documents().at(head.document_sha256);
+    Json history = Json::array();
+    for (auto record = map.history.rbegin(); record != map.history.rend(); ++record)
+      history.push_back({{"revision", record->id},
+                         {"parents", record->parents},
+                         {"document_sha256", record->document_sha256},
+                         {"author", record->author},
+                         {"time", record->time},
+                         {"message", record->message}});
+    Json one = {{"name", map.name},
+                {"revision", map.head},
+                {"kind", document.kind.empty() ? Json(nullptr) : Json(document.kind)},
+                {"title", document.title},
+                {"curves", document.curves},
+                {"doubts", document.doubts},
+                {"sheet_sha256", document.sheet_sha256 ? Json(*document.sheet_sha256) : Json(nullptr)},
+                {"sheet_in_parcel", document.sheet_sha256 && parcel.Sheets().contains(*document.sheet_sha256)},
+                {"tags", map.facts.tags},
+                {"notes", map.facts.notes.size()},
+                {"history", std::move(history)}};
+    for (const Foreseen& seen : foreseen)
+      if (seen.name == map.name) one["here"] = {{"as", MeetingWord(seen.as)}, {"new_revisions", seen.new_revisions}};
+    maps.push_back(std::move(one));
+  }
+  const Json json = {{"file", file.string()},
+                     {"signature", SignatureJson(parcel, trust)},
+                     {"sheets", parcel.Sheets().size()},
+                     {"sheets_left_out", parcel.SheetsLeftOut()},
+                     {"maps", std::move(maps)}};
+  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+std::string UnpackedText(const Parcel& parcel, const ParcelTrust& trust, const std::vector<ReceivedMap>& received) {
+  std::string text = SignatureText(parcel, trust) + "\n";
+  for (const ReceivedMap& map : received) {
+    const std::string count = Count(map.new_revisions, "new revision", "new revisions");
+    std::string what;
+    switch (map.as) {
+      case ReceivedAs::kNewMap: what = "new, " + Count(map.new_revisions, "revision", "revisions"); break;
+      case ReceivedAs::kSame: what = "was there already"; break;
+      case ReceivedAs::kBehind: what = "was there already, with later revisions"; break;
+      case ReceivedAs::kForward: what = "moved forward, " + count; break;
+      case ReceivedAs::kBranch:
+        what = fmt::format("both sides changed it: theirs is kept as the branch {}@{}, {}; compare and merge them", Plain(map.name),
+                           Plain(map.branch), count);
+        break;
+    }
+    text += fmt::format("{}  {}\n", Plain(map.name), what);
+    if (map.wheel_differs) text += fmt::format("{}  their wheel data differ from this shelf's, which stand\n", Plain(map.name));
+  }
+  return text;
+}
+
+std::string UnpackedJson(const std::filesystem::path& file, const std::filesystem::path& shelf, const Parcel& parcel, const ParcelTrust& trust,
+                         const std::vector<ReceivedMap>& received) {
+  Json maps = Json::array();
+  for (const ReceivedMap& map : received)
+    maps.push_back({{"name", map.name},
+                    {"as", MeetingWord(map.as)},
+                    {"branch", map.branch},
+                    {"new_revisions", map.new_revisions},
+                    {"new_notes", map.new_notes},
+                    {"new_tags", map.new_tags},
+                    {"wheel_differs", map.wheel_differs}});
+  const Json json = {{"file", file.string()}, {"shelf", shelf.string()}, {"signature", SignatureJson(parcel, trust)}, {"maps", std::move(maps)}};
+  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace islebook

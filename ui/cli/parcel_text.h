@@ -1,0 +1,26 @@
+#pragma once
+// What islebook parcel says of a parcel, as text and as JSON.
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "mapstore/parcel/parcel.h"
+
+namespace islebook {
+
+struct ParcelTrust {
+  enum class State { kTrusted, kUnknown, kUnsigned, kWrong };
+  State state = State::kUnsigned;
+  std::string name;  // by which a trusted key is known here
+};
+
+// `foreseen`: empty where there is no shelf yet.
+std::string LookText(const Parcel& parcel, const ParcelTrust& trust, const std::vector<Foreseen>& foreseen);
+std::string LookJson(const std::filesystem::path& file, const Parcel& parcel, const ParcelTrust& trust, const std::vector<Foreseen>& foreseen);
+
+std::string UnpackedText(const Parcel& parcel, const ParcelTrust& trust, const std::vector<ReceivedMap>& received);
+std::string UnpackedJson(const std::filesystem::path& file, const std::filesystem::path& shelf, const Parcel& parcel, const ParcelTrust& trust,
+                         const std::vector<ReceivedMap>& received);
+
+}  // namespace islebook
