@@ -1,5 +1,8 @@
-// Usage: fuzz_NAME COUNT     mutates the target's seeds COUNT times, the same way every time.
+// Usage: fuzz_NAME COUNT           mutates the target's seeds COUNT times, the same way every time.
+//        fuzz_NAME --write DIR     writes the seeds to files, for libFuzzer to start from.
 #include <algorithm>
+#include <filesystem>
+#include <fstream>
 #include <random>
 
 #include "tests/fuzz/fuzz_target.h"
@@ -36,6 +39,12 @@ std::string Mutated(const std::vector<std::string>& seeds, std::mt19937& random)
 }  // namespace
 
 int main(int argc, char** argv) {
+  if (argc == 3 && std::string(argv[1]) == "--write") {
+    std::filesystem::create_directories(argv[2]);
+    int number = 0;
+    for (const std::string& seed : FuzzSeeds()) std::ofstream(std::filesystem::path(argv[2]) / std::to_string(number++), std::ios::binary) << seed;
+    return 0;
+  }
   const long count = argc > 1 ? std::atol(argv[1]) : 1000;
   const std::vector<std::string> seeds = FuzzSeeds();
   for (const std::string& seed : seeds) LLVMFuzzerTestOneInput(reinterpret_cast<const std::uint8_t*>(seed.data()), seed.size());
