@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "digitizer/axes/writing_turn.h"
 #include "digitizer/recipe/corrections.h"
 #include "mapstore/map/validate.h"
 
@@ -45,6 +46,22 @@ std::string PlaceOf(const Panel& panel, const Sheet& sheet) {
   const char* column = center.x < sheet.pixels.cols / 3.0 ? "left" : center.x > sheet.pixels.cols / 1.5 ? "right" : "center";
   return fmt::format("{} {}", row, column);
 }
+
+// How well the sheet's axes are read: both of a plot's, by several numbers, and what they show; 0..8, and up to 4 for being sure of it.
+double Understanding(const AxesFound& axes) {
+  double best = 0.0;
+  for (const Panel& panel : axes.panels) {
+    double here = 4.0 * panel.confidence;
+    for (const auto* axis : {&panel.x, &panel.y}) {
+      if (!*axis) continue;
+      here += (*axis)->numbers_used >= 3 ? 2.0 : 1.0;
+      here += (*axis)->quantity_read ? 2.0 : 0.0;
+    }
+    best = std::max(best, here);
+  }
+  return best;
+}
+constexpr double kWellRead = 9.8;  // all of it, and not in doubt; or all but one axis' title, and sure
 
 // Several stages may have the same doubt.
 void SayOnce(std::vector<std::string>& sentences) {
@@ -86,7 +103,7 @@ void Session::SetRecipe(Recipe recipe) {
     stages_.parts.reset();
   }
   recipe_ = std::move(recipe);
-  working_recipe_ = ToWorkingPixels(recipe_, work_.scale);
+  working_recipe_ = ToWorkingPixels(recipe_, work_);
 }
 
 // Fills the slot if it is empty, and tells how far the whole has come.
@@ -145,6 +162,35 @@ Result<AxesFound> Session::FindAxesOrNone() {
   none.report.confidence = 0.0;
   none.report.doubts.push_back(axes.error().message);
   return none;
+}
+
+// A sheet that lies on its side or head shows by axes that cannot be read: then it is turned, and looked at once more.
+Result<void> Session::TurnUpright(const Progress& progress) {
+  if (work_.quarter_turns != 0 || stages_.axes || Understanding(*stages_.axes_found) >= kWellRead) return {};
+  const auto reader = Reader();
+  if (!reader) return std::unexpected(reader.error());
+  const WritingTurn turn = FindWritingTurn(*stages_.page, *stages_.print, **reader);
+  stages_.axes_found->report.notes.insert(stages_.axes_found->report.notes.end(), turn.report.notes.begin(), turn.report.notes.end());
+  if (turn.quarter_turns == 0) return {};
+  WorkingSheet lying = std::exchange(work_, PrepareWorkingSheet(sheet_, turn.quarter_turns));
+  StageResults before = std::exchange(stages_, {});
+  exact_reader_.reset();
+  const auto look = [&]() -> Result<void> {
+    if (auto done = Do("page", kPageAt, stages_.page, progress, [&] { return FlattenPage(*work_.sheet, options_.page); }); !done) return done;
+    if (auto done = FindLinesAndPrint(progress); !done) return done;
+    return Do("axes", kAxesAt, stages_.axes_found, progress, [&] { return FindAxesOrNone(); });
+  };
+  const auto looked = look();
+  if (looked && Understanding(*stages_.axes_found) > Understanding(*before.axes_found)) {
+    stages_.page->report.notes.push_back(
+        fmt::format("the sheet lies turned; it was read {} quarter turn{} clockwise", work_.quarter_turns, work_.quarter_turns == 1 ? "" : "s"));
+    working_recipe_ = ToWorkingPixels(recipe_, work_);
+    return {};
+  }
+  work_ = std::move(lying);
+  stages_ = std::move(before);
+  exact_reader_.reset();
+  return looked;
 }
 
 Result<std::vector<PanelEvidence>> Session::GatherEvidence() {
@@ -224,7 +270,7 @@ Result<DigitizeResult> Session::Finish() {
     if (!map) return std::unexpected(map.error());
     map->source = SheetSource{sheet_->file, sheet_->sha256, {sheet_->pixels.cols, sheet_->pixels.rows}, sheet_->page};
     map->recipe_json = WriteRecipe(recipe_);
-    ToSheetPixels(*map, work_.scale);
+    ToSheetPixels(*map, work_);
     ApplyMapCorrections(recipe_, *map);
     for (const std::string& doubt : stages_.axes_doubts) map->needs_review.push_back(doubt);
     for (const std::string& doubt : stages_.page->report.doubts) map->needs_review.push_back(doubt);
@@ -258,6 +304,7 @@ Result<DigitizeResult> Session::Run(const Progress& progress) {
     if (auto done = Do("axes", kAxesAt, stages_.axes_found, progress, [&] { return FindAxesOrNone(); }); !done) return std::unexpected(done.error());
     if (!stages_.axes_found->panels.empty()) stages_.page->report.doubts.push_back("the page's own lines make no chart; it was read as a picture");
   }
+  if (const auto done = TurnUpright(progress); !done) return std::unexpected(done.error());
   if (!stages_.axes) {
     stages_.axes = stages_.axes_found;
     stages_.axes_doubts.clear();

@@ -39,7 +39,7 @@ class Session {
   void SetRecipe(Recipe recipe);
   const Recipe& recipe() const { return recipe_; }
   const Sheet& sheet() const { return *sheet_; }
-  // What the stages work on, in whose pixels their results are: the sheet, or a small sheet at twice its size.
+  // What the stages work on, in whose pixels their results are: the sheet, a small sheet at twice its size, one that lies turned upright.
   const Sheet& working_sheet() const { return *work_.sheet; }
 
   // Does what is still to do. On an error or a cancel the stages already done stay done.
@@ -55,6 +55,7 @@ class Session {
   Result<std::vector<MapPart>> Judge();
   Result<DigitizeResult> Finish();
   Result<void> FindLinesAndPrint(const Progress& progress);
+  Result<void> TurnUpright(const Progress& progress);
   Result<PrintReader*> Reader();
 
   std::shared_ptr<const Sheet> sheet_;

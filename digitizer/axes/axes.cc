@@ -86,6 +86,24 @@ void Use(const std::vector<int>& words, std::vector<bool>* used) {
   for (int w : words) (*used)[w] = true;
 }
 
+// Numbers on end, up the page or down it, where no level ones stand.
+void TryTurnedNumbers(const std::vector<PlacedWord>& placed, Side side, WordReadings& readings, SideReadingOptions options, SideNumbers& numbers) {
+  const auto agreeing = [](const SideNumbers& n) {
+    if (n.numbers.size() < 2) return std::size_t{0};
+    const auto series = FitNumberSeries(n.numbers);
+    return series ? series->used.size() : std::size_t{0};
+  };
+  std::size_t best = agreeing(numbers);
+  for (const int turns : {-1, 1}) {
+    options.number_turns = turns;
+    SideNumbers turned = ReadSideNumbers(placed, side, readings, options);
+    const std::size_t n = agreeing(turned);
+    if (n < 3 || n <= best) continue;
+    best = n;
+    numbers = std::move(turned);
+  }
+}
+
 PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, double line_width, const Page& page, double digit_height,
                     std::vector<bool>* used, WordReadings& readings) {
   PanelWork work;
@@ -100,6 +118,7 @@ PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, 
   for (const Side side : {kBottom, kLeft, kRight, kTop}) {
     if (side == kTop && numbers[kBottom].numbers.size() >= 3) continue;
     numbers[side] = ReadSideNumbers(placed, side, readings, options);
+    if (side != kTop && numbers[side].numbers.size() < 3) TryTurnedNumbers(placed, side, readings, options, numbers[side]);
   }
   static constexpr const char* kNames[] = {"above:", "right:", "below:", "left:"};
   for (const Side side : {kBottom, kLeft, kRight, kTop}) {

@@ -2,12 +2,15 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <numeric>
 
 namespace islebook {
 namespace {
 
+constexpr double kLeastGap = 7.0;      // px: between the sides of two plots in one line
+constexpr double kAtGap = 7.0;         // px: how near to a side's end the line stands that closes the plot
 constexpr std::size_t kOutermost = 6;  // lines tried for each side of a group of lines that touch each other
 
 struct Extent {
@@ -27,7 +30,10 @@ class Finder {
     std::vector<FrameCandidate> all;
     for (const auto& [rows, columns] : groups_) Quads(rows, columns, &all);
     BareAxes(&all);
-    for (const FrameCandidate& c : all) largest_ = std::max(largest_, QuadArea(c.corners));
+    RowsAlone(&all);
+    Split(&all);
+    for (const FrameCandidate& c : all)
+      if (!c.split) largest_ = std::max(largest_, QuadArea(c.corners));
     for (FrameCandidate& c : all) Judge(&c);
     std::sort(all.begin(), all.end(), [](const FrameCandidate& a, const FrameCandidate& b) { return a.score > b.score; });
     FramesFound found;
@@ -58,7 +64,8 @@ class Finder {
  private:
   const LongLine& Line(int i) const { return lines_.lines[i]; }
 
-  double Tolerance() const { return std::max(8.0, 0.8 * options_.digit_height_px); }
+  // Pieces of a line that turns a corner are cut off short of it, the more so the larger the sheet.
+  double Tolerance() const { return std::max({8.0, 0.8 * options_.digit_height_px, 0.06 * options_.min_side_px}); }
 
   bool Touch(int row, int column, ImagePoint* at) const {
     const LongLine &r = Line(row), &c = Line(column);
@@ -147,9 +154,7 @@ class Finder {
             FrameCandidate c;
             c.corners = {tl, tr, br, bl};
             c.lines = {top, right, bottom, left};
-            c.coverage = {
-                Coverage(top, lines_.rows.Along(tl), lines_.rows.Along(tr)), Coverage(right, lines_.columns.Along(tr), lines_.columns.Along(br)),
-                Coverage(bottom, lines_.rows.Along(bl), lines_.rows.Along(br)), Coverage(left, lines_.columns.Along(tl), lines_.columns.Along(bl))};
+            c.coverage = SideCoverage(c);
             if (*std::min_element(c.coverage.begin(), c.coverage.end()) < 0.45) continue;
             out->push_back(c);
           }
@@ -179,6 +184,140 @@ class Finder {
         out->push_back(f);
       }
     }
+  }
+
+  // A grid of level lines alone, all from one side to the other: its first and last close the plot, their ends are its sides.
+  void RowsAlone(std::vector<FrameCandidate>* out) const {
+    std::vector<bool> taken(rows_.size(), false);
+    for (std::size_t i = 0; i < rows_.size(); ++i) {
+      if (taken[i] || Line(rows_[i]).Length() < options_.min_side_px) continue;
+      const LongLine& first = Line(rows_[i]);
+      const double reach = 4.0 + 0.006 * first.Length();
+      std::vector<int> alike;  // those that reach one end at least: curves and print may hide a part of one
+      std::vector<double> from, to;
+      for (std::size_t k = 0; k < rows_.size(); ++k) {
+        const LongLine& l = Line(rows_[k]);
+        const bool starts = std::abs(l.along_from - first.along_from) < reach, ends = std::abs(l.along_to - first.along_to) < reach;
+        if (starts) from.push_back(l.along_from);
+        if (ends) to.push_back(l.along_to);
+        if (starts || ends) alike.push_back(rows_[k]);
+        taken[k] = taken[k] || (starts && ends);
+      }
+      std::sort(alike.begin(), alike.end(), [this](int a, int b) { return Place(a) < Place(b); });
+      int levels = alike.empty() ? 0 : 1;
+      for (std::size_t k = 1; k < alike.size(); ++k) levels += Place(alike[k]) - Place(alike[k - 1]) > 5.0 ? 1 : 0;
+      if (from.size() < 3 || to.size() < 3 || levels < 4) continue;
+      const auto middle = [](std::vector<double> v) {
+        std::sort(v.begin(), v.end());
+        return v[v.size() / 2];
+      };
+      const double left = middle(from), right = middle(to);
+      // The longest line of the first and of the last level.
+      const auto longest = [&](int at) {
+        for (const int line : alike)
+          if (std::abs(Place(line) - Place(at)) < 5.0 && Line(line).Length() > Line(at).Length()) at = line;
+        return at;
+      };
+      const int top = longest(alike.front()), bottom = longest(alike.back());
+      FrameCandidate c;
+      c.corners = {lines_.PointAt(Line(top), left), lines_.PointAt(Line(top), right), lines_.PointAt(Line(bottom), right),
+                   lines_.PointAt(Line(bottom), left)};
+      c.lines = {top, -1, bottom, -1};
+      c.coverage = {Coverage(top, left, right), 0.0, Coverage(bottom, left, right), 0.0};
+      if (std::max(c.coverage[kTop], c.coverage[kBottom]) < 0.6 || std::min(c.coverage[kTop], c.coverage[kBottom]) < 0.3) continue;
+      out->push_back(c);
+    }
+  }
+
+  struct Gap {
+    double from = 0.0, to = 0.0;
+  };
+
+  // Stretches of a line without ink, along it.
+  std::vector<Gap> GapsOf(int i) const {
+    std::vector<double> places;
+    const LongLine& l = Line(i);
+    for (const ImagePoint& p : l.points) places.push_back(lines_.FamilyOf(l).Along(p));
+    std::sort(places.begin(), places.end());
+    std::vector<Gap> gaps;
+    for (std::size_t k = 1; k < places.size(); ++k)
+      if (places[k] - places[k - 1] > kLeastGap) gaps.push_back({places[k - 1], places[k]});
+    return gaps;
+  }
+
+  // Plots of one size above or beside each other have sides in one line, which were joined across the space between them. Both sides stop there, and a
+  // line closes either plot: then there are two frames and no large one.
+  void Split(std::vector<FrameCandidate>* all) {
+    std::vector<FrameCandidate> parts;
+    std::map<int, std::vector<Gap>> gaps_of;
+    for (FrameCandidate& c : *all) {
+      if (*std::min_element(c.lines.begin(), c.lines.end()) < 0) continue;
+      for (const bool stacked : {true, false}) {
+        const int a = stacked ? c.lines[kLeft] : c.lines[kTop], b = stacked ? c.lines[kRight] : c.lines[kBottom];
+        for (const int line : {a, b})
+          if (!gaps_of.contains(line)) gaps_of.emplace(line, GapsOf(line));
+        const LongLineFamily& along = stacked ? lines_.columns : lines_.rows;
+        const double from = std::max(along.Along(c.corners[0]), along.Along(stacked ? c.corners[1] : c.corners[3])),
+                     to = std::min(along.Along(c.corners[2]), along.Along(stacked ? c.corners[3] : c.corners[1]));
+        for (const Gap& g : gaps_of[a]) {
+          if (g.from < from + 0.1 * (to - from) || g.to > to - 0.1 * (to - from) || g.to - g.from > 0.3 * (to - from)) continue;
+          const bool both = std::any_of(gaps_of[b].begin(), gaps_of[b].end(), [&](const Gap& h) {
+            return std::abs(h.from - g.from) < kAtGap + 0.02 * (to - from) && std::abs(h.to - g.to) < kAtGap + 0.02 * (to - from);
+          });
+          if (!both) continue;
+          const int first = Closing(c, stacked, a, b, g.from), second = Closing(c, stacked, a, b, g.to);
+          if (first < 0 || second < 0 || first == second) continue;
+          FrameCandidate before = c, after = c;
+          ImagePoint p, q, r, s;
+          if (!Touch(stacked ? first : a, stacked ? a : first, &p) || !Touch(stacked ? first : b, stacked ? b : first, &q) ||
+              !Touch(stacked ? second : a, stacked ? a : second, &r) || !Touch(stacked ? second : b, stacked ? b : second, &s))
+            continue;
+          if (stacked) {
+            before.corners = {c.corners[0], c.corners[1], q, p};
+            before.lines[kBottom] = first;
+            after.corners = {r, s, c.corners[2], c.corners[3]};
+            after.lines[kTop] = second;
+          } else {
+            before.corners = {c.corners[0], p, q, c.corners[3]};
+            before.lines[kRight] = first;
+            after.corners = {r, c.corners[1], c.corners[2], s};
+            after.lines[kLeft] = second;
+          }
+          c.split = true;
+          for (FrameCandidate* part : {&before, &after}) {
+            part->part = true;
+            part->coverage = SideCoverage(*part);
+            if (*std::min_element(part->coverage.begin(), part->coverage.end()) < 0.45) continue;
+            const bool known =
+                std::any_of(parts.begin(), parts.end(), [&](const FrameCandidate& f) { return f.lines == part->lines && Overlap(f, *part) > 0.9; });
+            if (!known) parts.push_back(*part);
+          }
+        }
+      }
+    }
+    all->insert(all->end(), parts.begin(), parts.end());
+  }
+
+  // The line across the frame that closes a plot where its sides `a` and `b` end at `at`.
+  int Closing(const FrameCandidate& c, bool stacked, int a, int b, double at) const {
+    int best = -1;
+    double best_off = kAtGap;
+    for (const int line : stacked ? rows_ : columns_) {
+      if (std::find(c.lines.begin(), c.lines.end(), line) != c.lines.end()) continue;
+      ImagePoint p, q;
+      if (!Touch(stacked ? line : a, stacked ? a : line, &p) || !Touch(stacked ? line : b, stacked ? b : line, &q)) continue;
+      const LongLineFamily& along = stacked ? lines_.columns : lines_.rows;
+      const double off = std::max(std::abs(along.Along(p) - at), std::abs(along.Along(q) - at));
+      if (off < best_off) best_off = off, best = line;
+    }
+    return best;
+  }
+
+  std::array<double, 4> SideCoverage(const FrameCandidate& c) const {
+    return {Coverage(c.lines[kTop], lines_.rows.Along(c.corners[0]), lines_.rows.Along(c.corners[1])),
+            Coverage(c.lines[kRight], lines_.columns.Along(c.corners[1]), lines_.columns.Along(c.corners[2])),
+            Coverage(c.lines[kBottom], lines_.rows.Along(c.corners[3]), lines_.rows.Along(c.corners[2])),
+            Coverage(c.lines[kLeft], lines_.columns.Along(c.corners[0]), lines_.columns.Along(c.corners[3]))};
   }
 
   // Four lines that end at the corners: a box of its own, not a part of a grid.
@@ -262,13 +401,15 @@ class Finder {
     // A side that runs on past its corners belongs to something larger.
     static constexpr int kFrom[] = {0, 1, 3, 0}, kTo[] = {1, 2, 2, 3};
     for (int i = 0; i < 4; ++i) {
-      if (c->lines[i] < 0) continue;
+      if (c->lines[i] < 0 || c->part) continue;
       const LongLine& l = Line(c->lines[i]);
       const LongLineFamily& family = lines_.FamilyOf(l);
       const double from = family.Along(c->corners[kFrom[i]]), to = family.Along(c->corners[kTo[i]]);
       const double past = std::max(from - l.along_from, l.along_to - to) / std::max(1.0, to - from) - 0.03;
       if (past > 0.0) c->score -= std::min(0.8, 6.0 * past);
     }
+    // Two plots, and the space between them.
+    if (c->split) c->score -= 3.0;
     // Among rectangles of one grid the largest is the frame.
     c->score += 1.0 * std::sqrt(c->area / std::max(1.0, largest_));
   }

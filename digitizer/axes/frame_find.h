@@ -19,6 +19,8 @@ struct FrameCandidate {
   std::array<int, 4> lines{-1, -1, -1, -1};  // per side, index into LongLines::lines; -1: not drawn
   std::array<double, 4> coverage{};          // part of each side that is drawn
   std::array<int, 4> numbers{};              // words that stand in a row along each side, outside
+  bool split = false;                        // two plots with their sides in one line, and the space between them
+  bool part = false;                         // one of those plots
   double area = 0.0;                         // px^2
   double score = 0.0;
 };

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <optional>
 #include <unordered_map>
 
 #include <Eigen/Cholesky>
@@ -390,8 +391,57 @@ ImagePoint LongLines::Meet(const LongLine& row, const LongLine& column) const {
   return PointAt(row, along);
 }
 
-LongLines FindLongLines(const RidgesFound& ridges, const Page& page, const LongLineOptions& options) {
+namespace {
+
+// The edges of a plot's own ground are lines too, where none is drawn on them.
+RidgesFound WithPanelEdges(const RidgesFound& ridges, const GroundPanel& panel) {
+  RidgesFound all = ridges;
+  for (const std::vector<ImagePoint>& edge : panel.edges) {
+    if (edge.size() < 2) continue;
+    const bool level = std::abs(edge.back().x - edge.front().x) > std::abs(edge.back().y - edge.front().y);
+    std::size_t drawn = 0;
+    for (std::size_t i = 0; i < edge.size(); i += 4) {
+      const bool near = std::ranges::any_of(ridges.chains, [&](const RidgeChain& chain) {
+        return chain.length_px > 40.0 && std::ranges::any_of(chain.points, [&](const ImagePoint& p) {
+                 return level ? std::abs(p.x - edge[i].x) < 1.5 && std::abs(p.y - edge[i].y) < 6.0
+                              : std::abs(p.y - edge[i].y) < 1.5 && std::abs(p.x - edge[i].x) < 6.0;
+               });
+      });
+      if (near) ++drawn;
+    }
+    if (2 * drawn > edge.size() / 4) continue;
+    RidgeChain chain;
+    chain.ink_mass = 1.0;
+    // On to the corners, a point a pixel.
+    const ImagePoint a = edge.front(), b = edge.back();
+    const std::array<ImagePoint, 4>& c = panel.corners;
+    const auto nearest = [&](ImagePoint p) {
+      return *std::ranges::min_element(c, {}, [&](const ImagePoint& q) { return std::hypot(q.x - p.x, q.y - p.y); });
+    };
+    std::vector<ImagePoint> knots{nearest(a)};
+    knots.insert(knots.end(), edge.begin(), edge.end());
+    knots.push_back(nearest(b));
+    for (std::size_t k = 1; k < knots.size(); ++k) {
+      const double length = std::hypot(knots[k].x - knots[k - 1].x, knots[k].y - knots[k - 1].y);
+      const int n = std::max(1, static_cast<int>(length));
+      for (int i = 0; i < n; ++i)
+        chain.points.push_back({knots[k - 1].x + (knots[k].x - knots[k - 1].x) * i / n, knots[k - 1].y + (knots[k].y - knots[k - 1].y) * i / n});
+      chain.length_px += length;
+    }
+    chain.points.push_back(knots.back());
+    chain.strength.assign(chain.points.size(), 20.0F);
+    all.chains.push_back(std::move(chain));
+  }
+  return all;
+}
+
+}  // namespace
+
+LongLines FindLongLines(const RidgesFound& seen, const Page& page, const LongLineOptions& options) {
   LongLines out;
+  std::optional<RidgesFound> more;
+  if (page.panel) more = WithPanelEdges(seen, *page.panel);
+  const RidgesFound& ridges = more ? *more : seen;
   const double min_piece = std::max(8.0, 0.004 * options.longer_side_px);
   std::vector<Piece> pieces;
   for (std::size_t i = 0; i < ridges.chains.size(); ++i) {
@@ -411,7 +461,6 @@ LongLines FindLongLines(const RidgesFound& ridges, const Page& page, const LongL
   out.rows.angle_rad = row_angle * kPi / 180.0;
   out.columns.angle_rad = column_angle * kPi / 180.0;
   out.found = true;
-  (void)page;
   std::vector<LongLine> rows = Joiner(ridges, pieces, out.rows, options.family_deg, options).Join(true);
   std::vector<LongLine> columns = Joiner(ridges, pieces, out.columns, options.family_deg, options).Join(false);
   out.lines = std::move(rows);

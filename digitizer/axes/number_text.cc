@@ -68,8 +68,10 @@ void Add(std::vector<NumberCandidate>* out, double value, double weight) {
   out->push_back({value, weight});
 }
 
-// "1,000" or "12 500" or "1.234.567": groups of three digits behind every separator.
+// "1,000" or "12 500" or "1.234.567": groups of three digits behind every separator. No number of thousands starts with a zero: "0,080" is a fraction.
 bool LooksGrouped(const std::string& text, char separator) {
+  const std::size_t first = text.find_first_of("0123456789");
+  if (first != std::string::npos && text[first] == '0') return false;
   std::size_t last = std::string::npos, run = 0;
   bool any = false;
   for (std::size_t i = 0; i < text.size(); ++i) {
@@ -246,6 +248,7 @@ double TextAgreement(const NumberText& number, const std::string& expected) {
       cost = std::min(cost, 0.1 + EditCost(expected.substr(1), form));
     best = std::max(best, weight - 1.5 * cost / static_cast<double>(std::max<std::size_t>(expected.size(), 2)));
   }
+  if (number.guessed && best > 0.0) best *= 0.8;
   return best;
 }
 

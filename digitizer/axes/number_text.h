@@ -14,6 +14,7 @@ struct NumberText {
   double confidence = 1.0;                 // of the reading, 0..1
   std::optional<int> digits_before_point;  // from where the point's blob stands among the digits; nullopt: no blob seen
   bool point_looked_for = false;           // the blobs were looked at, so "no point" means something
+  bool guessed = false;                    // a leading zero was put where a character could not be read
   int raised_digits = 0;                   // trailing digits that stand raised and small: an exponent, "10" and a raised "3"
 };
 

@@ -18,8 +18,55 @@ int DigitsIn(const std::string& text) {
   return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; }));
 }
 
-// Words of one number: print of even widths leaves gaps beside a point.
-std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, const std::vector<Word>& words, const SideReadingOptions& options) {
+// Does a point or comma stand in the gap between two words of one line: ink at the base line, none above it?
+bool PointBetween(const Page& page, const Word& a, const Word& b, double angle_deg) {
+  const double c = std::cos(angle_deg * kDegree), s = std::sin(angle_deg * kDegree), h = std::max(a.height_px, b.height_px);
+  const auto along = [&](ImagePoint p) { return p.x * c + p.y * s; };
+  const auto across = [&](ImagePoint p) { return -p.x * s + p.y * c; };
+  const double from = along(a.center) + 0.5 * a.width_px + 0.08 * h, to = along(b.center) - 0.5 * b.width_px - 0.08 * h;
+  const double middle = 0.5 * (across(a.center) + across(b.center));
+  double low = 0.0, high = 0.0;
+  for (double x = from; x <= to; x += 0.5) {
+    for (double y = -0.5 * h; y <= 0.62 * h; y += 0.5) {
+      const int px = static_cast<int>(std::lround(x * c - (middle + y) * s)), py = static_cast<int>(std::lround(x * s + (middle + y) * c));
+      if (px < 0 || py < 0 || px >= page.ink.cols || py >= page.ink.rows) continue;
+      double& here = y > 0.22 * h ? low : high;
+      if (y > 0.22 * h || y < 0.1 * h) here = std::max<double>(here, page.ink(py, px));
+    }
+  }
+  return low > 70.0 && low > 2.0 * high;
+}
+
+// Words of one number: print of even widths leaves gaps beside a point. In the order in which the number runs.
+std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, const WordReadings& readings, const SideReadingOptions& options) {
+  const std::vector<Word>& words = readings.words();
+  constexpr double kPointGap = 1.7;  // digit heights, across a point
+  const auto joins = [&](const Placed& p, const Placed& q, double gap, double h, double most) {
+    if (gap < -0.2 * h) return false;
+    return gap <= most * h || (gap <= kPointGap * h && PointBetween(readings.page(), words[p.word->word], words[q.word->word],
+                                                                    p.word->row_angle_deg + 90.0 * options.number_turns));
+  };
+  if (options.number_turns != 0) {
+    const bool up = options.number_turns < 0;
+    const bool beside = flat;  // turned numbers stand beside each other below an axis, in one column left of one
+    std::sort(band.begin(), band.end(),
+              [up](const Placed& a, const Placed& b) { return up ? a.word->center.v < b.word->center.v : a.word->center.v > b.word->center.v; });
+    std::vector<std::vector<Placed>> out;
+    for (const Placed& p : band) {
+      bool added = false;
+      for (std::vector<Placed>& group : out) {
+        const PlacedWord &a = *group.back().word, &b = *p.word;
+        const double h = std::max(words[a.word].height_px, words[b.word].height_px);
+        const double gap = (up ? b.v0 - a.v1 : a.v0 - b.v1) * options.height_px;
+        if (std::abs(a.center.u - b.center.u) * options.width_px > 0.4 * h || !joins(group.back(), p, gap, h, beside ? 1.1 : 0.62)) continue;
+        group.push_back(p);
+        added = true;
+        break;
+      }
+      if (!added) out.push_back({p});
+    }
+    return out;
+  }
   std::sort(band.begin(), band.end(), [](const Placed& a, const Placed& b) { return a.word->center.u < b.word->center.u; });
   std::vector<std::vector<Placed>> out;
   for (const Placed& p : band) {
@@ -28,7 +75,7 @@ std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, con
       const PlacedWord &a = *group.back().word, &b = *p.word;
       const double h = std::max(words[a.word].height_px, words[b.word].height_px);
       const double gap = (b.u0 - a.u1) * options.width_px;
-      if (std::abs(a.center.v - b.center.v) * options.height_px > 0.4 * h || gap < -0.2 * h || gap > (flat ? 0.62 : 1.1) * h) continue;
+      if (std::abs(a.center.v - b.center.v) * options.height_px > 0.4 * h || !joins(group.back(), p, gap, h, flat ? 0.62 : 1.1)) continue;
       group.push_back(p);
       added = true;
       break;
@@ -50,11 +97,18 @@ Word WordReadings::Joined(const std::vector<int>& words) const {
   return JoinWords(list);
 }
 
-const Reading& WordReadings::Number(const std::vector<int>& words, double row_angle_deg) {
-  const auto found = numbers_.find(words);
+const Reading& WordReadings::Number(const std::vector<int>& words, double row_angle_deg, int turns) {
+  const std::pair key(words, turns);
+  const auto found = numbers_.find(key);
   if (found != numbers_.end()) return found->second;
   ++calls_;
-  return numbers_.emplace(words, reader_.Read(page_, Joined(words), Alphabet::kNumbers, row_angle_deg)).first->second;
+  Word word = Joined(words);
+  // A short word may know its own direction no better than by its box.
+  if (turns != 0 && std::abs(std::remainder(word.angle_deg - row_angle_deg, 180.0)) < 45.0) {
+    std::swap(word.width_px, word.height_px);
+    word.angle_deg = row_angle_deg + 90.0 * turns;
+  }
+  return numbers_.emplace(key, reader_.Read(page_, word, Alphabet::kNumbers, row_angle_deg + 90.0 * turns)).first->second;
 }
 
 Reading WordReadings::Exponent(const Word& number, const std::vector<cv::Rect>& raised, double row_angle_deg) {
@@ -126,8 +180,8 @@ NumberLook InspectNumber(const Page& page, const Word& word, const Reading& read
     const double height = std::max(1.0, g.height - grow), width = std::max(1.0, g.width - grow);
     const double x = g.x + 0.5 * (g.width - 1), y = g.y + 0.5 * (g.height - 1), across = -x * s + y * c, along = x * c + y * s;
     if (height < 0.45 * h && width < 0.45 * h) {
-      // A point or comma stands on the base line.
-      if (across > base - 0.45 * h) before_point = static_cast<int>(digits.size()), ++points;
+      // A point or comma stands on the base line; the dot in a zero does not.
+      if (across > base - 0.32 * h) before_point = static_cast<int>(digits.size()), ++points;
       continue;
     }
     if (height < 0.3 * h) continue;  // minus
@@ -173,6 +227,29 @@ NumberLook InspectNumber(const Page& page, const Word& word, const Reading& read
   return out;
 }
 
+namespace {
+
+// Digits that the reader of numbers left open ("?095": a zero with a dot in it), from the same print read as a text, where that agrees on all others.
+// Otherwise an unread character in front of a point is taken for a zero, as a guess.
+Reading FillGaps(const Reading& reading, const std::vector<int>& words, double angle_deg, WordReadings& readings, bool* guessed) {
+  const auto digits_of = [](const std::string& text) {
+    std::string out;
+    for (const char c : text)
+      if ((c >= '0' && c <= '9') || c == '?') out += c;
+    return out;
+  };
+  if (reading.text.find('?') == std::string::npos) return reading;
+  const Reading text = readings.Text(words, angle_deg);
+  const std::string gaps = digits_of(reading.text), full = digits_of(NormalizeNumber(text.text));
+  const bool agrees = gaps.size() == full.size() && std::ranges::equal(gaps, full, [](char a, char b) { return a == '?' || a == b; });
+  if (agrees) return {NormalizeNumber(text.text), std::min(reading.confidence, text.confidence)};
+  if (reading.text.front() != '?' || reading.text.find('?', 1) != std::string::npos) return reading;
+  *guessed = true;
+  return {"0" + reading.text.substr(1), 0.5 * reading.confidence};
+}
+
+}  // namespace
+
 SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, WordReadings& readings, const SideReadingOptions& options) {
   SideNumbers best;
   const double h = options.digit_height_px;
@@ -180,28 +257,42 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
   std::vector<Placed> near;
   for (const PlacedWord& w : placed) {
     const Word& word = readings.words()[w.word];
-    if (word.height_px < 0.5 * h || word.height_px > 2.0 * h || word.width_px > 9.0 * word.height_px || !w.Level()) continue;
+    if (word.height_px < 0.5 * h || word.height_px > 2.0 * h || word.width_px > 9.0 * word.height_px) continue;
+    if (options.number_turns == 0 ? !w.Level() : !w.Turned()) continue;
     const SidePlace p = PlaceAtSide(w, side, options.width_px, options.height_px);
     if (p.t < -0.06 || p.t > 1.06 || p.near_px < -0.35 * h || p.near_px > 6.5 * h) continue;
     near.push_back({&w, p});
   }
-  std::sort(near.begin(), near.end(), [](const Placed& a, const Placed& b) { return a.place.near_px < b.place.near_px; });
-  const double band = (flat ? 0.75 : 1.6) * h;
+  // The pieces of a number stand at different distances from an upright side: they are put together before rows and columns of numbers are looked for.
+  struct Printed {
+    std::vector<Placed> pieces;
+    double near_px = 1e9;
+  };
+  std::vector<Printed> printed;
+  for (std::vector<Placed>& pieces : Pieces(std::move(near), flat, readings, options)) {
+    Printed one;
+    for (const Placed& p : pieces) one.near_px = std::min(one.near_px, p.place.near_px);
+    one.pieces = std::move(pieces);
+    printed.push_back(std::move(one));
+  }
+  std::stable_sort(printed.begin(), printed.end(), [](const Printed& a, const Printed& b) { return a.near_px < b.near_px; });
+  const bool in_line = flat == (options.number_turns == 0);  // the numbers' near edges stand in one line whatever their lengths
+  const double band = (in_line ? 0.75 : 1.6) * h;
   std::size_t at = 0;
   double best_quality = 0.0;
-  while (at < near.size()) {
+  while (at < printed.size()) {
     // The fullest band that starts within one band of here.
     std::size_t from = at, most = 0;
-    for (std::size_t i = at; i < near.size() && near[i].place.near_px < near[at].place.near_px + band; ++i) {
+    for (std::size_t i = at; i < printed.size() && printed[i].near_px < printed[at].near_px + band; ++i) {
       std::size_t n = 0;
-      for (std::size_t j = i; j < near.size() && near[j].place.near_px < near[i].place.near_px + band; ++j) ++n;
+      for (std::size_t j = i; j < printed.size() && printed[j].near_px < printed[i].near_px + band; ++j) ++n;
       if (n > most) most = n, from = i;
     }
     std::size_t end = from;
-    while (end < near.size() && near[end].place.near_px < near[from].place.near_px + band) ++end;
+    while (end < printed.size() && printed[end].near_px < printed[from].near_px + band) ++end;
     if (most >= 2) {
       SideNumbers found;
-      found.near_px = near[from].place.near_px;
+      found.near_px = printed[from].near_px;
       int strange = 0;
       struct Looked {
         NumberLook look;
@@ -209,8 +300,8 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
         double angle;
       };
       std::vector<Looked> looks;
-      for (const std::vector<Placed>& pieces :
-           Pieces({near.begin() + static_cast<long>(from), near.begin() + static_cast<long>(end)}, flat, readings.words(), options)) {
+      for (std::size_t k = from; k < end; ++k) {
+        const std::vector<Placed>& pieces = printed[k].pieces;
         std::vector<int> words;
         double t = 0.0, low = 1e9, high = -1e9, far = 0.0;
         for (const Placed& p : pieces) {
@@ -220,16 +311,22 @@ SideNumbers ReadSideNumbers(const std::vector<PlacedWord>& placed, Side side, Wo
           high = std::max(high, p.place.t1);
           far = std::max(far, p.place.far_px);
         }
-        const double angle = pieces.front().word->row_angle_deg;
-        const Reading& reading = readings.Number(words, angle);
+        const double row_angle = pieces.front().word->row_angle_deg, angle = row_angle + 90.0 * options.number_turns;
+        const Reading& reading = readings.Number(words, row_angle, options.number_turns);
         if (NormalizeNumber(reading.text).empty()) {
           ++strange;
           continue;
         }
-        looks.push_back({InspectNumber(readings.page(), readings.Joined(words), reading, angle), words, angle});
+        bool guessed = false;
+        const Reading whole = FillGaps(reading, words, angle, readings, &guessed);
+        looks.push_back({InspectNumber(readings.page(), readings.Joined(words), whole, angle), words, angle});
+        // Only a point right behind it makes a zero likely.
+        NumberText& look = looks.back().look.number;
+        look.guessed = guessed;
+        if (guessed && look.digits_before_point != 1) look.text = reading.text;
         SeriesNumber n;
         n.number = looks.back().look.number;
-        n.t = flat ? 0.5 * (low + high) : t;
+        n.t = flat == (options.number_turns == 0) ? 0.5 * (low + high) : t;
         found.numbers.push_back(n);
         found.words.insert(found.words.end(), words.begin(), words.end());
         found.far_px = std::max(found.far_px, far);

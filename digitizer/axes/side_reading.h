@@ -30,8 +30,8 @@ struct SideTitle {
 class WordReadings {
  public:
   WordReadings(const Page& page, const std::vector<Word>& words, PrintReader& reader) : page_(page), words_(words), reader_(reader) {}
-  // `words`: the pieces of one number, in order.
-  const Reading& Number(const std::vector<int>& words, double row_angle_deg);
+  // `words`: the pieces of one number, in order; `turns`: quarter turns clockwise in which it runs against the frame's rows.
+  const Reading& Number(const std::vector<int>& words, double row_angle_deg, int turns = 0);
   Reading Exponent(const Word& number, const std::vector<cv::Rect>& raised, double row_angle_deg);
   Word Joined(const std::vector<int>& words) const;
   const Page& page() const { return page_; }
@@ -45,13 +45,14 @@ class WordReadings {
   const Page& page_;
   const std::vector<Word>& words_;
   PrintReader& reader_;
-  std::map<std::vector<int>, Reading> numbers_;
+  std::map<std::pair<std::vector<int>, int>, Reading> numbers_;  // by words and quarter turns against the row
   int calls_ = 0;
 };
 
 struct SideReadingOptions {
   double width_px = 0.0, height_px = 0.0;  // of the frame
   double digit_height_px = 12.0;
+  int number_turns = 0;  // quarter turns clockwise in which the numbers run: 0 level, -1 up the page, 1 down it
 };
 
 // The nearest band of numbers outside the side; empty if there is none.

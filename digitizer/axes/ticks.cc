@@ -120,7 +120,7 @@ std::vector<Mark> SideTicks(const Page& page, const FrameMapping& frame, Side si
 }
 
 // Grid lines of constant u (or v): for every place, the mean over many rows of ink above both neighbours.
-std::vector<Mark> GridLines(const Page& page, const FrameMapping& frame, bool constant_u, double line_width) {
+std::vector<Mark> GridLines(const cv::Mat1b& picture, const FrameMapping& frame, bool constant_u, double line_width) {
   constexpr int kBlocks = 24;
   constexpr double kSpacing = 1.0;
   const double length = constant_u ? frame.WidthPx() : frame.HeightPx();
@@ -137,7 +137,7 @@ std::vector<Mark> GridLines(const Page& page, const FrameMapping& frame, bool co
     const int b = r * kBlocks / tracks;
     ++block_rows[b];
     std::vector<float> ink(track.at.size());
-    for (std::size_t i = 0; i < track.at.size(); ++i) ink[i] = Sample(page.ink, track.at[i].x, track.at[i].y);
+    for (std::size_t i = 0; i < track.at.size(); ++i) ink[i] = Sample(picture, track.at[i].x, track.at[i].y);
     for (std::size_t i = apart; i + apart < ink.size(); ++i) {
       const double rise = std::min(ink[i] - ink[i - apart], ink[i] - ink[i + apart]);
       block[b][i] += std::clamp(rise, -40.0, 90.0);
@@ -244,8 +244,16 @@ MarksFound FindMarks(const Page& page, const FrameMapping& frame, double line_wi
   MarksFound found;
   if (page.ink.empty() || frame.parameters().empty()) return found;
   for (const Side side : {kTop, kRight, kBottom, kLeft}) found.ticks[side] = SideTicks(page, frame, side, line_width_px);
-  found.grid_u = GridLines(page, frame, true, line_width_px);
-  found.grid_v = GridLines(page, frame, false, line_width_px);
+  found.grid_u = GridLines(page.ink, frame, true, line_width_px);
+  found.grid_v = GridLines(page.ink, frame, false, line_width_px);
+  // On a ground of its own a plot's grid may be lines of bare paper.
+  if (!page.light.empty()) {
+    for (const bool across : {true, false}) {
+      std::vector<Mark>& grid = across ? found.grid_u : found.grid_v;
+      std::vector<Mark> light = GridLines(page.light, frame, across, line_width_px);
+      if (light.size() > grid.size()) grid = std::move(light);
+    }
+  }
   return found;
 }
 

@@ -66,7 +66,7 @@ Result<DrawingFound> ReadDrawing(const Sheet& sheet, const Page& page, const Pri
   if (const auto checked = options.Check(); !checked) return std::unexpected(checked.error());
   if (!sheet.source) return NotUsable("the sheet is a picture");
   if (sheet.source->paths.empty()) return NotUsable("no paths", sheet.source->doubt);
-  const PageScale scale{sheet.pixels.size(), sheet.source->px_per_point};
+  const PageScale scale{sheet.pixels.size(), sheet.source->px_per_point, sheet.source->quarter_turns};
   auto drawn = ReadDrawnPage(sheet.source->paths, scale);
   if (!drawn) return NotUsable(drawn.error().message, drawn.error().message + "; it was read as a picture");
   if (const double share = PictureShare(*drawn, sheet.pixels.size()); share > options.most_picture) {

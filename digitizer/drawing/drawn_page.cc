@@ -139,9 +139,14 @@ class PageReader {
       if (!numbers.Next(v)) return Fail(ErrorCode::kNotASheet, "the page's paths have no size");
     if (!(view[2] > 0.0 && view[3] > 0.0)) return Fail(ErrorCode::kNotASheet, "the page's paths have no size");
     // The corner of the page is the corner of the top left pixel, half a pixel from its center.
-    const double sx = scale_.px_per_point > 0.0 ? scale_.px_per_point : scale_.size_px.width / view[2];
-    const double sy = scale_.px_per_point > 0.0 ? scale_.px_per_point : scale_.size_px.height / view[3];
-    const Affine page{sx, 0.0, 0.0, sy, -0.5 - sx * view[0], -0.5 - sy * view[1]};
+    cv::Size size = scale_.Unturned();
+    const double sx = scale_.px_per_point > 0.0 ? scale_.px_per_point : size.width / view[2];
+    const double sy = scale_.px_per_point > 0.0 ? scale_.px_per_point : size.height / view[3];
+    Affine page{sx, 0.0, 0.0, sy, -0.5 - sx * view[0], -0.5 - sy * view[1]};
+    for (int turn = 0; turn < scale_.quarter_turns; ++turn) {
+      page = Affine{0.0, 1.0, -1.0, 0.0, size.height - 1.0, 0.0} * page;
+      std::swap(size.width, size.height);
+    }
     Collect(root, 0);
     Draw(root, page, {}, 1.0, 0);
     if (over_) return Fail(ErrorCode::kSheetTooLarge, "the page holds too many drawn lines");
@@ -398,14 +403,21 @@ std::vector<PageWord> ReadPageWords(const std::string& xhtml, const PageScale& s
   const pugi::xml_node page = document.child("doc").child("page");
   const double width = page.attribute("width").as_double(), height = page.attribute("height").as_double();
   if (!(width > 0.0 && height > 0.0)) return words;
-  const double sx = scale.px_per_point > 0.0 ? scale.px_per_point : scale.size_px.width / width;
-  const double sy = scale.px_per_point > 0.0 ? scale.px_per_point : scale.size_px.height / height;
+  const cv::Size size = scale.Unturned();
+  const double sx = scale.px_per_point > 0.0 ? scale.px_per_point : size.width / width;
+  const double sy = scale.px_per_point > 0.0 ? scale.px_per_point : size.height / height;
   constexpr std::size_t kMostWords = 20'000;
   for (const pugi::xml_node& node : page.children("word")) {
     if (words.size() >= kMostWords) break;
     const double x0 = node.attribute("xMin").as_double(), x1 = node.attribute("xMax").as_double();
     const double y0 = node.attribute("yMin").as_double(), y1 = node.attribute("yMax").as_double();
-    words.push_back({node.child_value(), {sx * x0 - 0.5, sy * y0 - 0.5, sx * (x1 - x0), sy * (y1 - y0)}});
+    cv::Rect2d box{sx * x0 - 0.5, sy * y0 - 0.5, sx * (x1 - x0), sy * (y1 - y0)};
+    cv::Size turned = size;
+    for (int turn = 0; turn < scale.quarter_turns; ++turn) {
+      box = {turned.height - 1.0 - box.y - box.height, box.x, box.height, box.width};
+      std::swap(turned.width, turned.height);
+    }
+    words.push_back({node.child_value(), box});
   }
   return words;
 }

@@ -64,10 +64,13 @@ struct PageWord {
   cv::Rect2d box;
 };
 
-// How a page of points lies on the picture: `px_per_point`, or 0 where the page fills the picture.
+// How a page of points lies on the picture: `px_per_point`, or 0 where the page fills the picture; turned clockwise by quarter turns first.
 struct PageScale {
-  cv::Size size_px;
+  cv::Size size_px;  // of the picture, turned
   double px_per_point = 0.0;
+  int quarter_turns = 0;
+
+  cv::Size Unturned() const { return quarter_turns % 2 == 0 ? size_px : cv::Size(size_px.height, size_px.width); }
 };
 
 // Errors: kSheetTooLarge beyond the limits, kNotASheet where the text is none that cairo writes.

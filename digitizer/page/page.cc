@@ -47,8 +47,16 @@ Result<Page> FlattenPage(const Sheet& sheet, const PageOptions& options) {
   if (sheet.pixels.empty()) return Fail(ErrorCode::kNoPage, "the sheet has no pixels.", sheet.file);
   try {
     Page page;
-    cv::Mat3b small = Reduce(sheet.pixels);
+    cv::Mat3b pixels = sheet.pixels, small = Reduce(pixels);
     PaperOutline outline;
+    page.panel = FindGroundPanel(pixels, small);
+    if (page.panel && page.panel->dark) {
+      pixels = WithLightGround(pixels, *page.panel);
+      small = Reduce(pixels);
+      page.report.notes.push_back("the plot's light lines on dark ground turned to dark on light");
+    } else if (page.panel) {
+      page.report.notes.push_back("the plot has a ground of its own");
+    }
     page.inverted = IsInverted(small);
     if (!page.inverted) {
       outline = FindPaper(small, options.min_page_area);
@@ -71,8 +79,9 @@ Result<Page> FlattenPage(const Sheet& sheet, const PageOptions& options) {
     const cv::Mat3f level = PaperLevel(small, outline.mask, window);
     page.paper = Enlarge(outline.mask, sheet.pixels.size());
     page.extent = page.paper.empty() ? cv::Rect(0, 0, sheet.pixels.cols, sheet.pixels.rows) : cv::boundingRect(page.paper);
-    const InkScale scale = MeasureInk(sheet.pixels, level, page.paper, page.inverted);
-    Flatten(sheet.pixels, level, page.paper, page.inverted, scale, page.ink, page.color);
+    if (page.panel && !page.panel->dark && !page.inverted) page.light = LightLines(pixels, level, *page.panel);
+    const InkScale scale = MeasureInk(pixels, level, page.paper, page.inverted);
+    Flatten(pixels, level, page.paper, page.inverted, scale, page.ink, page.color);
     page.noise = scale.noise;
     page.blur_px = EstimateBlur(page.ink);
     page.report.notes.push_back(fmt::format("noise {:.1f} of 255, blur {:.2f} px, ink gain {:.2f}", page.noise, page.blur_px, scale.gain));

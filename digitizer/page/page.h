@@ -2,9 +2,12 @@
 // The page: the sheet with its light and paper evened out, and where on the picture the paper lies.
 // Nothing is warped here: every later stage works in the sheet's own pixels.
 
+#include <optional>
+
 #include <opencv2/core/mat.hpp>
 #include <opencv2/core/types.hpp>
 
+#include "digitizer/page/ground_panel.h"
 #include "digitizer/sheet/sheet.h"
 #include "digitizer/sheet/stage_report.h"
 
@@ -25,7 +28,8 @@ struct Page {
   double noise = 0.0;     // standard deviation of `ink` on bare paper, in its own gray levels
   double blur_px = 0.0;   // estimated standard deviation of the blur of sharp edges
   bool inverted = false;  // light lines on dark ground; ink and color are already turned to dark on light
-  int quarter_turns = 0;  // clockwise quarter turns that make the writing upright; the pixels are not turned. 0 unless evidence is strong
+  std::optional<GroundPanel> panel;  // a plot on a tinted or dark ground; a dark one's lines are turned to dark on light
+  cv::Mat1b light;                   // lines lighter than that ground, as ink; empty without one
   StageReport report;
 };
 

@@ -160,15 +160,14 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
   limits.min_height = static_cast<float>(options.min_glyph_px);
   limits.max_height = std::max(8.0F * limits.min_height, static_cast<float>(options.max_glyph_part * std::min(page.ink.cols, page.ink.rows)));
   std::vector<Glyph> glyphs = CollectGlyphs(tree, limits, page.paper);
-  const double upright = -90.0 * page.quarter_turns;
-  WordLinesFound lines = GroupGlyphs(glyphs, upright);
+  WordLinesFound lines = GroupGlyphs(glyphs, 0.0);
   // With the print's size known, the letters that lines touch can be cut free.
   const std::size_t clean = glyphs.size();
   if (lines.digit_height > 0.0) {
     AddCutGlyphs(ink, tree, extent, page.paper, limits, lines, glyphs);
     if (glyphs.size() > clean) {
       const WordLinesFound before = lines;
-      lines = GroupGlyphs(glyphs, upright, &before);
+      lines = GroupGlyphs(glyphs, 0.0, &before);
     }
   }
 

@@ -408,10 +408,9 @@ class TesseractReader final : public PrintReader {
   }
 
   Reading Read(const Page& page, const Word& word, Alphabet alphabet) override {
-    const double upright = -90.0 * page.quarter_turns;
     Attempt best = ReadAt(page, word, alphabet, word.angle_deg);
     // Print that stands nearly on end may run up or down.
-    double lean = std::remainder(word.angle_deg - upright, 360.0);
+    const double lean = std::remainder(word.angle_deg, 360.0);
     if (std::abs(lean) > 58.0 && std::abs(lean) < 122.0) {
       const Attempt turned = ReadAt(page, word, alphabet, word.angle_deg + 180.0);
       // Upside down, letters read as a jumble of capitals and digits, surely enough; words of one case are likelier.

@@ -28,6 +28,7 @@ struct PageSource {
   std::string paths;          // SVG as cairo writes it
   std::string words;          // XHTML: every word with its box, in the order in which it is drawn
   double px_per_point = 0.0;  // of the picture; 0: the page fills the picture
+  int quarter_turns = 0;      // clockwise, that the picture was turned after it was drawn
   std::string doubt;          // why there are no paths, in words; empty where there are
 };
 

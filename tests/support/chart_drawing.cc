@@ -54,12 +54,20 @@ void ChartDrawing::Text(QPointF base, const QString& text, Qt::Alignment align, 
   painter_.drawText(at, text);
 }
 
+void ChartDrawing::TextOnEnd(QPointF at, const QString& text, const QFont& font, const QColor& color) {
+  painter_.save();
+  painter_.translate(at);
+  painter_.rotate(-90);
+  Text({0, 0}, text, Qt::AlignHCenter | Qt::AlignVCenter, font, color);
+  painter_.restore();
+}
+
 void ChartDrawing::LayOut(const QRectF& area) {
   area_ = area;
   const QFont ticks = PageFont(style_, style_.tick_size);
   efficiency_panel_ = plan_.efficiency && style_.efficiency_place == EfficiencyPlace::kPanel;
   const bool second_axis = plan_.efficiency && style_.efficiency_place == EfficiencyPlace::kSecondAxis;
-  double number_width = WidestNumber(plan_.y, style_.numbers, ticks);
+  double number_width = style_.y_numbers_on_end ? style_.tick_size : WidestNumber(plan_.y, style_.numbers, ticks);
   if (efficiency_panel_) number_width = std::max(number_width, WidestNumber(*plan_.efficiency, style_.numbers, ticks));
   const double tick = 12, title = style_.title_size * 1.9;
   const double left = number_width + tick + 14 + (style_.upright_y_title ? 0 : title);
@@ -69,7 +77,8 @@ void ChartDrawing::LayOut(const QRectF& area) {
   double top = style_.upright_y_title ? style_.title_size * 2.0 : style_.title_size * 0.8;
   if (style_.head) top += style_.head_size * 1.7;
   if (plan_.top) top += style_.tick_size * 2 + style_.title_size * 1.8;
-  const double bottom = style_.tick_size * 2.1 + style_.title_size * 1.9;
+  const double bottom =
+      (style_.x_numbers_on_end ? style_.tick_size + WidestNumber(plan_.x, style_.numbers, ticks) : style_.tick_size * 2.1) + style_.title_size * 1.9;
   QRectF plot = area.adjusted(left, top, -right, -bottom);
   // Whole page units, as drawing programs like it, or anywhere.
   if (random_.Chance(0.7)) plot = QRectF(std::round(plot.left()), std::round(plot.top()), std::round(plot.width()), std::round(plot.height()));
@@ -85,6 +94,7 @@ void ChartDrawing::LayOut(const QRectF& area) {
 
 void ChartDrawing::Draw(const QRectF& area) {
   LayOut(area);
+  DrawGround(main_);
   DrawBands();
   DrawGrid(main_);
   if (efficiency_panel_) DrawGrid(efficiency_frame_);
@@ -98,6 +108,10 @@ void ChartDrawing::Draw(const QRectF& area) {
   LabelSpeedLines();
   LabelTurbineLines();
   LabelIslands();
+}
+
+void ChartDrawing::DrawGround(const Frame& frame) {
+  if (style_.ground.isValid()) painter_.fillRect(frame.plot, style_.ground);
 }
 
 void ChartDrawing::DrawGrid(const Frame& frame) {
@@ -136,7 +150,8 @@ void ChartDrawing::DrawGrid(const Frame& frame) {
   if (style_.grid == GridKind::kMajorDotted) pen.setDashPattern({1.5, 3.5});
   if (style_.grid == GridKind::kMajorDashed) pen.setDashPattern({7, 5});
   painter_.setPen(pen);
-  for (double v : frame.x->major) vertical(v);
+  if (style_.grid != GridKind::kRows)
+    for (double v : frame.x->major) vertical(v);
   for (double v : frame.y->major) horizontal(v);
 }
 
@@ -173,13 +188,17 @@ void ChartDrawing::DrawTicks(const QRectF& plot, const AxisPlan& axis, Qt::Edge 
     const QString text = Q(axis.axis.scale == AxisScale::kLog ? PrintShort(v, style_.numbers) : PrintNumber(v, axis.decimals, style_.numbers));
     if (flat) {
       const double x = plot.left() + part * plot.width();
-      if (edge == Qt::BottomEdge)
+      if (edge == Qt::BottomEdge && style_.x_numbers_on_end)
+        TextOnEnd({x, plot.bottom() + gap + 0.5 * QFontMetricsF(font).horizontalAdvance(text)}, text, font, style_.ink);
+      else if (edge == Qt::BottomEdge)
         Text({x, plot.bottom() + gap}, text, Qt::AlignHCenter | Qt::AlignTop, font, style_.ink);
       else
         Text({x, plot.top() - gap}, text, Qt::AlignHCenter, font, style_.ink);
     } else {
       const double y = plot.bottom() - part * plot.height();
-      if (edge == Qt::LeftEdge)
+      if (edge == Qt::LeftEdge && style_.y_numbers_on_end)
+        TextOnEnd({plot.left() - gap - 0.5 * QFontMetricsF(font).capHeight(), y}, text, font, style_.ink);
+      else if (edge == Qt::LeftEdge)
         Text({plot.left() - gap, y}, text, Qt::AlignRight | Qt::AlignVCenter, font, style_.ink);
       else
         Text({plot.right() + gap, y}, text, Qt::AlignLeft | Qt::AlignVCenter, font, style_.ink);
@@ -193,7 +212,7 @@ void ChartDrawing::DrawFrame(const Frame& frame, bool numbers_below, const AxisP
   painter_.setBrush(Qt::NoBrush);
   if (style_.frame == FrameShape::kBox) {
     painter_.drawRect(plot);
-  } else {
+  } else if (style_.frame == FrameShape::kBareL) {
     painter_.drawLine(plot.bottomLeft(), plot.bottomRight());
     painter_.drawLine(plot.bottomLeft(), plot.topLeft());
     if (right) painter_.drawLine(plot.bottomRight(), plot.topRight());
@@ -353,7 +372,7 @@ void ChartDrawing::DrawMarkers() {
     for (const Point2& p : line) {
       const QPointF at = main_.At(p);
       painter_.setPen(QPen(style_.speed.color, 1.4));
-      painter_.setBrush(style_.markers == Marker::kDisc ? QBrush(style_.speed.color) : QBrush(style_.paper));
+      painter_.setBrush(style_.markers == Marker::kDisc ? QBrush(style_.speed.color) : QBrush(Ground()));
       if (style_.markers == Marker::kSquare)
         painter_.drawRect(QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r));
       else if (style_.markers == Marker::kCross)

@@ -34,6 +34,7 @@ class ChartDrawing {
   };
 
   void LayOut(const QRectF& area);
+  void DrawGround(const Frame& frame);
   void DrawGrid(const Frame& frame);
   void DrawFrame(const Frame& frame, bool numbers_below, const AxisPlan* right);
   void DrawTicks(const QRectF& plot, const AxisPlan& axis, Qt::Edge edge, bool with_numbers);
@@ -48,6 +49,7 @@ class ChartDrawing {
   void LabelTurbineLines();
 
   const Frame& FrameOf(const TrueCurve& curve) const { return curve.on_efficiency_axis ? efficiency_frame_ : main_; }
+  const QColor& Ground() const { return style_.ground.isValid() ? style_.ground : style_.paper; }
   QPolygonF LineOf(std::size_t curve) const;
   QColor ColorOf(std::size_t curve) const;
   bool IsFree(const QPolygonF& box) const;
@@ -60,6 +62,8 @@ class ChartDrawing {
   bool TryPrint(std::size_t curve, const QString& text, QPointF center, double angle, const QFont& font, LabelLook look);
   // The first place with the least ink under it.
   void PrintAtBest(std::size_t curve, const QString& text, const std::vector<QPointF>& places, const QFont& font);
+  // Centered at `at`, running up the page.
+  void TextOnEnd(QPointF at, const QString& text, const QFont& font, const QColor& color);
   void Text(QPointF base, const QString& text, Qt::Alignment align, const QFont& font, const QColor& color);
 
   QPainter& painter_;

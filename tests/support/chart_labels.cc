@@ -83,7 +83,7 @@ void ChartDrawing::Print(const QString& text, QPointF center, double angle, cons
   const QPolygonF box = BoxOf(text, center, angle, font);
   if (look == LabelLook::kOnPad || look == LabelLook::kBoxed || look == LabelLook::kTurned) {
     painter_.setPen(look == LabelLook::kBoxed ? QPen(color, 1.1) : QPen(Qt::NoPen));
-    painter_.setBrush(style_.paper);
+    painter_.setBrush(Ground());
     painter_.drawPolygon(box);
     painter_.setBrush(Qt::NoBrush);
   }
@@ -213,7 +213,7 @@ void ChartDrawing::DrawNotes() {
     const double width = metrics.horizontalAdvance(Q(note));
     const QPointF start(compressor ? at.x() : at.x() - width, at.y());
     const QRectF box(start.x() - 6, start.y() - metrics.capHeight() - 6, width + 12, metrics.capHeight() + 12);
-    if (style_.grid != GridKind::kNone && style_.grid != GridKind::kMajorDotted) painter_.fillRect(box, style_.paper);
+    if (style_.grid != GridKind::kNone && style_.grid != GridKind::kMajorDotted) painter_.fillRect(box, Ground());
     Text(start, Q(note), Qt::AlignLeft, font, style_.ink);
     taken_.push_back(QPolygonF(box));
     at.ry() += line;

@@ -152,6 +152,26 @@ const std::vector<std::pair<std::string, Change>>& Styles() {
          s.surge_line.width = 2.6;
          s.numbers.thousands = r.Pick({"", ","}), s.flow_units = {"ft3/min", "lb/min", "m3/min"};
        }},
+      {"tinted",
+       [](SheetStyle& s, Random& r) {
+         s.frame = FrameShape::kNone, s.ground = r.Pick({QColor(229, 229, 229), QColor(234, 234, 242), QColor(240, 236, 226)});
+         s.grid_color = Qt::white, s.grid_width = 1.8, s.ticks = r.Pick({TickSide::kNone, TickSide::kOutside}), s.minor_ticks = false;
+         s.speed.color = QColor(50, 50, 60), s.island.color = r.Pick({QColor(190, 70, 70), QColor(60, 120, 170)}), s.island.width = 1.8;
+         s.numbers.thousands = r.Pick({"", ","}), s.width = 1400, s.height = 1050;
+       }},
+      {"rows",
+       [](SheetStyle& s, Random& r) {
+         s.frame = FrameShape::kNone, s.grid = GridKind::kRows, s.ticks = TickSide::kNone, s.minor_ticks = false,
+         s.grid_color = QColor(200, 200, 200);
+         s.ink = QColor(80, 80, 80), s.speed.color = QColor(60, 100, 180), s.island.color = r.Pick({QColor(220, 120, 50), QColor(90, 90, 90)});
+         s.numbers.thousands = r.Pick({"", ","}), s.width = 1500, s.height = 1000;
+       }},
+      {"endwise",
+       [](SheetStyle& s, Random& r) {
+         s.y_numbers_on_end = r.Chance(0.7), s.x_numbers_on_end = !s.y_numbers_on_end, s.ticks = r.Pick({TickSide::kInside, TickSide::kOutside});
+         s.grid = r.Pick({GridKind::kNone, GridKind::kMajor}), s.font = r.Pick({QString("sans"), QString("serif")});
+         s.numbers.thousands = r.Pick({"", ","});
+       }},
       {"tledger",
        [](SheetStyle& s, Random& r) {
          Turbine(s, r);

@@ -13,9 +13,17 @@
 
 namespace islebook::paint {
 
-enum class FrameShape { kBox, kBareL };
+enum class FrameShape { kBox, kBareL, kNone };
 enum class TickSide { kInside, kOutside, kAcross, kNone };
-enum class GridKind { kNone, kMajor, kMajorDotted, kMajorDashed, kFine, kPaper };  // kPaper: printed millimeter paper
+enum class GridKind {
+  kNone,
+  kMajor,
+  kMajorDotted,
+  kMajorDashed,
+  kFine,
+  kPaper,
+  kRows
+};  // kPaper: printed millimeter paper; kRows: level lines alone
 enum class SurgeLook { kThick, kHatched, kDashed, kPlain, kNone };
 enum class Dash { kSolid, kDashed, kDotted, kDashDot };
 enum class LabelLook { kOnPad, kBoxed, kTurned, kTurnedBeside, kNone };
@@ -36,6 +44,7 @@ struct SheetStyle {
   int charts = 1;
   int width = 1600, height = 1200;
   QColor paper = Qt::white, ink = Qt::black;
+  QColor ground;  // of the plot alone, where it is unlike the paper
 
   QString font = "sans";  // sans, serif, mono, narrow, or a family
   bool bold_print = false, slanted_title = false;
@@ -48,9 +57,10 @@ struct SheetStyle {
   double frame_width = 2.0;
   TickSide ticks = TickSide::kOutside;
   bool minor_ticks = true;
-  bool numbers_on_right = false;  // the y numbers again on the right side
-  bool second_x_unit = false;     // another flow unit along the top
-  bool upright_y_title = false;   // above the axis instead of turned
+  bool x_numbers_on_end = false, y_numbers_on_end = false;  // turned to run up the page
+  bool numbers_on_right = false;                            // the y numbers again on the right side
+  bool second_x_unit = false;                               // another flow unit along the top
+  bool upright_y_title = false;                             // above the axis instead of turned
   bool ends_between_ticks = false;
   bool log_x = false;
   bool from_zero = true;  // flow axis

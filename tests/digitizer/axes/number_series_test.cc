@@ -79,6 +79,29 @@ TEST(NumberSeries, ThePointsBlobDecides) {
   EXPECT_TRUE(series->doubts.empty()) << series->doubts.front();
 }
 
+// With decimal commas, "0,080" is no number of thousands.
+TEST(NumberSeries, DecimalCommasBehindAZeroAreRead) {
+  std::vector<SeriesNumber> numbers = Along({"0,040", "0,050", "0,060", "0,070", "0,080"});
+  for (SeriesNumber& n : numbers) n.number.digits_before_point = 1, n.number.point_looked_for = true;
+  const auto series = FitNumberSeries(numbers);
+  ASSERT_TRUE(series);
+  EXPECT_NEAR(series->ValueAt(0.0), 0.04, 1e-4);
+  EXPECT_NEAR(series->ValueAt(1.0), 0.08, 1e-4);
+  EXPECT_TRUE(series->doubts.empty()) << series->doubts.front();
+  EXPECT_NEAR(NumberCandidates({.text = "1,250"}).front().value, 1250.0, 1e-9);
+}
+
+// A zero put in an unread character's place is no literal reading: the series is doubted.
+TEST(NumberSeries, GuessedZerosAreDoubted) {
+  std::vector<SeriesNumber> numbers = Along({"0045", "0050", "0055", "0060", "0065"});
+  for (SeriesNumber& n : numbers) n.number.digits_before_point = 1, n.number.guessed = true;
+  const auto series = FitNumberSeries(numbers);
+  ASSERT_TRUE(series);
+  EXPECT_NEAR(series->ValueAt(0.0), 0.045, 1e-4);
+  EXPECT_NEAR(series->ValueAt(1.0), 0.065, 1e-4);
+  EXPECT_FALSE(series->doubts.empty());
+}
+
 TEST(NumberSeries, LogarithmicAxes) {
   std::vector<SeriesNumber> numbers;
   for (const double v : {1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0}) {

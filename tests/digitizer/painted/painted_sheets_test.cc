@@ -105,6 +105,18 @@ TEST(PaintedSheetsTest, CleanDrawings) {
   EXPECT_LE(totals.MedianError(), 0.03);
 }
 
+// Plots without a frame of lines, numbers on end, print of even widths: the axes must be right, or said to be in doubt.
+TEST(PaintedSheetsTest, AxesInOtherManners) {
+  Totals totals;
+  for (const char* style : {"tinted", "rows", "endwise", "typist"}) totals.Add(PaintOne(style, 921, WearClass::kClean));
+  totals.Add(PaintOne("endwise", 922, WearClass::kScan));
+  totals.Add(PaintOne("tinted", 922, WearClass::kScan));
+  totals.Print();
+  EXPECT_GE(totals.axes_right, 5);
+  EXPECT_GE(totals.speed_found, 0.85 * totals.speed);
+  EXPECT_GE(totals.islands_found, 0.7 * totals.islands);
+}
+
 TEST(PaintedSheetsTest, WornSheets) {
   Totals totals;
   totals.Add(PaintOne("ledger", 902, WearClass::kScan));

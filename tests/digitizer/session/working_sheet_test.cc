@@ -37,7 +37,7 @@ TEST(WorkingSheet, PlacesComeBackWhereTheyAreOnTheSheet) {
   PerformanceMap map;
   map.curves.emplace_back();
   map.curves[0].points_px = {{m.m10 / m.m00, m.m01 / m.m00}};
-  ToSheetPixels(map, work.scale);
+  ToSheetPixels(map, work);
   EXPECT_NEAR(map.curves[0].points_px[0].x, 310.0, 0.02);
   EXPECT_NEAR(map.curves[0].points_px[0].y, 200.0, 0.02);
 }
@@ -48,12 +48,48 @@ TEST(WorkingSheet, TheCalibrationMapsSheetPixelsAfterward) {
   map.calibration.emplace();
   map.calibration->parameters = working.parameters();
   map.calibration->residual_px = 0.2;
-  ToSheetPixels(map, 2.0);
+  ToSheetPixels(map, WorkingSheet{nullptr, 2.0, 0, 500, 400});
   const FrameMapping sheet = FrameMapping::FromParameters(map.calibration->parameters);
   const FramePoint a = working.FrameFromImage({400.5, 300.5}), b = sheet.FrameFromImage({200.0, 150.0});
   EXPECT_NEAR(a.u, b.u, 1e-12);
   EXPECT_NEAR(a.v, b.v, 1e-12);
   EXPECT_DOUBLE_EQ(map.calibration->residual_px, 0.1);
+}
+
+// A dot's place in the turned picture, brought back, is where it is on the sheet; so is the same place by way of the calibration.
+TEST(WorkingSheet, ATurnedSheetsPlacesComeBack) {
+  for (const int turns : {1, 2, 3}) {
+    for (const int width : {640, 1640}) {
+      auto sheet = std::make_shared<Sheet>(*Blank(width, 480));
+      sheet->pixels(200, 310) = {0, 0, 0};
+      const WorkingSheet work = PrepareWorkingSheet(sheet, turns);
+      cv::Mat1b gray;
+      cv::cvtColor(work.sheet->pixels, gray, cv::COLOR_BGR2GRAY);
+      cv::Mat1d dark;
+      gray.convertTo(dark, CV_64F, -1.0, 255.0);
+      const cv::Moments m = cv::moments(dark);
+      const Point2 dot{m.m10 / m.m00, m.m01 / m.m00};
+      FrameMapping working = FrameMapping::FromCorners({{{31, 51}, {801, 61}, {791, 451}, {29, 441}}});
+      std::vector<double> parameters = working.parameters();
+      parameters[frame_parameter::kLens] = -0.04;
+      parameters[frame_parameter::kCenterX] = work.sheet->pixels.cols / 2.0 - 3.0;
+      parameters[frame_parameter::kCenterY] = work.sheet->pixels.rows / 2.0 + 5.0;
+      working = FrameMapping::FromParameters(parameters);
+      PerformanceMap map;
+      map.curves.emplace_back();
+      map.curves[0].points_px = {dot};
+      map.calibration.emplace();
+      map.calibration->parameters = parameters;
+      ToSheetPixels(map, work);
+      EXPECT_NEAR(map.curves[0].points_px[0].x, 310.0, 0.02) << turns;
+      EXPECT_NEAR(map.curves[0].points_px[0].y, 200.0, 0.02) << turns;
+      const FramePoint there = working.FrameFromImage({dot.x, dot.y});
+      const FramePoint here =
+          FrameMapping::FromParameters(map.calibration->parameters).FrameFromImage({map.curves[0].points_px[0].x, map.curves[0].points_px[0].y});
+      EXPECT_NEAR(there.u, here.u, 1e-9) << turns;
+      EXPECT_NEAR(there.v, here.v, 1e-9) << turns;
+    }
+  }
 }
 
 TEST(WorkingSheet, EveryPlaceOfARecipeIsMoved) {
@@ -70,10 +106,15 @@ TEST(WorkingSheet, EveryPlaceOfARecipeIsMoved) {
     {"do": "accept_curve", "curve": {"near_px": [10, 10]}},
     {"do": "set_title", "title": "Rowan 83"}]})");
   ASSERT_TRUE(recipe.has_value()) << recipe.error().message;
-  const std::string moved = WriteRecipe(ToWorkingPixels(*recipe, 2.0));
+  const WorkingSheet work{nullptr, 2.0, 0, 500, 400};
+  const std::string moved = WriteRecipe(ToWorkingPixels(*recipe, work));
   EXPECT_EQ(moved.find("10,"), std::string::npos) << moved;
   EXPECT_NE(moved.find("20.5"), std::string::npos);
-  EXPECT_EQ(ToWorkingPixels(ToWorkingPixels(*recipe, 2.0), 0.5), *recipe);
+  EXPECT_EQ(ToSheetPixels(ToWorkingPixels(*recipe, work), work), *recipe);
+  for (const int turns : {1, 2, 3}) {
+    const WorkingSheet turned{nullptr, 2.0, turns, 500, 400};
+    EXPECT_EQ(ToSheetPixels(ToWorkingPixels(*recipe, turned), turned), *recipe) << turns;
+  }
 }
 
 }  // namespace
