@@ -7,8 +7,8 @@
 
 #include "digitizer/axes/axis_fit.h"
 #include "digitizer/axes/bare_axes.h"
+#include "digitizer/axes/candidate_fit.h"
 #include "digitizer/axes/frame_find.h"
-#include "digitizer/axes/frame_fit.h"
 #include "digitizer/axes/frame_words.h"
 #include "digitizer/axes/furniture.h"
 #include "digitizer/axes/long_lines.h"
@@ -20,45 +20,6 @@
 namespace islebook {
 namespace {
 
-// Points of a side between its corners, a little off either end.
-FrameLine SideLine(const LongLines& lines, const FrameCandidate& candidate, Side side) {
-  static constexpr int kFrom[] = {0, 1, 3, 0}, kTo[] = {1, 2, 2, 3};
-  FrameLine out;
-  out.horizontal = side == kTop || side == kBottom;
-  out.at = side == kTop || side == kRight ? 1.0 : 0.0;
-  out.sigma_px = 0.1;
-  const LongLine& line = lines.lines[candidate.lines[side]];
-  const LongLineFamily& family = lines.FamilyOf(line);
-  const double from = family.Along(candidate.corners[kFrom[side]]) + 5.0, to = family.Along(candidate.corners[kTo[side]]) - 5.0;
-  for (const ImagePoint& p : line.points) {
-    const double s = family.Along(p);
-    if (s > from && s < to) out.points.push_back(p);
-  }
-  return out;
-}
-
-Result<FrameFit> FitCandidate(const LongLines& lines, const FrameCandidate& candidate, const Page& page) {
-  std::vector<FrameLine> sides;
-  std::vector<FramePlace> places;
-  bool bare = false;
-  for (const Side side : {kTop, kRight, kBottom, kLeft}) {
-    if (candidate.lines[side] < 0)
-      bare = true;
-    else
-      sides.push_back(SideLine(lines, candidate, side));
-  }
-  if (bare) {
-    static constexpr double kU[] = {0, 1, 1, 0}, kV[] = {1, 1, 0, 0};
-    for (int i = 0; i < 4; ++i) places.push_back({candidate.corners[i], kU[i], kV[i], i == 1 ? 0.6 : 0.1});
-  }
-  FrameFitOptions options;
-  options.picture_width = page.ink.cols;
-  options.picture_height = page.ink.rows;
-  options.points_per_line = 72;
-  options.allow_lens = options.allow_curl = !bare;
-  return FrameFitter::Fit(candidate.corners, sides, places, options);
-}
-
 bool Mirrors(const SideAxis& a, const SideAxis& b) {
   const double span = std::max(1e-12, std::abs(a.fit.axis.max - a.fit.axis.min));
   return a.fit.axis.scale == b.fit.axis.scale && std::abs(a.fit.axis.min - b.fit.axis.min) < 0.02 * span &&
@@ -69,6 +30,7 @@ struct PanelWork {
   PanelReading reading;
   std::vector<int> number_words, title_words;
   std::vector<std::string> notes;
+  bool perspective_open = false;
 };
 
 // "bottom: 0 10 20", for the stage's notes.
@@ -221,8 +183,9 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
       if (l >= 0) masses.push_back(lines.lines[l].ink_mass);
     }
     const double line_width = masses.empty() ? 2.0 : *std::max_element(masses.begin(), masses.end());
-    PanelWork work = ReadPanel(candidate, fit->mapping, line_width, page, digit_height, &used, readings);
+    PanelWork work = ReadPanel(candidate, fit->fit.mapping, line_width, page, digit_height, &used, readings);
     if (!work.reading.x && !work.reading.y && !works.empty()) continue;
+    work.perspective_open = fit->perspective_open;
     works.push_back(std::move(work));
     if (works.size() >= 4) break;
   }
@@ -232,6 +195,10 @@ Result<AxesFound> FindAxes(const Page& page, const RidgesFound& ridges, const Pr
   std::vector<PanelReading> panels;
   for (PanelWork& w : works) panels.push_back(w.reading);
   found.report.doubts = SettleQuantities(&panels);
+
+  if (std::any_of(works.begin(), works.end(), [](const PanelWork& w) { return w.perspective_open; }))
+    found.report.doubts.push_back(
+        "the sheet lies askew and only two sides of the plot are drawn; nothing on it tells how it leans, so values far from the axes may be off");
 
   std::vector<FurnitureFrame> furniture;
   for (std::size_t i = 0; i < panels.size(); ++i) {

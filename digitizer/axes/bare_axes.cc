@@ -37,6 +37,42 @@ double LastInk(const Page& page, const LongLines& lines, const LongLine& line, d
   return last;
 }
 
+// How far the ink reaches across a line at `along`, px.
+double Breadth(const Page& page, const LongLines& lines, const LongLine& line, double along) {
+  const ImagePoint p = lines.PointAt(line, along), q = lines.PointAt(line, along + 1.0);
+  const double dx = q.x - p.x, dy = q.y - p.y;
+  double breadth = 0.0;
+  for (const double sign : {-1.0, 1.0}) {
+    for (double d = 0.0; d < 30.0; d += 0.5) {
+      const int x = static_cast<int>(std::lround(p.x - sign * d * dy)), y = static_cast<int>(std::lround(p.y + sign * d * dx));
+      if (x < 0 || y < 0 || x >= page.ink.cols || y >= page.ink.rows || page.ink(y, x) < 90) break;
+      breadth += 0.5;
+    }
+  }
+  return breadth;
+}
+
+// The length of the arrowhead in which a line ends at `end`, 0 if it does not: ink that narrows toward the end from several times the line's breadth.
+double ArrowHead(const Page& page, const LongLines& lines, const LongLine& line, double end, double sign) {
+  std::vector<double> inner;
+  for (int i = 70; i < 130; i += 4) inner.push_back(Breadth(page, lines, line, end - sign * i));
+  std::nth_element(inner.begin(), inner.begin() + 7, inner.end());
+  const double drawn = std::max(1.0, inner[7]);
+  double past = 0.0;  // the ridge may end where the head begins
+  while (past < 45.0 && Breadth(page, lines, line, end + sign * (past + 1.0)) > 0.5) past += 1.0;
+  end += sign * past;
+  double widest = 0.0, at = 0.0;
+  for (double d = 1.0; d < 60.0; d += 1.0) {
+    const double breadth = Breadth(page, lines, line, end - sign * d);
+    if (breadth > widest) widest = breadth, at = d;
+    if (breadth < 1.3 * drawn && d > at + 4.0 && widest > 2.5 * drawn) break;
+  }
+  if (widest < 2.5 * drawn || widest < drawn + 5.0) return 0.0;
+  // A tick is as broad, but no broader in the middle of its length than at its ends.
+  const double half = Breadth(page, lines, line, end - sign * 0.5 * at);
+  return at > 5.0 && half > 1.4 * drawn && half < 0.85 * widest ? std::max(0.1, at - past) : 0.0;
+}
+
 }  // namespace
 
 FrameCandidate RefineBareEnds(const Page& page, const LongLines& lines, FrameCandidate c) {
@@ -66,7 +102,18 @@ FrameCandidate RefineBareEnds(const Page& page, const LongLines& lines, FrameCan
     }
     return 1.0;
   };
-  const double u = at_end(marks.ticks[kBottom], frame.WidthPx()), v = at_end(marks.ticks[kLeft], frame.HeightPx());
+  double u = at_end(marks.ticks[kBottom], frame.WidthPx()), v = at_end(marks.ticks[kLeft], frame.HeightPx());
+  // An axis with an arrowhead runs on past its last tick for nothing but the arrow.
+  const auto before_arrow = [](const std::vector<Mark>& ticks, double length, double head) {
+    double longest = 0.0, last = 0.0;
+    for (const Mark& m : ticks)
+      if ((1.0 - m.t) * length > head + 2.0) longest = std::max(longest, m.length_px);
+    for (const Mark& m : ticks)
+      if ((1.0 - m.t) * length > head + 2.0 && m.length_px > 0.7 * longest) last = std::max(last, m.t);
+    return last > 0.6 ? last : 1.0;
+  };
+  if (const double head = ArrowHead(page, lines, row, right, 1.0); head > 0.0) u = before_arrow(marks.ticks[kBottom], frame.WidthPx(), head);
+  if (const double head = ArrowHead(page, lines, column, top, -1.0); head > 0.0) v = before_arrow(marks.ticks[kLeft], frame.HeightPx(), head);
   place(frame.ImageFromFrame({u, 0.0}), frame.ImageFromFrame({0.0, v}));
   return c;
 }

@@ -68,6 +68,12 @@ std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, con
     return out;
   }
   std::sort(band.begin(), band.end(), [](const Placed& a, const Placed& b) { return a.word->center.u < b.word->center.u; });
+  // A small word raised behind two figures: an exponent of ten.
+  const auto raised = [&](const PlacedWord& a, const PlacedWord& b, double gap, double h) {
+    const double up = (b.center.v - a.center.v) * options.height_px;
+    return words[a.word].glyphs.size() == 2 && words[b.word].height_px < 0.85 * words[a.word].height_px && gap > -0.2 * h && gap < 0.5 * h &&
+           up > 0.2 * h && up < 0.95 * h;
+  };
   std::vector<std::vector<Placed>> out;
   for (const Placed& p : band) {
     bool added = false;
@@ -75,7 +81,14 @@ std::vector<std::vector<Placed>> Pieces(std::vector<Placed> band, bool flat, con
       const PlacedWord &a = *group.back().word, &b = *p.word;
       const double h = std::max(words[a.word].height_px, words[b.word].height_px);
       const double gap = (b.u0 - a.u1) * options.width_px;
-      if (std::abs(a.center.v - b.center.v) * options.height_px > 0.4 * h || !joins(group.back(), p, gap, h, flat ? 0.62 : 1.1)) continue;
+      // What stands at another distance from an upright side may be a letter of its title.
+      const bool apart = std::abs(group.back().place.near_px - p.place.near_px) > 1.6 * h;
+      if (group.size() == 1 && raised(a, b, gap, h)) {
+        group.push_back(p);
+        added = true;
+        break;
+      }
+      if (std::abs(a.center.v - b.center.v) * options.height_px > 0.4 * h || !joins(group.back(), p, gap, h, flat || apart ? 0.62 : 1.1)) continue;
       group.push_back(p);
       added = true;
       break;

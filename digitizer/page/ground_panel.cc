@@ -11,8 +11,8 @@ namespace {
 
 constexpr double kLeastContrast = 8.0;  // gray levels between the panel and the page
 constexpr double kLeastArea = 0.08, kMostArea = 0.97;
-constexpr double kDarkPanel = 120.0, kLightPage = 150.0;
-constexpr int kProbes = 160;  // places along a side
+constexpr double kDarkPart = 0.55;  // of the page's brightness: a ground darker than this carries light lines
+constexpr int kProbes = 160;        // places along a side
 
 double MedianOf(std::vector<double> values) {
   if (values.empty()) return 0.0;
@@ -106,26 +106,33 @@ ImagePoint Meet(const Straight& row, const Straight& column) {
 
 }  // namespace
 
-std::optional<GroundPanel> FindGroundPanel(const cv::Mat3b& pixels, const cv::Mat3b& small) {
+std::optional<GroundPanel> FindGroundPanel(const cv::Mat3b& pixels, const cv::Mat3b& small, const cv::Mat1b& paper) {
   if (small.rows < 60 || small.cols < 60) return std::nullopt;
   cv::Mat1b gray, ground;
   cv::cvtColor(small, gray, cv::COLOR_BGR2GRAY);
-  // The page's ground: what most of the sheet's rim is.
-  std::vector<double> rim;
+  // The page's ground: what most of its rim is.
   const int band = std::max(2, std::min(gray.rows, gray.cols) / 60);
+  cv::Mat1b rim_mask(gray.size(), static_cast<unsigned char>(255));
+  if (!paper.empty()) paper.copyTo(rim_mask);
+  cv::Mat1b inner;
+  cv::erode(rim_mask, inner, cv::getStructuringElement(cv::MORPH_RECT, {2 * band + 1, 2 * band + 1}), {-1, -1}, 1, cv::BORDER_CONSTANT, 0);
+  rim_mask.setTo(0, inner);
+  std::vector<double> rim;
   for (int y = 0; y < gray.rows; y += 2)
     for (int x = 0; x < gray.cols; x += 2)
-      if (y < band || x < band || y >= gray.rows - band || x >= gray.cols - band) rim.push_back(gray(y, x));
+      if (rim_mask(y, x) != 0) rim.push_back(gray(y, x));
   const double page = MedianOf(rim);
   std::vector<double> strays;
   for (const double v : rim) strays.push_back(std::abs(v - page));
   // A desk, a shadow: no even page around a panel.
-  if (MedianOf(strays) > 6.0) return std::nullopt;
+  const double uneven = MedianOf(strays);
+  if (uneven > (paper.empty() ? 6.0 : 20.0)) return std::nullopt;
+  const double least = std::max(kLeastContrast, 3.0 * uneven);
   cv::medianBlur(gray, ground, 17);
   cv::Mat1b unlike = cv::Mat1b::zeros(gray.size());
   for (int y = 0; y < ground.rows; ++y)
     for (int x = 0; x < ground.cols; ++x)
-      if (page - ground(y, x) > kLeastContrast) unlike(y, x) = 255;
+      if (page - ground(y, x) > least && (paper.empty() || paper(y, x) != 0)) unlike(y, x) = 255;
   cv::morphologyEx(unlike, unlike, cv::MORPH_CLOSE, cv::getStructuringElement(cv::MORPH_RECT, {9, 9}));
   cv::Mat labels, stats, centers;
   const int n = cv::connectedComponentsWithStats(unlike, labels, stats, centers, 8);
@@ -135,26 +142,33 @@ std::optional<GroundPanel> FindGroundPanel(const cv::Mat3b& pixels, const cv::Ma
   if (best == 0) return std::nullopt;
   const double area = stats.at<int>(best, cv::CC_STAT_AREA) / static_cast<double>(gray.total());
   if (area < kLeastArea || area > kMostArea) return std::nullopt;
-  std::vector<cv::Point> inside;
+  std::vector<cv::Point> inside, hull, quad;
   cv::findNonZero(labels == best, inside);
-  const cv::RotatedRect box = cv::minAreaRect(inside);
-  const double lean = std::abs(std::remainder(box.angle, 90.0));
-  if (lean > 5.0 || stats.at<int>(best, cv::CC_STAT_AREA) < 0.88 * box.size.area()) return std::nullopt;
+  cv::convexHull(inside, hull);
+  cv::approxPolyDP(hull, quad, 0.02 * cv::arcLength(hull, true), true);
+  if (quad.size() != 4 || stats.at<int>(best, cv::CC_STAT_AREA) < 0.88 * cv::contourArea(quad)) return std::nullopt;
   std::vector<double> levels;
   for (std::size_t i = 0; i < inside.size(); i += 7) levels.push_back(ground(inside[i]));
   const double level = MedianOf(levels);
 
-  cv::Point2f corner[4];
-  box.points(corner);
   const double sx = static_cast<double>(pixels.cols) / small.cols, sy = static_cast<double>(pixels.rows) / small.rows;
+  // Clockwise from the top left.
+  double cx = 0.0, cy = 0.0;
+  for (const cv::Point& p : quad) cx += p.x / 4.0, cy += p.y / 4.0;
+  std::ranges::sort(quad, {}, [&](const cv::Point& p) { return std::atan2(p.y - cy, p.x - cx); });
+  const auto first = std::ranges::min_element(quad, {}, [](const cv::Point& p) { return p.x + p.y; });
+  std::ranges::rotate(quad, first);
   std::array<ImagePoint, 4> rough;
-  for (const cv::Point2f& p : corner) {
-    const int at = (p.y > box.center.y ? 1 : 0) * 2 + ((p.x > box.center.x) != (p.y > box.center.y) ? 1 : 0);
-    rough[static_cast<std::size_t>(at)] = {(p.x + 0.5) * sx - 0.5, (p.y + 0.5) * sy - 0.5};  // clockwise from the top left
+  for (std::size_t i = 0; i < 4; ++i) {
+    const cv::Point &p = quad[i], &q = quad[(i + 1) % 4];
+    // Sides of a plot are near to level and upright.
+    const double lean = std::abs(std::remainder(std::atan2(q.y - p.y, q.x - p.x) * 180.0 / CV_PI, 90.0));
+    if (lean > (paper.empty() ? 5.0 : 32.0)) return std::nullopt;
+    rough[i] = {(p.x + 0.5) * sx - 0.5, (p.y + 0.5) * sy - 0.5};
   }
   GroundPanel panel;
   panel.contrast = page - level;
-  panel.dark = level < kDarkPanel && page > kLightPage;
+  panel.dark = level < kDarkPart * page;
   const double reach = 8.0 * std::max(sx, sy) + 4.0;
   std::array<Straight, 4> sides;
   for (std::size_t i = 0; i < 4; ++i) {
@@ -170,25 +184,29 @@ cv::Mat3b WithLightGround(const cv::Mat3b& pixels, const GroundPanel& panel) {
   cv::Mat3b out = pixels.clone(), turned;
   cv::bitwise_not(pixels, turned);
   cv::Mat1b mask = cv::Mat1b::zeros(pixels.size());
-  std::vector<cv::Point> corners;
+  std::vector<std::vector<cv::Point>> outline(1);
   constexpr int kShift = 4;  // fractional bits
-  for (const ImagePoint& p : panel.corners)
-    corners.emplace_back(static_cast<int>(std::lround(p.x * (1 << kShift))), static_cast<int>(std::lround(p.y * (1 << kShift))));
-  cv::fillConvexPoly(mask, corners, 255, cv::LINE_8, kShift);
+  const auto add = [&](const ImagePoint& p) {
+    outline[0].emplace_back(static_cast<int>(std::lround(p.x * (1 << kShift))), static_cast<int>(std::lround(p.y * (1 << kShift))));
+  };
+  // Along the edges themselves: lens and page may bow them.
+  for (std::size_t i = 0; i < 4; ++i) {
+    add(panel.corners[i]);
+    for (const ImagePoint& p : panel.edges[i]) add(p);
+  }
+  cv::fillPoly(mask, outline, 255, cv::LINE_8, kShift);
   turned.copyTo(out, mask);
   return out;
 }
 
-cv::Mat1b LightLines(const cv::Mat3b& pixels, const cv::Mat3f& paper_level, const GroundPanel& panel) {
-  cv::Mat1b gray, light(pixels.size());
+cv::Mat1b LightLines(const cv::Mat3b& pixels, const cv::Mat3b& small, const GroundPanel& panel) {
+  cv::Mat1b gray, light(pixels.size()), ground;
+  cv::cvtColor(small, ground, cv::COLOR_BGR2GRAY);
+  cv::medianBlur(ground, ground, 17);  // no line is so wide
+  cv::Mat1f level;
+  ground.convertTo(level, CV_32F);
+  cv::resize(level, level, pixels.size(), 0, 0, cv::INTER_LINEAR);
   cv::cvtColor(pixels, gray, cv::COLOR_BGR2GRAY);
-  cv::Mat1f small(paper_level.size()), level;
-  for (int y = 0; y < small.rows; ++y)
-    for (int x = 0; x < small.cols; ++x) {
-      const cv::Vec3f& p = paper_level(y, x);
-      small(y, x) = 0.114F * p[0] + 0.587F * p[1] + 0.299F * p[2];
-    }
-  cv::resize(small, level, pixels.size(), 0, 0, cv::INTER_LINEAR);
   const float gain = 255.0F / static_cast<float>(std::max(1.0, panel.contrast));
   for (int y = 0; y < light.rows; ++y)
     for (int x = 0; x < light.cols; ++x)

@@ -19,14 +19,14 @@ struct GroundPanel {
   double contrast = 0.0;                // gray levels between the page and the ground
 };
 
-// The largest rectangle of a ground darker than the page's, at most a few degrees askew; nullopt where there is none, or its edges are no straight steps.
-// `small`: `pixels` reduced.
-std::optional<GroundPanel> FindGroundPanel(const cv::Mat3b& pixels, const cv::Mat3b& small);
+// The largest four-sided ground darker than the page's; nullopt where there is none, or its edges are no clean steps.
+// `small`: `pixels` reduced; `paper`: where the page lies on it, may be empty.
+std::optional<GroundPanel> FindGroundPanel(const cv::Mat3b& pixels, const cv::Mat3b& small, const cv::Mat1b& paper = {});
 
 // Light and dark exchanged inside a dark panel.
 cv::Mat3b WithLightGround(const cv::Mat3b& pixels, const GroundPanel& panel);
 
 // Lines lighter than the panel's ground, as ink: 255 as light as the page around it.
-cv::Mat1b LightLines(const cv::Mat3b& pixels, const cv::Mat3f& paper_level, const GroundPanel& panel);
+cv::Mat1b LightLines(const cv::Mat3b& pixels, const cv::Mat3b& small, const GroundPanel& panel);
 
 }  // namespace islebook

@@ -49,7 +49,13 @@ Result<Page> FlattenPage(const Sheet& sheet, const PageOptions& options) {
     Page page;
     cv::Mat3b pixels = sheet.pixels, small = Reduce(pixels);
     PaperOutline outline;
+    std::optional<PaperOutline> desk;
     page.panel = FindGroundPanel(pixels, small);
+    if (!page.panel) {
+      // On a desk the page shows first.
+      desk = FindPaper(small, options.min_page_area);
+      if (!desk->mask.empty()) page.panel = FindGroundPanel(pixels, small, desk->mask);
+    }
     if (page.panel && page.panel->dark) {
       pixels = WithLightGround(pixels, *page.panel);
       small = Reduce(pixels);
@@ -59,7 +65,7 @@ Result<Page> FlattenPage(const Sheet& sheet, const PageOptions& options) {
     }
     page.inverted = IsInverted(small);
     if (!page.inverted) {
-      outline = FindPaper(small, options.min_page_area);
+      outline = desk ? *desk : FindPaper(small, options.min_page_area);  // a panel turned light lies well inside its paper
       // A dark page on a desk shows as dark only when the desk is left out.
       page.inverted = !outline.mask.empty() && IsInverted(small, outline.mask);
     }
@@ -79,7 +85,7 @@ Result<Page> FlattenPage(const Sheet& sheet, const PageOptions& options) {
     const cv::Mat3f level = PaperLevel(small, outline.mask, window);
     page.paper = Enlarge(outline.mask, sheet.pixels.size());
     page.extent = page.paper.empty() ? cv::Rect(0, 0, sheet.pixels.cols, sheet.pixels.rows) : cv::boundingRect(page.paper);
-    if (page.panel && !page.panel->dark && !page.inverted) page.light = LightLines(pixels, level, *page.panel);
+    if (page.panel && !page.panel->dark && !page.inverted) page.light = LightLines(pixels, small, *page.panel);
     const InkScale scale = MeasureInk(pixels, level, page.paper, page.inverted);
     Flatten(pixels, level, page.paper, page.inverted, scale, page.ink, page.color);
     page.noise = scale.noise;
