@@ -169,7 +169,8 @@ Result<void> Session::TurnUpright(const Progress& progress) {
   if (work_.quarter_turns != 0 || stages_.axes || Understanding(*stages_.axes_found) >= kWellRead) return {};
   const auto reader = Reader();
   if (!reader) return std::unexpected(reader.error());
-  const WritingTurn turn = FindWritingTurn(*stages_.page, *stages_.print, **reader);
+  // The picture is asked: a drawing tells its letters whichever way up they lie.
+  const WritingTurn turn = FindWritingTurn(*stages_.page, *stages_.print, *reader_);
   stages_.axes_found->report.notes.insert(stages_.axes_found->report.notes.end(), turn.report.notes.begin(), turn.report.notes.end());
   if (turn.quarter_turns == 0) return {};
   WorkingSheet lying = std::exchange(work_, PrepareWorkingSheet(sheet_, turn.quarter_turns));

@@ -22,6 +22,8 @@ constexpr double kMeetPx = 0.6;         // ends this close are one point
 constexpr double kStraightOn = 0.5;     // rad: where one point joins two pieces, the line turns by less
 constexpr double kLongestBarPx = 70.0;  // of a dashed line that was drawn bar by bar
 constexpr int kFewestBars = 4;
+constexpr double kHatchPart = 0.06;  // of the frame's shorter side: the longest stroke of a hatching
+constexpr std::size_t kFewestStrokes = 8;
 constexpr double kBarTurn = 0.35;     // rad from bar to bar
 constexpr double kAcceptBend = 14.0;  // squared standard deviations: pieces on both sides of a label
 constexpr double kTouchPx = 2.0;
@@ -101,6 +103,32 @@ class Collector {
       markers.push_back({(low.x + high.x) / 2, (low.y + high.y) / 2});
       return true;
     });
+  }
+
+  // Hatching beside a limit: many short straight strokes of one length, side by side and not end to end.
+  void SetHatchingAside() {
+    const auto is_stroke = [&](const Piece& p) {
+      return !p.closed && !p.dashed && !p.edge && p.points.size() >= 2 && p.length_px < kHatchPart * short_side_ &&
+             Distance(p.points.front().at, p.points.back().at) > 0.999 * p.length_px;
+    };
+    const auto direction = [](const Piece& p) {
+      return std::atan2(p.points.back().at.y - p.points.front().at.y, p.points.back().at.x - p.points.front().at.x);
+    };
+    const auto beside = [&](const Piece& a, const Piece& b) {
+      const ImagePoint p = a.points.front().at, q = b.points.front().at;
+      return SameStyle(a, b) && std::abs(std::log(a.length_px / b.length_px)) < 0.05 &&
+             std::abs(std::remainder(direction(a) - direction(b), CV_PI)) < 0.35 &&
+             std::abs(std::remainder(std::atan2(q.y - p.y, q.x - p.x) - direction(a), CV_PI)) > 0.3 && Distance(p, q) < 4.0 * a.length_px;
+    };
+    std::vector<Piece> kept;
+    for (std::size_t i = 0; i < pieces_.size();) {
+      std::size_t end = i + 1;
+      if (is_stroke(pieces_[i]))
+        while (end < pieces_.size() && is_stroke(pieces_[end]) && beside(pieces_[end - 1], pieces_[end])) ++end;
+      if (end - i < kFewestStrokes) kept.insert(kept.end(), pieces_.begin() + static_cast<long>(i), pieces_.begin() + static_cast<long>(end));
+      i = end;
+    }
+    pieces_ = std::move(kept);
   }
 
   // Bars that follow one another in the order of drawing.
@@ -419,6 +447,7 @@ CurvesFound CollectDrawnCurves(const Page& page, const RidgesFound& ridges, cons
   collector.Take(ridges, axes);
   collector.SetMarkersAside(markers);
   collector.DropDoubles();
+  collector.SetHatchingAside();
   collector.JoinMeetingEnds();
   collector.JoinBars();
   collector.JoinAcrossLabels();
