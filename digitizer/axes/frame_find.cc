@@ -10,7 +10,6 @@ namespace islebook {
 namespace {
 
 constexpr double kLeastGap = 7.0;      // px: between the sides of two plots in one line
-constexpr double kAtGap = 7.0;         // px: how near to a side's end the line stands that closes the plot
 constexpr std::size_t kOutermost = 6;  // lines tried for each side of a group of lines that touch each other
 
 struct Extent {
@@ -262,7 +261,7 @@ class Finder {
         for (const Gap& g : gaps_of[a]) {
           if (g.from < from + 0.1 * (to - from) || g.to > to - 0.1 * (to - from) || g.to - g.from > 0.3 * (to - from)) continue;
           const bool both = std::any_of(gaps_of[b].begin(), gaps_of[b].end(), [&](const Gap& h) {
-            return std::abs(h.from - g.from) < kAtGap + 0.02 * (to - from) && std::abs(h.to - g.to) < kAtGap + 0.02 * (to - from);
+            return std::abs(h.from - g.from) < Tolerance() + 0.02 * (to - from) && std::abs(h.to - g.to) < Tolerance() + 0.02 * (to - from);
           });
           if (!both) continue;
           const int first = Closing(c, stacked, a, b, g.from), second = Closing(c, stacked, a, b, g.to);
@@ -301,7 +300,7 @@ class Finder {
   // The line across the frame that closes a plot where its sides `a` and `b` end at `at`.
   int Closing(const FrameCandidate& c, bool stacked, int a, int b, double at) const {
     int best = -1;
-    double best_off = kAtGap;
+    double best_off = Tolerance() + 4.0;
     for (const int line : stacked ? rows_ : columns_) {
       if (std::find(c.lines.begin(), c.lines.end(), line) != c.lines.end()) continue;
       ImagePoint p, q;

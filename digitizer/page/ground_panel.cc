@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
@@ -11,8 +12,9 @@ namespace {
 
 constexpr double kLeastContrast = 8.0;  // gray levels between the panel and the page
 constexpr double kLeastArea = 0.08, kMostArea = 0.97;
-constexpr double kDarkPart = 0.55;  // of the page's brightness: a ground darker than this carries light lines
-constexpr int kProbes = 160;        // places along a side
+constexpr double kLeastPage = 0.12;  // part of the sheet that is bare page
+constexpr double kDarkPart = 0.55;   // of the page's brightness: a ground darker than this carries light lines
+constexpr int kProbes = 160;         // places along a side
 
 double MedianOf(std::vector<double> values) {
   if (values.empty()) return 0.0;
@@ -110,25 +112,35 @@ std::optional<GroundPanel> FindGroundPanel(const cv::Mat3b& pixels, const cv::Ma
   if (small.rows < 60 || small.cols < 60) return std::nullopt;
   cv::Mat1b gray, ground;
   cv::cvtColor(small, gray, cv::COLOR_BGR2GRAY);
-  // The page's ground: what most of its rim is.
-  const int band = std::max(2, std::min(gray.rows, gray.cols) / 60);
-  cv::Mat1b rim_mask(gray.size(), static_cast<unsigned char>(255));
-  if (!paper.empty()) paper.copyTo(rim_mask);
-  cv::Mat1b inner;
-  cv::erode(rim_mask, inner, cv::getStructuringElement(cv::MORPH_RECT, {2 * band + 1, 2 * band + 1}), {-1, -1}, 1, cv::BORDER_CONSTANT, 0);
-  rim_mask.setTo(0, inner);
-  std::vector<double> rim;
-  for (int y = 0; y < gray.rows; y += 2)
-    for (int x = 0; x < gray.cols; x += 2)
-      if (rim_mask(y, x) != 0) rim.push_back(gray(y, x));
-  const double page = MedianOf(rim);
-  std::vector<double> strays;
-  for (const double v : rim) strays.push_back(std::abs(v - page));
-  // A desk, a shadow: no even page around a panel.
-  const double uneven = MedianOf(strays);
-  if (uneven > (paper.empty() ? 6.0 : 20.0)) return std::nullopt;
-  const double least = std::max(kLeastContrast, 3.0 * uneven);
-  cv::medianBlur(gray, ground, 17);
+  // The page's ground: what most of its rim is; on a sheet that is all page, or has a scanner's bed around it, its brightest level of some extent.
+  double page = 0.0, least = kLeastContrast;
+  if (paper.empty()) {
+    cv::medianBlur(gray, ground, 17);
+    std::vector<double> levels;
+    for (int y = 0; y < ground.rows; y += 3)
+      for (int x = 0; x < ground.cols; x += 3) levels.push_back(ground(y, x));
+    const auto high = levels.begin() + static_cast<std::ptrdiff_t>(0.85 * static_cast<double>(levels.size()));
+    std::nth_element(levels.begin(), high, levels.end());
+    page = *high;
+    const auto even = std::ranges::count_if(levels, [&](double v) { return std::abs(v - page) < 6.0; });
+    // A desk, a shadow: no even page around a panel.
+    if (static_cast<double>(even) < kLeastPage * static_cast<double>(levels.size())) return std::nullopt;
+  } else {
+    const int band = std::max(2, std::min(gray.rows, gray.cols) / 60);
+    cv::Mat1b rim_mask = paper.clone(), inner;
+    cv::erode(rim_mask, inner, cv::getStructuringElement(cv::MORPH_RECT, {2 * band + 1, 2 * band + 1}), {-1, -1}, 1, cv::BORDER_CONSTANT, 0);
+    rim_mask.setTo(0, inner);
+    std::vector<double> rim, strays;
+    for (int y = 0; y < gray.rows; y += 2)
+      for (int x = 0; x < gray.cols; x += 2)
+        if (rim_mask(y, x) != 0) rim.push_back(gray(y, x));
+    page = MedianOf(rim);
+    for (const double v : rim) strays.push_back(std::abs(v - page));
+    const double uneven = MedianOf(strays);
+    if (uneven > 20.0) return std::nullopt;
+    least = std::max(kLeastContrast, 3.0 * uneven);
+    cv::medianBlur(gray, ground, 17);
+  }
   cv::Mat1b unlike = cv::Mat1b::zeros(gray.size());
   for (int y = 0; y < ground.rows; ++y)
     for (int x = 0; x < ground.cols; ++x)
@@ -136,17 +148,22 @@ std::optional<GroundPanel> FindGroundPanel(const cv::Mat3b& pixels, const cv::Ma
   cv::morphologyEx(unlike, unlike, cv::MORPH_CLOSE, cv::getStructuringElement(cv::MORPH_RECT, {9, 9}));
   cv::Mat labels, stats, centers;
   const int n = cv::connectedComponentsWithStats(unlike, labels, stats, centers, 8);
-  int best = 0;
-  for (int i = 1; i < n; ++i)
-    if (best == 0 || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(best, cv::CC_STAT_AREA)) best = i;
-  if (best == 0) return std::nullopt;
-  const double area = stats.at<int>(best, cv::CC_STAT_AREA) / static_cast<double>(gray.total());
-  if (area < kLeastArea || area > kMostArea) return std::nullopt;
-  std::vector<cv::Point> inside, hull, quad;
-  cv::findNonZero(labels == best, inside);
-  cv::convexHull(inside, hull);
-  cv::approxPolyDP(hull, quad, 0.02 * cv::arcLength(hull, true), true);
-  if (quad.size() != 4 || stats.at<int>(best, cv::CC_STAT_AREA) < 0.88 * cv::contourArea(quad)) return std::nullopt;
+  // The largest that fills four sides; a scanner's bed around the paper does not.
+  std::vector<int> order;
+  for (int i = 1; i < n; ++i) order.push_back(i);
+  std::ranges::stable_sort(order, std::greater<>(), [&](int i) { return stats.at<int>(i, cv::CC_STAT_AREA); });
+  std::vector<cv::Point> inside, quad;
+  bool found = false;
+  for (std::size_t k = 0; k < order.size() && k < 3 && !found; ++k) {
+    const int area = stats.at<int>(order[k], cv::CC_STAT_AREA);
+    if (area < kLeastArea * static_cast<double>(gray.total()) || area > kMostArea * static_cast<double>(gray.total())) continue;
+    std::vector<cv::Point> hull;
+    cv::findNonZero(labels == order[k], inside);
+    cv::convexHull(inside, hull);
+    cv::approxPolyDP(hull, quad, 0.02 * cv::arcLength(hull, true), true);
+    found = quad.size() == 4 && area >= 0.88 * cv::contourArea(quad);
+  }
+  if (!found) return std::nullopt;
   std::vector<double> levels;
   for (std::size_t i = 0; i < inside.size(); i += 7) levels.push_back(ground(inside[i]));
   const double level = MedianOf(levels);
