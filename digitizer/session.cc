@@ -82,6 +82,7 @@ void AddFindings(const Recipe& recipe, PerformanceMap& map) {
     }
     if (finding.severity == Severity::kDoubt && accepted[*finding.curve]) continue;
     Curve& curve = map.curves[*finding.curve];
+    if (!curve.value && !curve.reasons.empty() && finding.sentence.ends_with("carries no speed.")) continue;  // why it has none is said already
     if (std::ranges::find(curve.reasons, finding.sentence) == curve.reasons.end()) curve.reasons.push_back(finding.sentence);
     curve.needs_review = true;
     curve.confidence = std::min(curve.confidence, finding.severity == Severity::kError ? 0.2 : 0.45);

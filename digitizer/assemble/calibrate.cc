@@ -17,6 +17,34 @@ const AxisFit* YAxisOf(const JudgedCurve& c, const Panel& panel) {
   return panel.y ? &*panel.y : nullptr;
 }
 
+// Unit vector along the line at a point; zero where it has no length.
+ImagePoint DirectionAt(const std::vector<ImagePoint>& points, std::size_t i) {
+  const ImagePoint a = points[i > 0 ? i - 1 : 0], b = points[std::min(i + 1, points.size() - 1)];
+  const double length = std::hypot(b.x - a.x, b.y - a.y);
+  return length > 0.0 ? ImagePoint{(b.x - a.x) / length, (b.y - a.y) / length} : ImagePoint{0.0, 0.0};
+}
+
+// What the uncertain ends of an open line add along it: the points there may lie beyond the true end, the last one most. In px.
+std::vector<double> SigmaAlong(const TracedCurve& trace) {
+  constexpr double kBand = 1.96;  // a point this far inside the end, in sigmas of the end, is surely on the line
+  const std::size_t n = trace.points.size();
+  std::vector<double> along(n, 0.0);
+  if (trace.closed) return along;
+  for (const bool front : {true, false}) {
+    const double end = trace.end_sigma_px[front ? 0 : 1];
+    double away = 0.0;
+    for (std::size_t k = 0; k < n && away < kBand * end; ++k) {
+      const std::size_t i = front ? k : n - 1 - k;
+      if (k > 0) {
+        const ImagePoint p = trace.points[i], q = trace.points[front ? i - 1 : i + 1];
+        away += std::hypot(p.x - q.x, p.y - q.y);
+      }
+      along[i] = std::max(along[i], end - away / kBand);
+    }
+  }
+  return along;
+}
+
 Curve CalibrateCurve(const JudgedCurve& judged, const Panel& panel, const AxisFit& x, const AxisFit& y) {
   Curve curve;
   curve.role = judged.role;
@@ -28,6 +56,7 @@ Curve CalibrateCurve(const JudgedCurve& judged, const Panel& panel, const AxisFi
   curve.needs_review = !curve.reasons.empty() || curve.confidence < kDoubtful || curve.role == CurveRole::kOther;
   if (curve.needs_review && curve.reasons.empty()) curve.reasons.push_back("the program is not sure of this curve");
   const double residual = panel.frame.residual_px();
+  const std::vector<double> along_px = SigmaAlong(judged.trace);
   for (std::size_t i = 0; i < judged.trace.points.size(); ++i) {
     const ImagePoint p = judged.trace.points[i];
     const FramePoint f = panel.frame.FrameFromImage(p);
@@ -40,8 +69,10 @@ Curve CalibrateCurve(const JudgedCurve& judged, const Panel& panel, const AxisFi
     const double step = 1e-4;
     const double per_u = (x.ValueAt(f.u + step) - x.ValueAt(f.u - step)) / (2 * step);
     const double per_v = (y.ValueAt(f.v + step) - y.ValueAt(f.v - step)) / (2 * step);
-    curve.sigma.push_back({std::hypot(std::abs(per_u) * std::hypot(jac[0], jac[1]) * sigma_px, x.SigmaAt(f.u)),
-                           std::hypot(std::abs(per_v) * std::hypot(jac[2], jac[3]) * sigma_px, y.SigmaAt(f.v))});
+    const ImagePoint way = DirectionAt(judged.trace.points, i);
+    const double along_u = std::abs(jac[0] * way.x + jac[1] * way.y) * along_px[i], along_v = std::abs(jac[2] * way.x + jac[3] * way.y) * along_px[i];
+    curve.sigma.push_back({std::hypot(std::abs(per_u) * std::hypot(jac[0], jac[1]) * sigma_px, std::abs(per_u) * along_u, x.SigmaAt(f.u)),
+                           std::hypot(std::abs(per_v) * std::hypot(jac[2], jac[3]) * sigma_px, std::abs(per_v) * along_v, y.SigmaAt(f.v))});
   }
   if (curve.closed && curve.points.size() > 3) {
     // Counterclockwise on the axes, from the lowest point.

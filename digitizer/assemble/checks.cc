@@ -7,6 +7,8 @@
 
 #include <fmt/core.h>
 
+#include "mapstore/map/curve_words.h"
+
 namespace islebook {
 namespace {
 
@@ -15,6 +17,7 @@ constexpr double kWrongTurn = 0.22;  // rad: a curve that bends one way may bend
 constexpr double kIslandWrongTurn = 0.3;
 constexpr double kEndPart = 0.03;    // of a curve's length: an end this short is no great loss
 constexpr double kPadReach = 0.06;   // of the frame's height: what a label's pad hides
+constexpr double kPadPart = 0.05;    // of a curve's length: a label's pad explains no more than this
 constexpr double kSurgeEnd = 0.03;   // of the frame's height
 constexpr double kKink = 0.62;       // rad within kKinkSpan
 constexpr double kKinkSpan = 0.018;  // of the frame's height
@@ -77,7 +80,7 @@ void CheckSpeedRatios(const CheckedPanel& panel) {
     const std::size_t below = k + 1, above = values.size() - below;
     for (std::size_t j = 0; j < values.size(); ++j)
       if (j < below ? below <= above : above <= below)
-        Doubt((*panel.judged)[values[j].second], fmt::format("{:g} is far from the other speeds; a digit may be lost", values[j].first));
+        Doubt((*panel.judged)[values[j].second], NumberInWords(values[j].first) + " is far from the other speeds; a digit may be lost");
   }
 }
 
@@ -119,6 +122,29 @@ void CheckRightEnds(const CheckedPanel& panel) {
     if (most <= 1.0) return;
     Suspect(panel, order[worst], "its right end is out of line with those beside it", most > 1.5 ? 0.6 : 0.5);
     order.erase(order.begin() + static_cast<std::ptrdiff_t>(worst));
+  }
+}
+
+// A speed line that lacks its first stretch. Whether ink goes on there makes the difference between cut and drawn short.
+void DoubtShortStart(const CheckedPanel& panel, std::size_t i, const std::string& reason) {
+  const double beyond = (*panel.ink)[i].beyond_front;
+  Doubt((*panel.judged)[i], beyond > 0.5 ? reason + ", and the ink goes on there: it is surely cut" : reason);
+}
+
+// Without a surge line the left ends stand for it: a line that begins well inside the way between its neighbors' ends is doubted.
+void CheckLeftEnds(const CheckedPanel& panel) {
+  std::vector<std::size_t> order;
+  for (std::size_t i = 0; i < panel.judged->size(); ++i)
+    if ((*panel.judged)[i].role == CurveRole::kSpeedLine) order.push_back(i);
+  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return (*panel.seen)[a].max_y < (*panel.seen)[b].max_y; });
+  for (std::size_t k = 1; k + 1 < order.size(); ++k) {
+    const PlotCurve& line = (*panel.seen)[order[k]];
+    const PlotPoint below = (*panel.seen)[order[k - 1]].Left(), above = (*panel.seen)[order[k + 1]].Left();
+    const RightEnd end = SeeRightEnd(below, line.Left(), above);
+    // Right of the way from below to above: inside the map.
+    const bool inside = (above.x - below.x) * (line.Left().y - below.y) - (above.y - below.y) * (line.Left().x - below.x) < 0;
+    if (!inside || end.length < 1e-6 || end.across < std::max(kTouch, kPadPart * line.length) + kEndBow * end.length) continue;
+    DoubtShortStart(panel, order[k], fmt::format("it begins {:.0f} % of its length later than the lines beside it", 100 * end.across / line.length));
   }
 }
 
@@ -221,8 +247,11 @@ void CheckCompressor(const CheckedPanel& panel) {
     if (c.role == CurveRole::kSpeedLine && surge) {
       const double away = DistanceTo(seen[*surge], seen[i].Left());
       const bool padded = (*panel.ink)[i].print_front;  // a label stands there, and its pad hides the line
-      if (away > std::max(slack, padded ? kPadReach : 0.0))
-        Suspect(panel, i, "its left end does not reach the surge line", away > 2 * kPadReach ? 0.6 : 0.5);
+      if (away > std::max(slack, kPadPart * seen[i].length)) {
+        DoubtShortStart(panel, i, fmt::format("it stops {:.0f} % of its length short of the surge line", 100 * away / seen[i].length));
+      } else if (away > std::max(slack, padded ? kPadReach : 0.0)) {
+        Suspect(panel, i, "its left end does not reach the surge line", 0.5);
+      }
     }
     if (c.role != CurveRole::kEfficiencyIsland || c.trace.closed) continue;
     const std::vector<PlotPoint> loose = loose_ends(i);
@@ -238,6 +267,7 @@ void CheckCompressor(const CheckedPanel& panel) {
     if (!loose.empty() && !explained)
       Suspect(panel, i, loose.size() == 1 ? "one end of this island stops in the open" : "both ends of this island stop in the open", 0.55);
   }
+  if (!surge) CheckLeftEnds(panel);
   CheckRightEnds(panel);
   CheckSpeedRatios(panel);
 }
@@ -322,8 +352,34 @@ void Settle(const CheckedPanel& panel) {
   }
 }
 
-bool AnyShapeDoubted(const std::vector<JudgedCurve>& judged) {
-  return std::any_of(judged.begin(), judged.end(), [](const JudgedCurve& c) { return !c.reasons.empty() && c.confidence <= kShapeConfidence; });
+std::string CurvesOfDoubtfulShape(const std::vector<JudgedCurve>& judged) {
+  std::vector<std::pair<std::string, int>> names;  // and how many bear each
+  for (const JudgedCurve& c : judged) {
+    if (c.reasons.empty() || c.confidence > kShapeConfidence) continue;
+    Curve named;
+    named.role = c.role;
+    named.value = c.value;
+    named.unit = c.unit;
+    const std::string name = CurveInWords(named);
+    const auto known = std::ranges::find(names, name, &std::pair<std::string, int>::first);
+    if (known == names.end())
+      names.emplace_back(name, 1);
+    else
+      ++known->second;
+  }
+  constexpr std::size_t kNamed = 5;
+  std::string list;
+  int more = 0;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (i >= kNamed && names.size() > kNamed + 1) {
+      more += names[i].second;
+      continue;
+    }
+    list += list.empty() ? "" : i + 1 == names.size() ? " and " : ", ";
+    list += names[i].second == 1 ? names[i].first : fmt::format("{} ({} of them)", names[i].first, names[i].second);
+  }
+  if (more > 0) list += fmt::format(" and {} more", more);
+  return list;
 }
 
 }  // namespace islebook

@@ -29,7 +29,7 @@ void CheckTurbine(const CheckedPanel& flow, const CheckedPanel& efficiency);
 std::string CheckSteps(const CheckedPanel& panel, CurveRole role);
 // Hints become doubts where they are strong enough together.
 void Settle(const CheckedPanel& panel);
-// Whether any curve is doubted for its shape, so that another may be hidden in it.
-bool AnyShapeDoubted(const std::vector<JudgedCurve>& judged);
+// Names the curves that are doubted for their shape, so that another may be hidden in them ("the 50,000 rpm speed line and 2 unlabeled speed lines"); empty: none.
+std::string CurvesOfDoubtfulShape(const std::vector<JudgedCurve>& judged);
 
 }  // namespace islebook

@@ -11,6 +11,8 @@
 #include "digitizer/assemble/turbine_ends.h"
 #include "digitizer/assemble/turbine_values.h"
 #include "digitizer/assemble/values.h"
+#include "mapstore/map/curve_words.h"
+#include "mapstore/map/validate.h"
 
 namespace islebook {
 namespace {
@@ -108,6 +110,7 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       std::reverse(c.trace.points.begin(), c.trace.points.end());
       std::reverse(c.trace.sigma_px.begin(), c.trace.sigma_px.end());
       std::reverse(c.trace.bridged.begin(), c.trace.bridged.end());
+      std::swap(c.trace.end_sigma_px[0], c.trace.end_sigma_px[1]);
     }
     c.role = guesses[i].role;
     c.panel = index;
@@ -118,8 +121,19 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
     if (carries) {
       c.value = v.value;
       c.unit = v.value ? v.unit : "";
-      for (const std::string& r : v.reasons) c.reasons.push_back(r);
-      if (!v.value) {
+      if (v.value && !IsPlausibleSpeed(*v.value, v.unit)) {
+        // A misreading surely; the curve is better off without it.
+        c.value.reset();
+        c.unit.clear();
+        c.reasons.push_back(
+            fmt::format("its value is left open: {} {} is no speed of such a machine (3,000 to 400,000 rpm)", NumberInWords(*v.value), v.unit));
+        c.confidence = std::min(c.confidence, 0.3);
+      } else {
+        for (const std::string& r : v.reasons) c.reasons.push_back(r);
+      }
+      if (v.value && !c.value) {
+        hints = v.hints;
+      } else if (!v.value) {
         c.reasons.push_back("no label was read for it");
         c.confidence = std::min(c.confidence, 0.45);
       } else {
@@ -214,7 +228,8 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
     for (JudgedCurve& c : p.curves) judged.curves.push_back(std::move(c));
     for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));
   }
-  if (AnyShapeDoubted(judged.curves)) judged.report.doubts.push_back("a curve may be missing or in pieces: see the curves that are marked");
+  if (const std::string doubtful = CurvesOfDoubtfulShape(judged.curves); !doubtful.empty())
+    judged.report.doubts.push_back("a curve may be missing or in pieces: the shape of " + doubtful + " is in doubt");
   const auto count = [&](CurveRole role) {
     return std::count_if(judged.curves.begin(), judged.curves.end(), [&](const JudgedCurve& c) { return c.role == role; });
   };

@@ -7,6 +7,8 @@
 #include <fmt/core.h>
 #include <opencv2/core.hpp>
 
+#include "mapstore/map/curve_words.h"
+
 namespace islebook {
 namespace {
 
@@ -144,7 +146,7 @@ void SuggestMissing(const std::vector<std::size_t>& order, std::vector<CurveValu
     v.unit = unit;
     v.inferred = true;
     v.confidence = 0.4;
-    v.reasons.push_back(fmt::format("no label was read; {:g} {} follows from its neighbors", *value, unit));
+    v.reasons.push_back(fmt::format("no label was read; {} {} follows from its neighbors", NumberInWords(*value), unit));
   }
 }
 

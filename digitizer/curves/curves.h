@@ -14,9 +14,10 @@ struct CurveOptions {
 };
 
 struct TracedCurve {
-  std::vector<ImagePoint> points;     // in order; not repeated at the end when closed
-  std::vector<float> sigma_px;        // standard uncertainty across the line at each point
-  std::vector<std::uint8_t> bridged;  // 1 where no ink was seen (under a label, between dashes, at a crossing)
+  std::vector<ImagePoint> points;       // in order; not repeated at the end when closed
+  std::vector<float> sigma_px;          // standard uncertainty across the line at each point
+  std::vector<std::uint8_t> bridged;    // 1 where no ink was seen (under a label, between dashes, at a crossing)
+  double end_sigma_px[2] = {0.0, 0.0};  // standard uncertainty of where it ends, along it: at the front, at the back
   bool closed = false;
   double ink_mass = 0.0;  // as RidgeChain
   cv::Vec3f lab{};

@@ -298,6 +298,15 @@ TracedCurve FinishCurve(const Path& path, const Page& page, double spacing_px) {
     const bool seen = page.ink(std::clamp(cvRound(q.y), 0, page.ink.rows - 1), std::clamp(cvRound(q.x), 0, page.ink.cols - 1)) > 0.4 * path.level;
     curve.bridged.push_back(path.points[static_cast<std::size_t>(i)].bridged && !seen ? 1 : 0);
   }
+  if (!curve.closed && n > 0) {
+    // Ink ends up to half the line's width beyond or short of where the line was drawn to end (caps of any form, blur); an end that was carried on is less sure.
+    const double width = path.level > 0.0 ? std::clamp(255.0 * path.ink_mass / path.level, 1.0, 12.0) : 3.0;
+    for (const bool front : {true, false}) {
+      int carried = 0;
+      while (carried < n && path.points[static_cast<std::size_t>(front ? carried : n - 1 - carried)].bridged) ++carried;
+      curve.end_sigma_px[front ? 0 : 1] = 0.5 * width + 0.1 * std::min(carried, 60);
+    }
+  }
   curve.confidence = std::clamp(1.0 - path.worst_join / 40.0, 0.4, 1.0);
   return curve;
 }

@@ -66,8 +66,9 @@ constexpr std::array<std::string_view, 21> kNames = {"n",     "nc",    "nk",   "
 
 // "%Nc", "% N", "%open": a per cent of something.
 bool PerCentOf(const std::string& s) {
+  // A subscript may come with what readers make of its drop: "%N_c", "%N,c".
   return s.size() <= 9 && !s.empty() && s[0] == '%' &&
-         std::all_of(s.begin() + 1, s.end(), [](char c) { return std::isalpha(static_cast<unsigned char>(c)) || c == '.'; });
+         std::all_of(s.begin() + 1, s.end(), [](char c) { return std::isalpha(static_cast<unsigned char>(c)) || c == '.' || c == ',' || c == '_'; });
 }
 
 std::string UnitOf(const std::string& word) {

@@ -43,6 +43,7 @@ class Pen {
   void Caption(const std::vector<std::pair<std::string, cv::Scalar>>& lines);
 
   double unit_px() const { return unit_ / scale_; }  // one unit in sheet pixels
+  double px_per_canvas_px() const { return 1.0 / scale_; }
   const cv::Mat3b& canvas() const { return canvas_; }
 
  private:

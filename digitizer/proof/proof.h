@@ -19,7 +19,14 @@ struct NumberedDoubt {
 };
 std::vector<NumberedDoubt> ListDoubts(const PerformanceMap& map);
 
-// "speed line 90000 rpm", "efficiency island 0.74", "surge line".
+// The doubts as lines for a person: a reason that three or more curves share stands once, with all their numbers ("3, 5-8"  "5 curves: no label was read for it").
+struct DoubtLine {
+  std::string numbers;
+  std::string text;
+};
+std::vector<DoubtLine> DoubtLines(const PerformanceMap& map);
+
+// "speed line 90,000 rpm", "efficiency island 0.74", "surge line".
 std::string NameOfCurve(const Curve& curve);
 
 // The whole in a line: "compressor: 8 speed lines, 6 efficiency islands, surge line".

@@ -35,7 +35,7 @@ struct MapAnswer {
   std::optional<double> flow, pressure_ratio, expansion_ratio, speed, vane_opening;
   std::optional<double> efficiency, surge_margin, choke_margin, map_width;
   std::optional<double> sigma_flow, sigma_pressure_ratio, sigma_speed, sigma_efficiency, sigma_surge_margin;
-  std::optional<MapRegion> region;  // of a compressor; nullopt: the question made no sense
+  std::optional<MapRegion> region;  // of a compressor; nullopt: the question made no sense, or (asked, kRegionUnknown) nothing sound tells
   bool inside = false;
   bool asked = true;                // false: the question made no sense, and the reason says why
   std::uint32_t doubts = kNoDoubt;  // AnswerDoubt bits of a compressor

@@ -157,6 +157,7 @@ constexpr std::pair<uint32_t, std::pair<double islebook_answer::*, std::optional
 int32_t RegionOf(const AskableMap& map, const MapAnswer& answer) {
   if (!answer.asked) return ISLEBOOK_NOT_ASKED;
   if (map.is_turbine()) return answer.inside ? ISLEBOOK_ON_MAP : ISLEBOOK_OUTSIDE_LINES;
+  if (!answer.region) return ISLEBOOK_REGION_UNKNOWN;
   switch (*answer.region) {
     case islebook::MapRegion::kOnMap: return ISLEBOOK_ON_MAP;
     case islebook::MapRegion::kLeftOfSurge: return ISLEBOOK_LEFT_OF_SURGE;

@@ -150,7 +150,8 @@ enum {
   ISLEBOOK_PAST_CHOKE = 2,
   ISLEBOOK_OVER_SPEED = 3,
   ISLEBOOK_UNDER_SPEED = 4,
-  ISLEBOOK_OUTSIDE_LINES = 5 /* of a turbine */
+  ISLEBOOK_OUTSIDE_LINES = 5, /* of a turbine */
+  ISLEBOOK_REGION_UNKNOWN = 6 /* no surge line, and the speed lines next to the point are flagged for review */
 };
 
 /* Why a value is missing or marked; islebook_reason has the words. */
@@ -170,6 +171,7 @@ enum {
   ISLEBOOK_DOUBT_SPEED_EXTRAPOLATED = 1 << 12,
   ISLEBOOK_DOUBT_SPEED_FROM_FLAGGED = 1 << 13,      /* a speed line next to the point is flagged for review */
   ISLEBOOK_DOUBT_EFFICIENCY_FROM_FLAGGED = 1 << 14, /* islands next to the point are flagged for review */
+  ISLEBOOK_DOUBT_REGION_UNKNOWN = 1 << 15,          /* and so is the surge margin */
   ISLEBOOK_DOUBT_IN_WORDS = 1 << 30                 /* a turbine's: only islebook_reason says more */
 };
 

@@ -31,7 +31,7 @@ std::vector<FmuQuestion> FmuQuestions(const AskableMap& map) {
 int FmuRegionOf(const AskableMap& map, const MapAnswer& answer) {
   if (!answer.asked) return -1;
   if (map.is_turbine()) return answer.inside ? 0 : 5;
-  return static_cast<int>(*answer.region);
+  return answer.region ? static_cast<int>(*answer.region) : 6;
 }
 
 }  // namespace islebook

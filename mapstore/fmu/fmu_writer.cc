@@ -158,9 +158,10 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
                             static_cast<unsigned>(kFmuInside)),
                 "<Boolean/>", true);
   variables.Add(
-      fmt::format("name=\"region\" valueReference=\"{}\" causality=\"output\" variability=\"discrete\" initial=\"calculated\" "
-                  "description=\"-1 not asked, 0 on the map, 1 left of surge, 2 past choke, 3 over speed, 4 under speed, 5 outside the lines\"",
-                  static_cast<unsigned>(kFmuRegion)),
+      fmt::format(
+          "name=\"region\" valueReference=\"{}\" causality=\"output\" variability=\"discrete\" initial=\"calculated\" "
+          "description=\"-1 not asked, 0 on the map, 1 left of surge, 2 past choke, 3 over speed, 4 under speed, 5 outside the lines, 6 not known\"",
+          static_cast<unsigned>(kFmuRegion)),
       "<Integer/>", true);
   variables.Add(fmt::format("name=\"alternatives\" valueReference=\"{}\" causality=\"output\" variability=\"discrete\" initial=\"calculated\" "
                             "description=\"How many further answers there are\"",

@@ -56,6 +56,18 @@ const char* QuantityInWords(Quantity quantity) {
   return "";
 }
 
+std::string JoinReasons(const std::vector<std::string>& reasons) {
+  std::string joined;
+  for (std::string reason : reasons) {
+    while (!reason.empty() && (reason.back() == '.' || reason.back() == ' ')) reason.pop_back();
+    // The start of a sentence, unless it is an abbreviation or a name in capitals.
+    const bool capital = reason.size() > 1 && reason[0] >= 'A' && reason[0] <= 'Z' && (reason[1] == ' ' || (reason[1] >= 'a' && reason[1] <= 'z'));
+    if (capital) reason[0] = static_cast<char>(reason[0] - 'A' + 'a');
+    if (!reason.empty()) joined += (joined.empty() ? "" : "; ") + reason;
+  }
+  return joined;
+}
+
 std::string Capitalized(std::string sentence) {
   if (!sentence.empty() && sentence[0] >= 'a' && sentence[0] <= 'z') sentence[0] = static_cast<char>(sentence[0] - 'a' + 'A');
   return sentence;

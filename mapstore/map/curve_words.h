@@ -2,6 +2,7 @@
 // Curves and numbers in words, for findings, remarks and doubts.
 
 #include <string>
+#include <vector>
 
 #include "mapstore/map/performance_map.h"
 
@@ -15,6 +16,9 @@ std::string CurveInWords(const Curve& curve);
 
 // "corrected mass flow", "pressure ratio, total to total".
 const char* QuantityInWords(Quantity quantity);
+
+// Reasons as one sentence without its end: sentences and clauses parted by semicolons, "it has a kink; the 90,000 rpm line crosses it".
+std::string JoinReasons(const std::vector<std::string>& reasons);
 
 // The first letter made a capital.
 std::string Capitalized(std::string sentence);

@@ -261,8 +261,7 @@ void CheckEachCurve(const Context& context) {
       else if (si < 0.2 || si > 0.95)
         add(Severity::kDoubt, "has an efficiency outside 0.2 to 0.95.");
     } else if (curve.role == CurveRole::kSpeedLine || turbine_role) {
-      const double rpm = si * 60.0 / (2.0 * 3.14159265358979);
-      if (unit->dimension == Dimension::kRotationalSpeed && (rpm < 3000.0 || rpm > 400000.0))
+      if (!IsPlausibleSpeed(*curve.value, curve.unit))
         add(Severity::kDoubt, "has a speed outside 3,000 to 400,000 rpm.");
       else if (unit->dimension == Dimension::kVelocity && (si < 50.0 || si > 800.0))
         add(Severity::kDoubt, "has a tip speed outside 50 to 800 m/s.");
@@ -290,6 +289,14 @@ PerformanceMap Turned(PerformanceMap map) {
 }
 
 }  // namespace
+
+bool IsPlausibleSpeed(double value, const std::string& unit) {
+  constexpr double kSlowest = 3000.0, kFastest = 400000.0;  // rpm
+  const auto parsed = ParseUnit(unit);
+  if (!parsed || parsed->dimension != Dimension::kRotationalSpeed) return true;
+  const double rpm = ToSi(value, *parsed) * 60.0 / (2.0 * 3.14159265358979);
+  return rpm >= kSlowest * (1 - 1e-9) && rpm <= kFastest * (1 + 1e-9);
+}
 
 std::vector<Finding> ValidateMap(const PerformanceMap& given) {
   const bool compressor = given.kind == MapKind::kCompressor;

@@ -26,6 +26,9 @@ struct Finding {
 // In the order of the curves, findings about the whole first. Thread-safe.
 std::vector<Finding> ValidateMap(const PerformanceMap& map);
 
+// Whether a speed of this size is one that a turbocharger's wheel can have: 3,000 to 400,000 rpm. True for what is no rotational speed. Common practice, no source.
+bool IsPlausibleSpeed(double value, const std::string& unit);
+
 const char* SeverityName(Severity severity);  // "remark", "doubt", "error"
 
 }  // namespace islebook

@@ -40,6 +40,7 @@ enum AnswerDoubt : std::uint32_t {
   kSpeedExtrapolated = 1u << 12,      // below the lowest or above the highest line, where the surface was asked to go on; inside is false
   kSpeedFromFlagged = 1u << 13,       // a speed line next to the point is flagged for review
   kEfficiencyFromFlagged = 1u << 14,  // the islands of a level next to the point's efficiency are flagged for review
+  kRegionUnknown = 1u << 15,          // no surge line, and the speed lines next to the point are flagged; set where an AskableMap answers
 };
 
 struct CompressorAnswer {

@@ -33,6 +33,8 @@ TableCell CompressorCell(const AskableMap& map, double speed, double beta) {
   question.Set(QuestionValue::kFlow, inside.flow);
   question.Set(QuestionValue::kPressureRatio, inside.pressure_ratio);
   cell.answer = map.Ask(question);
+  constexpr double kNoise = 1e-6;  // of the hair and of finding the place again
+  if (beta == 0.0 && cell.answer.surge_margin && std::abs(*cell.answer.surge_margin) < kNoise) cell.answer.surge_margin = 0.0;
   cell.answer.flow = jet.flow;
   cell.answer.pressure_ratio = jet.pressure_ratio;
   cell.answer.speed = speed;

@@ -22,7 +22,7 @@ int main(int argc, char** argv) {
                               answer.surge_margin, answer.choke_margin, answer.sigma_flow, answer.sigma_pressure_ratio, answer.sigma_speed,
                               answer.sigma_efficiency, answer.sigma_surge_margin, answer.map_width})
       std::printf("%.17g ", value.value_or(NAN));
-    std::printf("%d\n", !answer.asked ? -1 : map->is_turbine() ? (answer.inside ? 0 : 5) : static_cast<int>(*answer.region));
+    std::printf("%d\n", !answer.asked ? -1 : map->is_turbine() ? (answer.inside ? 0 : 5) : answer.region ? static_cast<int>(*answer.region) : 6);
   }
   return 0;
 }

@@ -25,7 +25,7 @@ import islebook
 ISLEBOOK, PROGRAMS, MAPS = sys.argv[1:4]
 GIVEN = ("flow", "pressure_ratio", "speed", "expansion_ratio", "vane_opening")
 VALUES = GIVEN + ("efficiency", "surge_margin", "choke_margin", "sigma_flow", "sigma_pressure_ratio", "sigma_speed", "sigma_efficiency", "sigma_surge_margin", "map_width")
-REGIONS = {-1: None, 0: "on_map", 1: "left_of_surge", 2: "past_choke", 3: "over_speed", 4: "under_speed", 5: None}
+REGIONS = {-1: None, 0: "on_map", 1: "left_of_surge", 2: "past_choke", 3: "over_speed", 4: "under_speed", 5: None, 6: None}
 
 
 def same(one, two):

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <cstdio>
 
+#include "mapstore/map/curve_words.h"
 #include "ui/chart/ticks.h"
 
 namespace islebook {
@@ -90,8 +91,7 @@ std::vector<ChartDoubt> NumberDoubts(const PerformanceMap& map) {
   for (std::size_t i = 0; i < map.curves.size(); ++i) {
     const Curve& curve = map.curves[i];
     if (!curve.needs_review) continue;
-    std::string words = CurveWords(curve) + ": ";
-    for (std::size_t k = 0; k < curve.reasons.size(); ++k) words += (k ? "; " : "") + curve.reasons[k];
+    std::string words = CurveWords(curve) + ": " + JoinReasons(curve.reasons);
     if (curve.reasons.empty()) words += "needs a look";
     doubts.push_back({static_cast<int>(doubts.size()) + 1, static_cast<std::ptrdiff_t>(i), std::move(words)});
   }

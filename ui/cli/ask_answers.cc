@@ -58,15 +58,16 @@ std::string AsGiven(std::optional<double> value) {
 
 std::string Percent(std::optional<double> value, std::optional<double> sigma) {
   if (!value) return "-";
-  std::optional<double> shown = sigma ? std::optional<double>(100.0 * *sigma) : std::nullopt;
   const double percent = 100.0 * *value;
-  if (shown && *shown >= 0.05) return WithSigma(percent, shown, 4, 3) + " %";
-  return fmt::format("{:.1f} %", percent);
+  if (!sigma || !std::isfinite(*sigma)) return fmt::format("{:.1f} %", percent);
+  // No finer than a tenth: what is surer than that is said to be so sure.
+  return WithSigma(percent, std::max(100.0 * *sigma, 0.1), 4, 3) + " %";
 }
 
 const char* WhereWords(const AskableMap& map, const MapAnswer& answer) {
   if (!answer.asked) return "not asked";
   if (map.is_turbine()) return answer.inside ? "on the map" : "outside the lines";
+  if (!answer.region) return "not known";
   switch (*answer.region) {
     case MapRegion::kOnMap: return "on the map";
     case MapRegion::kLeftOfSurge: return "left of the surge line";
@@ -181,6 +182,8 @@ std::string AnswerPrinter::End() {
   if (const auto& reference = map_.map().reference_conditions)
     text += fmt::format("Flow and speed are corrected to {:g} K and {:g} kPa ({}).\n", reference->temperature_K, reference->pressure_Pa / 1000.0,
                         reference->basis == ReferenceConditions::Basis::kPrinted ? "as the sheet prints" : "assumed: the sheet does not say");
+  if (text.find("±") != std::string::npos)
+    text += "±: one standard uncertainty of reading the sheet, nothing more; the maker's tolerance and the scatter of the test rig come on top.\n";
   for (const RemarkLine& remark : remarks_) {
     std::string list;
     for (const std::size_t point : remark.points) list += (list.empty() ? "" : ", ") + std::to_string(point);
@@ -225,7 +228,7 @@ std::string AnswerWords(const AskableMap& map, const MapAnswer& answer) {
     add(WithUnit(WithSigma(*answer.speed, answer.sigma_speed, 6, 5), map.speed_unit()));
   }
   if (answer.efficiency) add("efficiency " + WithSigma(*answer.efficiency, answer.sigma_efficiency, 3, 3));
-  if (answer.surge_margin) add("surge margin " + Percent(answer.surge_margin, std::nullopt));
+  if (answer.surge_margin) add("surge margin " + Percent(answer.surge_margin, answer.sigma_surge_margin));
   return words;
 }
 

@@ -10,6 +10,8 @@
 
 #include "mapstore/answers/askable_map.h"
 #include "mapstore/query/question_table.h"
+#include "mapstore/units/print_text.h"
+#include "mapstore/units/printed_number.h"
 #include "ui/cli/ask_answers.h"
 #include "ui/cli/workshop.h"
 #include "ui/desk/open_map.h"
@@ -29,6 +31,35 @@ std::vector<QuestionValue> GivenValues(const AskArguments& arguments) {
   if (arguments.expansion_ratio) given.push_back(QuestionValue::kExpansionRatio);
   if (arguments.vane_opening) given.push_back(QuestionValue::kVaneOpening);
   return given;
+}
+
+// What is wrong whatever the map is: no number, or one that is not above zero.
+std::optional<Error> WrongNumber(const AskArguments& arguments) {
+  struct Typed {
+    const char* option;
+    const std::optional<std::string>* text;
+    const char* example;
+  };
+  const Typed typed[] = {{"--flow", &arguments.flow, "--flow \"0.42 kg/s\""},
+                         {"--pressure-ratio", &arguments.pressure_ratio, "--pressure-ratio 2.4"},
+                         {"--speed", &arguments.speed, "--speed \"92 krpm\""},
+                         {"--expansion-ratio", &arguments.expansion_ratio, "--expansion-ratio 1.9"},
+                         {"--vane-opening", &arguments.vane_opening, "--vane-opening 40"}};
+  for (const Typed& each : typed) {
+    if (!*each.text) continue;
+    const std::string folded = FoldPrint(**each.text);
+    const bool minus = folded.starts_with('-');
+    const auto number = ReadPrintedNumber(minus ? folded.substr(1) : folded);
+    const bool may_be_zero = each.text == &arguments.vane_opening;
+    if (!number)
+      return Error{ErrorCode::kInvalidArgument,
+                   fmt::format("\"{}\" is not a number; write one, for example {}.", OnOneLine(**each.text), each.example), each.option};
+    if (const double value = number->values.front(); may_be_zero ? minus && value != 0.0 : minus || !(value > 0.0))
+      return Error{ErrorCode::kInvalidArgument,
+                   fmt::format("\"{}\" is not above zero; write a positive number, for example {}.", OnOneLine(**each.text), each.example),
+                   each.option};
+  }
+  return std::nullopt;
 }
 
 Result<Question> ReadQuestion(const AskArguments& arguments, const QuestionUnits& units) {
@@ -81,8 +112,10 @@ class Asking {
         review_(!map.doubts().empty()) {}
 
   // False: standard output takes no more.
-  bool Add(Question question) {
+  // `line`: of the table of points, for complaints about it; 0: there is none.
+  bool Add(Question question, std::int64_t line = 0) {
     pending_.push_back(std::move(question));
+    lines_.push_back(line);
     return pending_.size() < kPiece || Answer();
   }
   void Fail(const Error& error) {
@@ -103,17 +136,22 @@ class Asking {
   bool Answer() {
     answers_.resize(pending_.size());
     map_.AskAll(pending_, answers_, 0);
-    for (const MapAnswer& answer : answers_) {
+    for (std::size_t i = 0; i < answers_.size(); ++i) {
+      const MapAnswer& answer = answers_[i];
       printer_.Add(answer);
       if (!answer.asked) {
         failed_ = true;
-        if (++complaints_ <= kComplaints) Complain(common_, {ErrorCode::kInvalidArgument, answer.reason, place_});
+        if (++complaints_ <= kComplaints) {
+          const bool says_line = lines_[i] == 0 || answer.reason.starts_with("line ");
+          Complain(common_, {ErrorCode::kInvalidArgument, says_line ? answer.reason : fmt::format("line {}: {}", lines_[i], answer.reason), place_});
+        }
         continue;
       }
       if (answer.doubts != kNoDoubt || !answer.reason.empty() || !answer.inside) review_ = true;
       if (arguments_.charts.Any()) Mark(answer);
     }
     pending_.clear();
+    lines_.clear();
     const std::string text = printer_.Take();
     return text.empty() || PrintPart(common_, text) == kExitDone;
   }
@@ -135,7 +173,7 @@ class Asking {
     if (marks_ > kPointsInChart) Say(common_, fmt::format("The chart shows the first {} of {} points.", kPointsInChart, marks_));
     const auto written = WriteCharts(arguments_.charts, map_.map(), overlay_, {});
     if (!written) return Fail(written.error());
-    for (const std::filesystem::path& file : *written) Say(common_, fmt::format("Wrote {}.", file.string()));
+    for (const std::filesystem::path& file : *written) Say(common_, fmt::format("Wrote {}.", OnOneLine(file.string())));
   }
 
   const AskArguments& arguments_;
@@ -144,6 +182,7 @@ class Asking {
   std::string place_;
   AnswerPrinter printer_;
   std::vector<Question> pending_;
+  std::vector<std::int64_t> lines_;  // runs along pending_
   std::vector<MapAnswer> answers_;
   ChartOverlay overlay_;
   std::size_t complaints_ = 0, marks_ = 0;
@@ -173,7 +212,7 @@ int AskTable(const AskArguments& arguments, const CommonArguments& common, const
     if (!*more) break;
     Question question{row.values, ""};
     if (!row.error.empty()) question.error = fmt::format("line {}: {}", row.line, row.error);
-    if (!asking.Add(std::move(question))) return kExitNotDone;
+    if (!asking.Add(std::move(question), row.line)) return kExitNotDone;
   }
   const int code = asking.Finish();
   return Interrupted() ? kExitInterrupted : code;
@@ -192,6 +231,7 @@ int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
                                     "with --speed or --vane-opening).",
                                     ""});
   if (arguments.csv && common.json) return RefuseArguments(common, {ErrorCode::kInvalidArgument, "give either --json or --csv, not both.", ""});
+  if (const auto wrong = WrongNumber(arguments)) return RefuseArguments(common, *wrong);
   AskableMapOptions options;
   if (!arguments.surge_margin.empty()) {
     options.surge_margin = ParseSurgeMargin(arguments.surge_margin);

@@ -31,7 +31,7 @@ int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, c
       Complain(common, written.error());
       return kExitNotDone;
     }
-    Say(common, fmt::format("wrote {}", charts.pdf->string()));
+    Say(common, fmt::format("Wrote {}.", OnOneLine(charts.pdf->string())));
     charts.pdf.reset();
   }
   for (std::size_t i = 0; i < maps.size(); ++i) {
@@ -43,7 +43,7 @@ int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, c
       Complain(common, written.error());
       return kExitNotDone;
     }
-    for (const std::filesystem::path& file : *written) Say(common, fmt::format("wrote {}", file.string()));
+    for (const std::filesystem::path& file : *written) Say(common, fmt::format("Wrote {}.", OnOneLine(file.string())));
   }
   return kExitDone;
 }
@@ -89,7 +89,7 @@ int RankChanges(const BenchArguments& arguments, const CommonArguments& common, 
     if (!file) continue;
     StartWithoutScreen();
     if (const auto written = WriteChangesChart(*file, *found, asked.units); !written) return FailCommand(common, written.error());
-    Say(common, fmt::format("wrote {}", file->string()));
+    Say(common, fmt::format("Wrote {}.", OnOneLine(file->string())));
   }
   return PrintResult(common, common.json ? WhatFirstJson(*found) : WhatFirstText(*found, asked.units));
 }

@@ -147,7 +147,7 @@ int RunChart(const ChartArguments& arguments, const CommonArguments& common) {
   } else {
     std::string text;
     for (std::size_t i = 0; i < overlay.points.size(); ++i) text += fmt::format("{:>3}  {}\n", i + 1, overlay.points[i].words);
-    for (const auto& file : *written) text += fmt::format("wrote {}\n", file.string());
+    for (const auto& file : *written) text += fmt::format("Wrote {}.\n", OnOneLine(file.string()));
     if (!doubts.empty()) text += fmt::format("{} doubt{} about this map, numbered on the chart\n", doubts.size(), doubts.size() == 1 ? "" : "s");
     if (const int printed = PrintResult(common, text); printed != kExitDone) return printed;
   }

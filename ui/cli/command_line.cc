@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include <fmt/format.h>
 #include <unistd.h>
 #include <CLI/CLI.hpp>
 
@@ -165,7 +166,7 @@ void AddShelfFacts(CLI::App& shelf, Chosen& chosen) {
 }
 
 void AddShelf(CLI::App& app, Chosen& chosen) {
-  CLI::App* shelf = app.add_subcommand("shelf", "The library: maps with their sheets and their history");
+  CLI::App* shelf = AddCommand(app, "shelf", "The library: maps with their sheets and their history", chosen);
   shelf->require_subcommand(1);
   shelf->footer("islebook shelf COMMAND --help says more.");
 
@@ -200,7 +201,7 @@ void AddShelf(CLI::App& app, Chosen& chosen) {
 }
 
 void AddParcel(CLI::App& app, Chosen& chosen) {
-  CLI::App* parcel = app.add_subcommand("parcel", "One file with maps, their history and their sheets, for a colleague");
+  CLI::App* parcel = AddCommand(app, "parcel", "One file with maps, their history and their sheets, for a colleague", chosen);
   parcel->require_subcommand(1);
   parcel->footer("islebook parcel COMMAND --help says more.");
   const auto add_keys = [](CLI::App* command, std::optional<std::filesystem::path>& keys) {
@@ -338,6 +339,26 @@ std::string FullName(const CLI::App* command) {
   return name;
 }
 
+// What was wrong with the words, in a sentence without its end; an unknown command with the list of those that there are.
+std::string WhatWasWrong(const CLI::App* reached, const CLI::ParseError& wrong) {
+  const auto known = reached->get_subcommands([](const CLI::App* command) { return !command->get_name().empty(); });
+  const bool shelf = reached->get_parent() != nullptr;
+  if (!known.empty()) {
+    std::string list;
+    for (const CLI::App* command : known) list += (list.empty() ? "" : ", ") + command->get_name();
+    for (const std::string& word : reached->remaining())
+      if (!word.empty() && word.front() != '-')
+        return fmt::format("\"{}\" is no {}command; there are {}", OnOneLine(word), shelf ? reached->get_name() + " " : "", list);
+    if (reached->get_require_subcommand_min() > 0 && reached->get_subcommands().empty() && reached->remaining().empty())
+      return fmt::format("say which {}command; there are {}", shelf ? reached->get_name() + " " : "", list);
+  }
+  std::string reason = wrong.what();
+  for (char& c : reason)
+    if (c == '\n') c = ' ';
+  while (!reason.empty() && (reason.back() == '.' || reason.back() == ' ')) reason.pop_back();
+  return reason;
+}
+
 // With no command at all, the desktop program that stands beside this one.
 int StartDesktop() {
   std::error_code error;
@@ -371,14 +392,11 @@ int RunCommandLine(int argc, const char* const* argv) {
     std::fflush(stdout);
     return code;
   } catch (const CLI::ParseError& wrong) {
-    std::string reason = wrong.what();
-    for (char& c : reason)
-      if (c == '\n') c = ' ';
-    while (!reason.empty() && (reason.back() == '.' || reason.back() == ' ')) reason.pop_back();
     const CLI::App* reached = Innermost(app);
     chosen.common.command.clear();
     if (reached != &app) chosen.common.command = FullName(reached).substr(app.get_name().size() + 1);
-    return RefuseArguments(chosen.common, {ErrorCode::kInvalidArgument, reason + "; see " + FullName(reached) + " --help.", ""});
+    return RefuseArguments(chosen.common,
+                           {ErrorCode::kInvalidArgument, WhatWasWrong(reached, wrong) + "; see " + FullName(reached) + " --help.", ""});
   }
   if (!chosen.run) return StartDesktop();
   return chosen.run();

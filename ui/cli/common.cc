@@ -65,12 +65,27 @@ void Say(const CommonArguments& common, std::string_view message) {
   WriteErrorLine(fmt::format("{}\n", message));
 }
 
+std::string OnOneLine(std::string_view text) {
+  std::string line;
+  for (const char c : text) {
+    if (static_cast<unsigned char>(c) >= 0x20 && c != 0x7F)
+      line += c;
+    else if (c == '\n')
+      line += "\\n";
+    else if (c == '\t')
+      line += "\\t";
+    else
+      line += fmt::format("\\x{:02x}", static_cast<unsigned>(static_cast<unsigned char>(c)));
+  }
+  return line;
+}
+
 void Complain(const CommonArguments& common, const Error& error) {
   std::string line = "islebook";
   if (!common.command.empty()) line += " " + common.command;
   line += ": ";
   if (!error.place.empty()) line += error.place + ": ";
-  WriteErrorLine(line + error.message + "\n");
+  WriteErrorLine(OnOneLine(line + error.message) + "\n");
 }
 
 int FailCommand(const CommonArguments& common, const Error& error) {
@@ -108,7 +123,7 @@ ProgressLine::~ProgressLine() { Clear(); }
 void ProgressLine::Show(std::string_view what, double fraction) {
   if (!draws_) return;
   const int percent = static_cast<int>(std::clamp(fraction, 0.0, 1.0) * 100.0 + 0.5);
-  WriteErrorLine(fmt::format("\r\x1b[K{:3d} %  {}", percent, what));
+  WriteErrorLine(fmt::format("\r\x1b[K{:3d} %  {}", percent, OnOneLine(what)));
   dirty_ = true;
 }
 

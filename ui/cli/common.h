@@ -40,6 +40,9 @@ int PrintPart(const CommonArguments& common, std::string_view text);
 // A message for a person, to standard error; silent with --quiet.
 void Say(const CommonArguments& common, std::string_view message);
 
+// A file's name or a message as it can stand in one line of a report: line breaks and other controls become "\\n", "\\t", "\\x1b".
+std::string OnOneLine(std::string_view text);
+
 // An error, to standard error, even with --quiet: "islebook digitize: sheet.png: it is empty".
 void Complain(const CommonArguments& common, const Error& error);
 

@@ -66,13 +66,14 @@ std::string OutcomeText(const SheetOutcome& outcome) {
   std::string text;
   for (const WrittenMap& written : outcome.maps) {
     const auto doubts = ListDoubts(written.map);
-    text += fmt::format("{} -> {}\n    {}{}{}\n", outcome.sheet.filename().string(), written.file.string(),
+    const auto lines = DoubtLines(written.map);
+    text += fmt::format("{} -> {}\n    {}{}{}\n", OnOneLine(outcome.sheet.filename().string()), OnOneLine(written.file.string()),
                         written.map.title.empty() ? "" : written.map.title + ", ", SummaryOf(written.map),
                         doubts.empty() ? "; nothing needs a look"
                                        : fmt::format("; {} {} a look:", doubts.size(), doubts.size() == 1 ? "thing needs" : "things need"));
-    for (std::size_t i = 0; i < doubts.size() && i < kDoubtsShown; ++i) text += fmt::format("    {:>3}  {}\n", doubts[i].number, doubts[i].text);
-    if (doubts.size() > kDoubtsShown)
-      text += fmt::format("         and {} more, in the document{}\n", doubts.size() - kDoubtsShown, written.proof ? " and on the proof" : "");
+    for (std::size_t i = 0; i < lines.size() && i < kDoubtsShown; ++i) text += fmt::format("    {:>3}  {}\n", lines[i].numbers, lines[i].text);
+    if (lines.size() > kDoubtsShown)
+      text += fmt::format("         and {} more lines, in the document{}\n", lines.size() - kDoubtsShown, written.proof ? " and on the proof" : "");
   }
   return text;
 }

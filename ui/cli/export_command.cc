@@ -65,7 +65,7 @@ int RunExport(const ExportArguments& arguments, const CommonArguments& common) {
       return;
     }
     written.push_back(file.string());
-    Say(common, fmt::format("Wrote {}.", file.string()));
+    Say(common, fmt::format("Wrote {}.", OnOneLine(file.string())));
   };
   const TableOrigin origin{opened->name, opened->revision};
   std::vector<std::string> doubts;

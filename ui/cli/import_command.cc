@@ -213,7 +213,7 @@ int RunImport(const ImportArguments& arguments, const CommonArguments& common) {
           fmt::format("{}{}@{}  {}\n", kept->name, kept->branch.empty() ? "" : fmt::format(" ({})", kept->branch), kept->revision.substr(0, 12),
                       kept->is_new ? diverged ? "added as a branch, as the map has changed since the table was written; compare and merge" : "added"
                                    : "was there already");
-    if (!file.empty()) text += fmt::format("wrote {}\n", file);
+    if (!file.empty()) text += fmt::format("Wrote {}.\n", OnOneLine(file));
     if (const int printed = PrintResult(common, text); printed != kExitDone) return printed;
   }
   return !doubts.empty() || diverged ? kExitReview : kExitDone;

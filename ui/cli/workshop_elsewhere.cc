@@ -34,9 +34,12 @@ int ContinueInWorkshop(const CommonArguments& common) {
   const std::filesystem::path workshop = own.parent_path() / ISLEBOOK_WORKSHOP;
   errno = ENOENT;
   if (!error && g_arguments != nullptr) execv(workshop.c_str(), g_arguments);
-  Complain(common, {ErrorCode::kNotFound,
-                    fmt::format("the program that this command needs cannot be started: {}. Install Islebook whole.", std::strerror(errno)),
-                    workshop.lexically_normal().string()});
+  Complain(common,
+           {ErrorCode::kNotFound,
+            fmt::format("the part of Islebook that this command needs cannot be started: {}. It belongs to the same build as islebook; "
+                        "\"cmake --build --preset release\" makes both, \"cmake --install build/release --prefix FOLDER\" puts both in place.",
+                        std::strerror(errno)),
+            workshop.lexically_normal().string()});
   return kExitNotDone;
 }
 

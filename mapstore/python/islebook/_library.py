@@ -15,7 +15,7 @@ GIVEN = {"flow": FLOW, "pressure_ratio": PRESSURE_RATIO, "speed": SPEED, "expans
 VALUES = ("flow", "pressure_ratio", "speed", "expansion_ratio", "vane_opening", "efficiency", "surge_margin", "choke_margin", "sigma_flow",
           "sigma_pressure_ratio", "sigma_speed", "sigma_efficiency", "sigma_surge_margin", "map_width")
 SLOPES = {"flow": 1 << 0, "pressure_ratio": 1 << 1, "speed": 1 << 2, "efficiency": 1 << 5, "surge_margin": 1 << 6, "choke_margin": 1 << 7, "map_width": 1 << 13}
-REGIONS = {-1: "not_asked", 0: "on_map", 1: "left_of_surge", 2: "past_choke", 3: "over_speed", 4: "under_speed", 5: "outside_lines"}
+REGIONS = {-1: "not_asked", 0: "on_map", 1: "left_of_surge", 2: "past_choke", 3: "over_speed", 4: "under_speed", 5: "outside_lines", 6: "not_known"}
 
 
 class Options(ctypes.Structure):

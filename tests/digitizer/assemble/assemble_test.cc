@@ -168,25 +168,6 @@ TEST(JudgeCurves, DoubtsTheOneSpeedLineThatEndsTooSoon) {
   }
 }
 
-TEST(JudgeCurves, WhatSpeedLinesRunAcrossIsNoChokeLine) {
-  Compressor c;
-  // Rising, and touched by the right ends of most speed lines; the others run on beyond it.
-  std::vector<ImagePoint> ends;
-  for (int i = 0; i < 5; ++i) ends.push_back(Compressor::SpeedLine(i / 4.0, i == 1 || i == 3 ? 0.93 : 1.0));
-  const std::size_t line = c.sheet.Add(
-      [&](double t) {
-        const double at = 4.0 * t;
-        const auto k = std::min<std::size_t>(3, static_cast<std::size_t>(at));
-        const double f = at - static_cast<double>(k);
-        return ImagePoint{ends[k].x + f * (ends[k + 1].x - ends[k].x), ends[k].y + f * (ends[k + 1].y - ends[k].y)};
-      },
-      1.5);
-  c.sheet.Label("0.55", 0.55, "1", line, LabelPlace::kOnLine);
-  const JudgedMap map = c.Judge();
-  EXPECT_EQ(Find(map, CurveRole::kChokeLine, std::nullopt), nullptr);
-  EXPECT_NE(Find(map, CurveRole::kEfficiencyIsland, 0.55), nullptr);
-}
-
 // The sheet itself as a witness: bare paper, with what a test draws on it.
 struct Paper {
   Page page;
@@ -208,6 +189,101 @@ struct Paper {
   }
   SheetSeen Seen() const { return {&page, &ridges, &print}; }
 };
+
+// A label at the end hides a part of its line, but not a tenth of it.
+TEST(JudgeCurves, DoubtsALineThatStopsShortOfTheSurgeLineWhateverStandsThere) {
+  Compressor c;
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  Paper paper;
+  for (const TracedCurve& curve : c.sheet.evidence.curves.curves) paper.Draw(curve.points);
+  auto& cut = c.sheet.evidence.curves.curves[c.speeds[0]];
+  cut.points.erase(cut.points.begin(), cut.points.begin() + 16);
+  cut.sigma_px.resize(cut.points.size());
+  cut.bridged.resize(cut.points.size());
+  Word word;
+  word.center = cut.points.front();
+  word.width_px = 20;
+  paper.print.words.push_back(word);
+  const SheetSeen seen = paper.Seen();
+  const JudgedMap map = *JudgeCurves(c.sheet.axes, {c.sheet.evidence}, {}, &seen);
+  const JudgedCurve* line = Find(map, CurveRole::kSpeedLine, 60000.0);
+  ASSERT_NE(line, nullptr);
+  ASSERT_FALSE(line->reasons.empty());
+  EXPECT_NE(line->reasons.front().find("short of the surge line"), std::string::npos) << line->reasons.front();
+  EXPECT_NE(line->reasons.front().find("surely cut"), std::string::npos) << line->reasons.front();
+  EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 70000.0)->reasons.empty());
+  // The sheet's own doubt names the line.
+  EXPECT_TRUE(std::ranges::any_of(map.report.doubts, [](const std::string& d) { return d.find("the 60,000 rpm speed line") != std::string::npos; }));
+}
+
+TEST(JudgeCurves, WithoutASurgeLineTheNeighborsTellWhereALineBegins) {
+  Compressor c;
+  c.sheet.evidence.curves.curves.erase(c.sheet.evidence.curves.curves.begin());
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)] - 1, LabelPlace::kAtEnd);
+  for (const bool whole : {true, false}) {
+    if (!whole) {
+      auto& cut = c.sheet.evidence.curves.curves[c.speeds[2] - 1];
+      cut.points.erase(cut.points.begin(), cut.points.begin() + 25);
+      cut.sigma_px.resize(cut.points.size());
+      cut.bridged.resize(cut.points.size());
+    }
+    const JudgedMap map = c.Judge();
+    ASSERT_EQ(Find(map, CurveRole::kSurgeLine, std::nullopt), nullptr);
+    for (int i = 0; i < 5; ++i) {
+      const JudgedCurve* line = Find(map, CurveRole::kSpeedLine, 60000 + 10000 * i);
+      ASSERT_NE(line, nullptr) << i;
+      EXPECT_EQ(
+          std::ranges::any_of(line->reasons, [](const std::string& r) { return r.find("later than the lines beside it") != std::string::npos; }),
+          !whole && i == 2)
+          << i;
+    }
+  }
+}
+
+TEST(JudgeCurves, ASpeedThatNoWheelTurnsAtIsLeftOpen) {
+  Compressor c;
+  const double values[] = {60000, 70000, 530801, 90000, 100000};
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(static_cast<int>(values[i])), values[i], "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  const JudgedMap map = c.Judge();
+  EXPECT_EQ(Find(map, CurveRole::kSpeedLine, 530801.0), nullptr);
+  const JudgedCurve* open = Find(map, CurveRole::kSpeedLine, std::nullopt);
+  ASSERT_NE(open, nullptr);
+  EXPECT_TRUE(std::ranges::any_of(open->reasons, [](const std::string& r) { return r.find("530,801 rpm") != std::string::npos; }));
+}
+
+TEST(JudgeCurves, SpeedsInPerCentStayAsPrinted) {
+  Compressor c;
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(70 + 10 * i) + "%Nc", 70 + 10 * i, "%", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  const JudgedMap map = c.Judge();
+  for (int i = 0; i < 5; ++i) {
+    const JudgedCurve* line = Find(map, CurveRole::kSpeedLine, 70 + 10 * i);
+    ASSERT_NE(line, nullptr) << i;
+    EXPECT_EQ(line->unit, "%");
+  }
+}
+
+TEST(JudgeCurves, WhatSpeedLinesRunAcrossIsNoChokeLine) {
+  Compressor c;
+  // Rising, and touched by the right ends of most speed lines; the others run on beyond it.
+  std::vector<ImagePoint> ends;
+  for (int i = 0; i < 5; ++i) ends.push_back(Compressor::SpeedLine(i / 4.0, i == 1 || i == 3 ? 0.93 : 1.0));
+  const std::size_t line = c.sheet.Add(
+      [&](double t) {
+        const double at = 4.0 * t;
+        const auto k = std::min<std::size_t>(3, static_cast<std::size_t>(at));
+        const double f = at - static_cast<double>(k);
+        return ImagePoint{ends[k].x + f * (ends[k + 1].x - ends[k].x), ends[k].y + f * (ends[k + 1].y - ends[k].y)};
+      },
+      1.5);
+  c.sheet.Label("0.55", 0.55, "1", line, LabelPlace::kOnLine);
+  const JudgedMap map = c.Judge();
+  EXPECT_EQ(Find(map, CurveRole::kChokeLine, std::nullopt), nullptr);
+  EXPECT_NE(Find(map, CurveRole::kEfficiencyIsland, 0.55), nullptr);
+}
 
 // Whether it has no label or its label was overlooked nobody can tell: it carries no efficiency, and that is said.
 TEST(JudgeCurves, AnIslandWithoutAValueIsDoubted) {
@@ -278,6 +354,26 @@ TEST(JudgeCurves, DeclinesAChartOfAnotherKind) {
   EXPECT_FALSE(map->kind.has_value());
   EXPECT_TRUE(map->curves.empty());
   EXPECT_FALSE(map->report.doubts.empty());
+}
+
+// Where a line ends is less sure than where it runs: the band reaches out along it there, and only there.
+TEST(CalibrateMap, TheEndsOfALineAreLessSureAlongIt) {
+  Compressor c;
+  auto& level = c.sheet.evidence.curves.curves[c.speeds[0]];
+  level.end_sigma_px[0] = level.end_sigma_px[1] = 2.0;
+  const JudgedMap judged = c.Judge();
+  const auto map = CalibrateMap(judged, c.sheet.axes);
+  ASSERT_TRUE(map.has_value());
+  const auto it = std::ranges::find_if(map->curves, [&](const Curve& curve) {
+    return curve.role == CurveRole::kSpeedLine && std::abs(curve.points_px.front().x - level.points.front().x) < 1e-9;
+  });
+  ASSERT_NE(it, map->curves.end());
+  const std::size_t middle = it->sigma.size() / 2;
+  EXPECT_NEAR(it->sigma[middle].x, 50 * 0.1 / kSide, 1e-6);
+  // The front runs level, the back falls steeply.
+  EXPECT_NEAR(it->sigma.front().x, 50 * 2.0 / kSide, 50 * 0.05 / kSide);
+  EXPECT_LT(it->sigma.front().y, 3 * 0.3 / kSide);
+  EXPECT_GT(it->sigma.back().y, 3 * 1.0 / kSide);
 }
 
 TEST(CalibrateMap, PixelsBecomeAxisValuesWithTheirUncertainty) {

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 #include <opencv2/core.hpp>
 
+#include "digitizer/axes/plot_frame.h"
 #include "digitizer/proof/pen.h"
 #include "digitizer/proof/png_writer.h"
 #include "digitizer/proof/stage_pictures.h"
@@ -57,9 +58,82 @@ TEST(Proof, DoubtsAreNumberedSheetFirst) {
   EXPECT_EQ(doubts[1].text, "efficiency island: no label was read for it; it runs under a label");
 }
 
+TEST(Proof, AReasonThatManyCurvesShareIsSaidOnce) {
+  PerformanceMap map = MapOn(1000, 800);
+  map.needs_review.clear();
+  map.curves.clear();
+  for (int i = 0; i < 6; ++i) {
+    Curve curve;
+    curve.role = CurveRole::kSpeedLine;
+    curve.needs_review = i != 2;
+    if (i != 2) curve.reasons = {"no label was read for it"};
+    if (i == 4) curve.reasons.push_back("The 90,000 rpm speed line crosses it.");
+    map.curves.push_back(curve);
+  }
+  const auto lines = DoubtLines(map);
+  ASSERT_EQ(lines.size(), 2U);
+  EXPECT_EQ(lines[0].numbers, "4");
+  EXPECT_EQ(lines[0].text, "speed line: the 90,000 rpm speed line crosses it");
+  EXPECT_EQ(lines[1].numbers, "1-5");
+  EXPECT_EQ(lines[1].text, "5 curves: no label was read for it");
+}
+
+TEST(Proof, ReasonsJoinWithoutStrayPeriods) {
+  PerformanceMap map = MapOn(1000, 800);
+  map.curves[1].reasons = {"The island crosses the 0.70 efficiency island.", "it has a kink", "PR is not printed."};
+  EXPECT_EQ(ListDoubts(map)[1].text, "efficiency island: the island crosses the 0.70 efficiency island; it has a kink; PR is not printed");
+}
+
+// A bowed page: the frame is drawn along the bow, away from the straight line between its corners.
+TEST(Proof, TheFrameFollowsTheMapping) {
+  PerformanceMap map = MapOn(1000, 800);
+  const std::array<ImagePoint, 4> corners = {ImagePoint{100, 100}, ImagePoint{900, 100}, ImagePoint{900, 700}, ImagePoint{100, 700}};
+  std::vector<double> parameters = FrameMapping::FromCorners(corners).parameters();
+  parameters[frame_parameter::kBowV] = 0.2;  // a twentieth of the height at the middle
+  const FrameMapping bowed = FrameMapping::FromParameters(parameters);
+  map.calibration.emplace();
+  for (std::size_t k = 0; k < 4; ++k) map.calibration->frame_px[k] = {bowed.Corners()[k].x, bowed.Corners()[k].y};
+  map.calibration->parameters = parameters;
+  const cv::Mat3b proof = DrawProof(BlankSheet(1000, 800), map);
+  const double scale = proof.cols / 1000.0;
+  const ImagePoint top = bowed.ImageFromFrame({0.5, 1.0});
+  ASSERT_GT(std::abs(top.y - 100), 20.0);
+  const auto along = [&](double y) {
+    return cv::Rect(static_cast<int>(450 * scale), static_cast<int>(y * scale) - 4, static_cast<int>(100 * scale), 9);
+  };
+  // A thin line is pale with smoothing; nothing else on the sheet is yellow.
+  const auto yellow = [&](const cv::Rect& where) {
+    int count = 0;
+    for (const cv::Vec3b& p : proof(where)) count += p[2] - p[0] > 60;
+    return count;
+  };
+  EXPECT_GT(yellow(along(top.y)), 20);
+  EXPECT_EQ(yellow(along(100)), 0);
+}
+
+// The value of a line goes where the sheet is bare, if there is such a place at its end.
+TEST(Proof, ValuesKeepOffThePrint) {
+  Sheet sheet = BlankSheet(1000, 800);
+  PerformanceMap map = MapOn(1000, 800);
+  map.curves.resize(1);
+  const Point2 end = map.curves[0].points_px.back();
+  const cv::Rect print(static_cast<int>(end.x) - 70, static_cast<int>(end.y) + 6, 140, 26);
+  for (int y = print.y; y < print.br().y; y += 4) cv::Mat(sheet.pixels, cv::Rect(print.x, y, print.width, 2)).setTo(cv::Scalar(0, 0, 0));
+  const cv::Mat3b with = DrawProof(sheet, map);
+  map.curves[0].value.reset();
+  const cv::Mat3b without = DrawProof(sheet, map);
+  const double scale = with.cols / 1000.0;
+  const cv::Rect there(static_cast<int>(print.x * scale), static_cast<int>(print.y * scale), static_cast<int>(print.width * scale),
+                       static_cast<int>(print.height * scale));
+  int changed = 0;
+  for (int y = there.y; y < there.br().y; ++y)
+    for (int x = there.x; x < there.br().x; ++x) changed += with(y, x) != without(y, x);
+  EXPECT_LT(changed, there.area() / 20);
+}
+
 TEST(Proof, NamesAndSummariesAreInTheTradesWords) {
   const PerformanceMap map = MapOn(1000, 800);
-  EXPECT_EQ(NameOfCurve(map.curves[0]), "speed line 90000 rpm");
+  EXPECT_EQ(NameOfCurve(map.curves[0]), "speed line 90,000 rpm");
   EXPECT_EQ(SummaryOf(map), "compressor: 1 speed line, 1 efficiency island");
   EXPECT_EQ(SummaryOf(PerformanceMap{}), "no map of a known kind: no curves");
 }

@@ -74,7 +74,7 @@ class Tables(unittest.TestCase):
                 self.assertAlmostEqual(tables["efficiency"][line + 1][beta + 1], float(row["efficiency"]), delta=1e-6)
             self.assertEqual("true", row["inside"], row)
             if beta == 0:
-                self.assertAlmostEqual(0, float(row["surge_margin"]), delta=1e-6)
+                self.assertEqual(0, float(row["surge_margin"]))
             if beta == 20:
                 self.assertAlmostEqual(0, float(row["choke_margin"]), delta=1e-6)
         for line in flow[1:]:

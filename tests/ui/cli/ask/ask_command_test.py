@@ -113,6 +113,47 @@ class AskCommand(unittest.TestCase):
         self.assertIsNone(answer["revision"])
         self.assertNotIn("reason", answer)
 
+    def test_what_is_wrong_on_the_command_line_alone_is_code_2(self):
+        for option, text in (("--flow", "-1"), ("--flow", "nan"), ("--flow", "abc"), ("--flow", "0"), ("--pressure-ratio", "-2"), ("--flow", "3 parsec")):
+            others = {"--flow": "0.2", "--pressure-ratio": "2"}
+            others[option] = text
+            done = self.islebook("ask", self.map, *[word for pair in others.items() for word in pair], code=2)
+            self.assertEqual("", done.stdout, text)
+            self.assertEqual(1, done.stderr.count("\n"), done.stderr)
+            self.assertIn(text.split()[-1], done.stderr)
+
+    def test_a_bad_row_is_named_with_its_line_and_column(self):
+        points = self.write("bad.csv", "flow,pressure_ratio\n0.2,2\n-0.1,2\n0.2,x\n0.2,\n")
+        done = self.islebook("ask", self.map, "--points", points, code=1)
+        for words in ("line 3: -0.1 in column flow", "line 4: \"x\" in column pressure_ratio", "line 5: Two of"):
+            self.assertIn(words, done.stderr)
+
+    def test_without_a_surge_line_flagged_speed_lines_tell_no_region(self):
+        for flagged in (False, True):
+            document = compressor()
+            document["curves"] = [curve for curve in document["curves"] if curve["role"] != "surge_line"]
+            for line in document["curves"]:
+                if line["role"] == "speed_line":
+                    line["needs_review"], line["reasons"] = flagged, ["its left end is in doubt"] if flagged else []
+            path = self.write("bare.map.json", json.dumps(document))
+            flow, ratio = place(84000, 0.5)
+            for asked, region in ((0.2 * flow, "left_of_surge"), (flow, "on_map")):
+                answer, = self.ask(path, "--flow", repr(asked), "--pressure-ratio", repr(ratio), code=4)
+                self.assertEqual(None if flagged else region, answer["region"])
+                self.assertEqual(flagged, answer["surge_margin"] is None)
+                if flagged:
+                    self.assertFalse(answer["inside"])
+                    self.assertIn("no surge line", answer["reason"])
+            text = self.islebook("ask", path, "--flow", repr(flow), "--pressure-ratio", repr(ratio), code=4).stdout
+            self.assertEqual(flagged, "not known" in text)
+
+    def test_the_text_says_what_the_uncertainty_is_of(self):
+        flow, ratio = place(84000, 0.5)
+        text = self.islebook("ask", self.map, "--flow", repr(flow), "--pressure-ratio", repr(ratio)).stdout
+        self.assertIn("±", text)
+        self.assertIn("uncertainty of reading the sheet", text)
+        self.assertRegex(text, r"\d ± [\d.]+ %")
+
     def test_speed_with_flow_and_with_pressure_ratio(self):
         flow, ratio = place(90000, 0.6)
         answer, = self.ask(self.map, "--speed", "90 krpm", "--flow", repr(flow))
@@ -272,8 +313,7 @@ class AskCommand(unittest.TestCase):
         self.assertIn("no chart was found", self.islebook("ask", empty, "--flow", "0.2", "--pressure-ratio", "2", code=1).stderr)
         self.assertIn("missing.csv", self.islebook("ask", self.map, "--points", "missing.csv", code=1).stderr)
         for values in (["--flow", "-1", "--pressure-ratio", "2"], ["--flow", "0", "--pressure-ratio", "2"]):
-            answer, = self.ask(self.map, *values, code=1)
-            self.assertIsNone(answer["speed"])
+            self.assertIn("not above zero", self.islebook("ask", self.map, *values, code=2).stderr)
 
     def test_a_map_that_asks_for_a_look(self):
         flow, ratio = place(84000, 0.5)

@@ -56,6 +56,24 @@ class ShelfCommand(unittest.TestCase):
         done = self.run_it(*arguments, "--json", code=code)
         return json.loads(done.stdout)
 
+    def test_a_command_that_there_is_not_is_named_with_those_that_there_are(self):
+        done = self.run_it("frob", code=2)
+        self.assertIn('"frob" is no shelf command', done.stderr)
+        self.assertIn("add, list, show", done.stderr)
+        self.assertIn("say which shelf command", self.run_it(code=2).stderr)
+
+    def test_every_help_shows_the_common_options(self):
+        commands = [[], ["add"], ["list"], ["show"], ["log"], ["verify"], ["tag"]]
+        for command in commands:
+            text = self.run_it(*command, "--help").stdout
+            for option in ("--json", "--quiet", "--shelf"):
+                self.assertIn(option, text, command)
+
+    def test_a_line_break_in_a_name_splits_no_message(self):
+        done = self.run_it("add", self.path("two\nlines.map.json"), code=1)
+        self.assertEqual(1, done.stderr.count("\n"), done.stderr)
+        self.assertIn("two\\nlines", done.stderr)
+
     def add(self, name="Alder 52", speed=90000, *more):
         return self.json("add", self.write(f"{name}.map.json", document(name, speed)), *more)["added"][0]
 
