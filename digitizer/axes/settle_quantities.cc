@@ -1,6 +1,8 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <optional>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -91,9 +93,45 @@ bool SameRange(const AxisFit& a, const AxisFit& b) {
   return a.axis.scale == b.axis.scale && std::abs(a.axis.min - b.axis.min) < 0.01 * span && std::abs(a.axis.max - b.axis.max) < 0.01 * span;
 }
 
+// Do two plots stand one above the other, side in line with side and tick in line with tick? Then the numbers along one are those of both.
+bool InLine(const PanelReading& a, const PanelReading& b) {
+  const std::array<ImagePoint, 4> p = a.frame.Corners(), q = b.frame.Corners();
+  const double width = a.frame.WidthPx();
+  // The sides of the one carried on to the other.
+  for (const auto& [top, bottom] : {std::pair{0, 3}, std::pair{1, 2}}) {
+    const double dx = p[bottom].x - p[top].x, dy = p[bottom].y - p[top].y;
+    for (const int end : {top, bottom}) {
+      const double away = ((q[end].x - p[top].x) * dy - (q[end].y - p[top].y) * dx) / std::max(1.0, std::hypot(dx, dy));
+      if (std::abs(away) > 0.004 * width + 1.0) return false;
+    }
+  }
+  const auto places = [](const PanelReading& r) {
+    std::vector<double> t;
+    for (const auto* marks : {&r.marks.grid_u, &r.marks.ticks[kBottom], &r.marks.ticks[kTop]})
+      for (const Mark& m : *marks)
+        if (m.t > 0.02 && m.t < 0.98) t.push_back(m.t);
+    return t;
+  };
+  const std::vector<double> here = places(a), there = places(b);
+  const auto met =
+      std::ranges::count_if(here, [&](double t) { return std::ranges::any_of(there, [&](double o) { return std::abs(o - t) < 0.003; }); });
+  return met >= 3 && 10 * met >= 7 * static_cast<long>(here.size());
+}
+
 }  // namespace
 
 std::vector<std::string> SettleQuantities(std::vector<PanelReading>* panels) {
+  // A plot above another may leave the numbers along their common axis to it.
+  for (std::size_t i = 0; i < panels->size(); ++i) {
+    PanelReading& p = (*panels)[i];
+    if (p.x || !p.y) continue;
+    for (const PanelReading& other : *panels) {
+      if (&other == &p || !other.x || other.x->fit.numbers_used < 3 || !InLine(p, other)) continue;
+      p.x = other.x;
+      p.x_title = other.x_title;
+      break;
+    }
+  }
   std::vector<std::string> doubts;
   // What every axis says, with what the other panels lend it.
   Machine machine = Machine::kUnknown;

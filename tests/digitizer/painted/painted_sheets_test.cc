@@ -51,6 +51,7 @@ PerformanceMap DigitizeOne(const Painted& painted) {
 
 struct Totals {
   int sheets = 0, axes_right = 0, printed = 0, labels_right = 0, silent = 0, curves = 0, claimed = 0;
+  int efficiency = 0, efficiency_found = 0;
   int speed = 0, speed_found = 0, surge = 0, surge_found = 0, islands = 0, islands_found = 0;
   std::vector<double> errors;
   std::string words;
@@ -65,10 +66,12 @@ struct Totals {
     for (const paint::TrueCurve& c : truth.curves) {
       speed += c.role == CurveRole::kSpeedLine || c.role == CurveRole::kFlowLine;
       surge += c.role == CurveRole::kSurgeLine;
+      efficiency += c.role == CurveRole::kEfficiencyLine;
       islands += c.role == CurveRole::kEfficiencyIsland;
     }
     speed_found += match.Found(truth, CurveRole::kSpeedLine) + match.Found(truth, CurveRole::kFlowLine);
     surge_found += match.Found(truth, CurveRole::kSurgeLine);
+    efficiency_found += match.Found(truth, CurveRole::kEfficiencyLine);
     islands_found += match.Found(truth, CurveRole::kEfficiencyIsland);
     for (const paint::CurveMatch& m : match.curves) {
       errors.push_back(m.median_px);
@@ -115,6 +118,16 @@ TEST(PaintedSheetsTest, AxesInOtherManners) {
   EXPECT_GE(totals.axes_right, 5);
   EXPECT_GE(totals.speed_found, 0.85 * totals.speed);
   EXPECT_GE(totals.islands_found, 0.7 * totals.islands);
+}
+
+// Two plots of a turbine with their sides in one line, the numbers along their common axis below the lower one only.
+TEST(PaintedSheetsTest, PanelsWithOneAxisInCommon) {
+  Totals totals;
+  for (const std::uint64_t seed : {931, 932}) totals.Add(PaintOne("tpair", seed, WearClass::kClean));
+  totals.Print();
+  EXPECT_EQ(totals.axes_right, 2);
+  EXPECT_EQ(totals.speed_found, totals.speed);
+  EXPECT_GE(totals.efficiency_found, 0.8 * totals.efficiency);
 }
 
 TEST(PaintedSheetsTest, WornSheets) {
