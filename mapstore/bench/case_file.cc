@@ -349,9 +349,8 @@ class CaseParser {
     OperatingPoint point;
     point.engine = engine_;
     point.line = section.line() > 0 ? section.line() : engine.line();
-    const auto speed = Number(section, engine, "speed", kEngineSpeed);
-    if (!speed) reader_.Refuse(point.line, "no engine speed is given; write speed = \"1800 rpm\" in [engine] or in each [[point]].");
-    point.speed_rev_s = speed.value_or(0.0) / kTwoPi;
+    const auto speeds = Prefer(section, engine, "speed", [](const CaseSection& s) { return s.Values("speed", kEngineSpeed); });
+    if (!speeds) reader_.Refuse(point.line, "no engine speed is given; write speed = \"1800 rpm\" in [engine] or in each [[point]].");
     if (const auto value = Number(section, engine, "volumetric_efficiency", kVolumetric)) {
       point.engine.volumetric_efficiency = *value;
     } else if (engine_.strokes == 2) {
@@ -366,7 +365,12 @@ class CaseParser {
     point.exhaust = ParseExhaust(section, Section("exhaust"), case_.HasTurbines(), case_.assumed);
     FillFuel(case_.HasTurbines(), point, case_.assumed);
     if (const auto name = section.Text("name")) point.name = *name;
-    PlacePoint(section, ambient, air_path, point, number);
+    const std::string given = point.name;
+    for (const Measure& speed : speeds.value_or(std::vector<Measure>{})) {
+      point.speed_rev_s = speed.si / kTwoPi;
+      if (!given.empty() && speeds->size() > 1) point.name = given + ", " + GroupThousands(std::lround(point.speed_rev_s * 60)) + " rpm";
+      PlacePoint(section, ambient, air_path, point, number);
+    }
   }
 
   void ParseTarget(const CaseSection& section, const CaseSection& engine, OperatingPoint& point) {

@@ -209,6 +209,19 @@ INSTANTIATE_TEST_SUITE_P(
         Refusal{"UnknownUnitHabit", "units = \"si\"", "units = \"cgs\"", "units", {"\"si\" or \"us\""}}),
     [](const auto& row) { return row.param.name; });
 
+TEST(CaseFileTest, ListsOfSpeedsAndAltitudesMakeASweep) {
+  const auto parsed = ParseCase(
+      "[engine]\ndisplacement = \"6 L\"\nboost = \"20 psi\"\n[ambient]\naltitude = [\"0 m\", \"1500 m\"]\n[[stage]]\ncompressor = \"a\"\n"
+      "[[point]]\nname = \"grade\"\nspeed = [\"1000 rpm\", \"1,400 rpm\", \"1800 rpm\"]\n",
+      "sweep.toml");
+  ASSERT_TRUE(parsed.has_value()) << parsed.error().message;
+  ASSERT_EQ(parsed->points.size(), 6u);
+  EXPECT_EQ(parsed->points[0].name, "grade, 1,000 rpm, sea level");
+  EXPECT_EQ(parsed->points[5].name, "grade, 1,800 rpm, 1,500 m");
+  EXPECT_NEAR(parsed->points[3].speed_rev_s, 1400 / 60.0, 1e-9);
+  EXPECT_NEAR(parsed->points[3].ambient.pressure_Pa, 84556, 2);  // U.S. Standard Atmosphere, 1976: 84,556 Pa at 1,500 m (from memory)
+}
+
 TEST(CaseFileTest, BrokenTomlNamesItsLine) {
   const auto parsed = ParseCase("[engine]\ndisplacement = \n", "broken.toml");
   ASSERT_FALSE(parsed.has_value());
