@@ -133,8 +133,9 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
           if (!answer) return true;
           const bool margin_fits =
               !answer->surge_margin || answer->near_edge || *answer->surge_margin >= options.surge_margin - answer->surge_margin_error;
-          const bool efficiency_fits =
-              !options.efficiency || answer->near_edge || (answer->efficiency && *answer->efficiency >= wanted_efficiency - answer->efficiency_error);
+          const bool efficiency_fits = !options.efficiency || answer->near_edge ||
+                                       (answer->efficiency && *answer->efficiency >= wanted_efficiency - answer->efficiency_error) ||
+                                       (answer->efficiency_at_most && *answer->efficiency_at_most >= wanted_efficiency);
           if (!margin_fits || !efficiency_fits) return true;
           Estimate& estimate = estimates[hit.map];
           estimate.map = hit.map;
@@ -144,9 +145,9 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
             estimate.efficiency = std::min(estimate.efficiency, *answer->efficiency);
             estimate.efficiency_sum += *answer->efficiency;
             estimate.efficiency_error += answer->near_edge ? kNearEdgeError : answer->efficiency_error;
-          } else if (answer->may_have_efficiency) {
+          } else if (answer->efficiency_at_most) {
             estimate.efficiency = 0.0;
-            estimate.efficiency_error += 1.0;  // any
+            estimate.efficiency_sum += *answer->efficiency_at_most;
           } else {
             estimate.efficiency_known = false;
           }

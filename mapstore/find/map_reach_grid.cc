@@ -41,6 +41,7 @@ std::uint16_t Pack(const std::optional<double>& value, double offset, double sca
 }
 
 constexpr double kEfficiencyScale = 60000.0;
+constexpr double kBesideKnown = 0.02;                          // how much more an efficiency may be than those known beside it
 constexpr double kMarginOffset = 0.5, kMarginScale = 10000.0;  // -0.5 to 6
 
 struct Row {
@@ -306,9 +307,15 @@ std::optional<GridAnswer> LookInto(std::string_view grid, double flow, double pr
     return sum;
   };
   answer.efficiency = read(&Row::efficiency, 0.0, kEfficiencyScale);
-  for (const Row* row : {&a, &b})
-    for (int k = 0; k < 3; ++k)
-      answer.may_have_efficiency = answer.may_have_efficiency || row->efficiency[static_cast<std::size_t>(middle - 1 + k)] != kNotKnown;
+  if (!answer.efficiency) {
+    for (const Row* row : {&a, &b})
+      for (int k = 0; k < 3; ++k) {
+        const std::uint16_t value = row->efficiency[static_cast<std::size_t>(middle - 1 + k)];
+        if (value == kNotKnown) continue;
+        answer.efficiency_at_most =
+            std::max(answer.efficiency_at_most.value_or(0.0), value / kEfficiencyScale + answer.efficiency_error + kBesideKnown);
+      }
+  }
   answer.surge_margin = read(&Row::margin, kMarginOffset, kMarginScale);
   return answer;
 }

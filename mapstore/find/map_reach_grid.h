@@ -29,8 +29,8 @@ struct GridAnswer {
   std::optional<double> surge_margin;  // fraction, at constant corrected speed
   double efficiency_error = 0.0;       // how far off either may be, as measured between the grid's points when it was made
   double surge_margin_error = 0.0;
-  bool may_have_efficiency = false;  // none is known just here, but nearby
-  bool near_edge = false;            // so close to the edge or to a hole that only the map itself knows
+  std::optional<double> efficiency_at_most;  // where efficiency is not known just here, but is beside it
+  bool near_edge = false;                    // so close to the edge or to a hole that only the map itself knows
 };
 // nullopt: the point is off the map. Bytes that are no grid count as off the map.
 std::optional<GridAnswer> LookInto(std::string_view grid, double flow, double pressure_ratio);
