@@ -25,19 +25,22 @@ FrameScale ScaleOf(const PerformanceMap& map, const Curve& curve) {
 struct Nearest {
   Point2 at;
   double distance = std::numeric_limits<double>::infinity();
-  bool at_end = false;  // of an open line
+  bool past_end = false;  // of an open line, and more beyond its end than beside it
 };
 
 Nearest NearestOn(const std::vector<Point2>& line, bool open, const Point2& p) {
   Nearest best;
-  if (line.size() == 1) return {line[0], std::hypot(p.x - line[0].x, p.y - line[0].y), open};
+  if (line.size() == 1) return {line[0], std::hypot(p.x - line[0].x, p.y - line[0].y), false};
   for (std::size_t i = 0; i + 1 < line.size(); ++i) {
     const Point2 &a = line[i], &b = line[i + 1];
     const double dx = b.x - a.x, dy = b.y - a.y, length2 = dx * dx + dy * dy;
     const double t = length2 > 0.0 ? std::clamp(((p.x - a.x) * dx + (p.y - a.y) * dy) / length2, 0.0, 1.0) : 0.0;
     const Point2 at{a.x + t * dx, a.y + t * dy};
     const double distance = std::hypot(p.x - at.x, p.y - at.y);
-    if (distance < best.distance) best = {at, distance, open && ((i == 0 && t == 0.0) || (i + 2 == line.size() && t == 1.0))};
+    if (distance >= best.distance) continue;
+    const bool is_end = open && ((i == 0 && t == 0.0) || (i + 2 == line.size() && t == 1.0));
+    const double along = std::abs((p.x - at.x) * dx + (p.y - at.y) * dy), across = std::abs((p.x - at.x) * dy - (p.y - at.y) * dx);
+    best = {at, distance, is_end && along > across};
   }
   return best;
 }
@@ -81,9 +84,7 @@ CurveMotion MotionOf(const PerformanceMap& before_map, const Curve& before, cons
         const Point2 delta{std::abs(shift.to.x - shift.from.x), std::abs(shift.to.y - shift.from.y)};
         shift.within_sigma = delta.x <= 2.0 * curve.sigma[i].x && delta.y <= 2.0 * curve.sigma[i].y;
       }
-      // At a line's own end the nearest place is its end however it moved; only well past it is it a matter of length.
-      const bool is_end = open && (i == 0 || i + 1 == points.size());
-      if (nearest.at_end && !(is_end && nearest.distance < 1e-3)) {
+      if (nearest.past_end) {
         double& worst = forward ? beyond_old : beyond_new;
         if (nearest.distance > worst) {
           worst = nearest.distance;

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "mapstore/map/canonical_json.h"
 #include "mapstore/map/curve_words.h"
 #include "mapstore/shelf/curve_motion.h"
 #include "mapstore/units/correction.h"
@@ -17,11 +18,6 @@ std::string Amount(double value) { return NumberInWords(value, 2); }
 
 std::string WithUnit(const std::string& number, const std::string& unit) { return unit.empty() || unit == "1" ? number : number + " " + unit; }
 
-std::string AxisWord(const PerformanceMap& map, const Axis& axis) {
-  if (map.efficiency && &axis == &*map.efficiency) return "efficiency axis";
-  return map.x && &axis == &*map.x ? "x axis" : "y axis";
-}
-
 std::string Conditions(const std::optional<ReferenceConditions>& conditions) {
   if (!conditions) return "none";
   return fmt::format("{} K, {} Pa ({})", NumberInWords(conditions->temperature_K), NumberInWords(conditions->pressure_Pa),
@@ -30,10 +26,15 @@ std::string Conditions(const std::optional<ReferenceConditions>& conditions) {
 
 std::string Percent(double fraction) { return fmt::format("{:+.1f} %", 100.0 * fraction); }
 
-bool IsPoint(const std::optional<double>& value) { return value.has_value(); }
+// However it is spelled.
+bool SameJson(const std::string& a, const std::string& b) {
+  if (a == b) return true;
+  const Result<std::string> first = CanonicalJson(a), second = CanonicalJson(b);
+  return first && second && *first == *second;
+}
 
 std::string ValueWords(const Curve& curve) {
-  return IsPoint(curve.value) ? WithUnit(NumberInWords(*curve.value), curve.unit) : std::string("without a value");
+  return curve.value ? WithUnit(NumberInWords(*curve.value), curve.unit) : std::string("without a value");
 }
 
 std::string Quoted(const std::string& text) { return text.empty() ? std::string("no title") : "\"" + text + "\""; }
@@ -60,7 +61,7 @@ class Comparison {
                                    ? "The map now names its sheet, " + after_.source->file + "."
                                    : fmt::format("The map is now from another sheet, {}, not {}.", after_.source->file, before_.source->file));
     }
-    if (before_.recipe_json != after_.recipe_json)
+    if (!SameJson(before_.recipe_json, after_.recipe_json))
       Add(ChangeKind::kRecipe, after_.recipe_json.empty()    ? "The recipe is gone."
                                : before_.recipe_json.empty() ? "There is a recipe now."
                                                              : "The recipe changed.");

@@ -241,7 +241,7 @@ class Shelf {
   // Takes a name off the lists, or puts it back; its history, sheets and facts stay. A new revision puts it back too. kNotFound.
   virtual Result<void> SetRemoved(const std::string& name, bool removed, const std::string& author, const std::string& reason) = 0;
 
-  // Maps whose main line fits all that is asked, best first. kInvalidArgument: nothing is asked.
+  // Maps whose main line fits all that is asked, best first (of words that more than 2,000 maps have: the latest map first). kInvalidArgument: nothing is asked.
   virtual Result<std::vector<FoundMap>> Find(const FindOptions& options) = 0;
 
   // Names whose reach entry is missing or of an earlier head, at most `limit` of them. Those that were removed are left out.

@@ -45,9 +45,18 @@ Result<void> SqliteShelf::BackUp(const std::filesystem::path& file) {
     if (failure.code != ErrorCode::kShelfDamaged) failure.place = file.string();
     return std::unexpected(std::move(failure));
   };
-  Result<Statement> copy = database_.Prepare("VACUUM INTO ?1");
-  if (!copy) return Pass(copy);
-  if (const Result<void> copied = copy->Bind(1, part.string()).Run(); !copied) return fail(copied.error());
+  {
+    // A shelf opened for reading only refuses every statement that writes, also into another file.
+    const Result<std::int64_t> reads_only = database_.Integer("PRAGMA query_only");
+    if (!reads_only) return Pass(reads_only);
+    if (const Result<void> set = database_.Execute("PRAGMA query_only = OFF"); !set) return set;
+    Result<Statement> copy = database_.Prepare("VACUUM INTO ?1");
+    const Result<void> copied = copy ? copy->Bind(1, part.string()).Run() : Result<void>(Pass(copy));
+    if (*reads_only != 0) {
+      if (const Result<void> set = database_.Execute("PRAGMA query_only = ON"); !set) return set;
+    }
+    if (!copied) return fail(copied.error());
+  }
   if (const Result<void> synced = SyncToDisk(part, O_RDONLY); !synced) return fail(synced.error());
   if (link(part.c_str(), file.c_str()) != 0) {
     const int code = errno;

@@ -8,7 +8,8 @@
 namespace islebook {
 namespace {
 
-constexpr std::int64_t kBandsPerMap = 32;  // a band's number in the file is its map's times this, plus its place
+constexpr std::int64_t kRankedAtMost = 2000;  // weighing more than this takes too long, and a word that so many maps have tells none of them apart
+constexpr std::int64_t kBandsPerMap = 32;     // a band's number in the file is its map's times this, plus its place
 
 // Each word in quotes and open at its end, all of them needed: nothing that is typed can be an operator of the index. Empty without a word.
 std::string MatchAll(std::string_view typed, const char* column) {
@@ -55,6 +56,16 @@ Result<std::vector<FoundMap>> SqliteShelf::Find(const FindOptions& options) {
   if (match.empty() && options.tags.empty() && options.kind.empty() && !inducer && !exducer && !options.removed)
     return Fail(ErrorCode::kInvalidArgument, "say what to look for: words, a maker, a tag, a kind or a size.");
 
+  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+  if (!reading) return Pass(reading);
+  bool ranked = !match.empty();
+  if (ranked) {
+    Result<Statement> count = database_.Prepare("SELECT count(*) FROM (SELECT 1 FROM words WHERE words MATCH ?1 LIMIT ?2)");
+    if (!count) return Pass(count);
+    const Result<bool> row = count->Bind(1, match).Bind(2, kRankedAtMost + 1).Step();
+    if (!row) return Pass(row);
+    ranked = count->Integer(0) <= kRankedAtMost;
+  }
   std::string sql = "SELECT maps.number, maps.name, documents.kind, documents.title, revisions.id, revisions.time, ";
   sql += options.words.empty() ? "'' " : "snippet(words, -1, '', '', '...', 12) ";
   sql += match.empty() ? "FROM maps " : "FROM words CROSS JOIN maps ON maps.number = words.rowid ";
@@ -63,7 +74,8 @@ Result<std::vector<FoundMap>> SqliteShelf::Find(const FindOptions& options) {
       "CROSS JOIN revisions ON revisions.number = heads.revision CROSS JOIN documents ON documents.sha256 = revisions.document "
       "WHERE coalesce((SELECT removed FROM removals WHERE removals.map = maps.number ORDER BY removals.number DESC LIMIT 1), 0) = ";
   sql += options.removed ? "1 " : "0 ";
-  if (!match.empty()) sql += "AND words MATCH ?1 AND rank MATCH 'bm25(10.0, 5.0, 3.0, 3.0, 1.0, 0.5)' ";
+  if (!match.empty()) sql += "AND words MATCH ?1 ";
+  if (ranked) sql += "AND rank MATCH 'bm25(10.0, 5.0, 3.0, 3.0, 1.0, 0.5)' ";
   if (!options.kind.empty()) sql += "AND documents.kind = ?2 ";
   const auto size = [&](const char* column, int least, int most) {
     sql += fmt::format(
@@ -80,11 +92,8 @@ Result<std::vector<FoundMap>> SqliteShelf::Find(const FindOptions& options) {
         "BY "
         "tags.number DESC LIMIT 1) = 1 ",
         i + 8);
-  sql += match.empty() ? "ORDER BY maps.name " : "ORDER BY rank ";
+  sql += match.empty() ? "ORDER BY maps.name " : ranked ? "ORDER BY rank " : "ORDER BY words.rowid DESC ";
   sql += "LIMIT ?7";
-
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
-  if (!reading) return Pass(reading);
   Result<Statement> find = database_.Prepare(sql);
   if (!find) return Pass(find);
   if (!match.empty()) find->Bind(1, match);

@@ -379,7 +379,7 @@ Result<SqliteShelf::Found> SqliteShelf::FindSpec(const std::string& spec) {
   if (part.empty()) return Fail(ErrorCode::kShelfDamaged, "this name has no revision; islebook shelf verify says how far the damage goes.", name);
   if (!IsHex(part) || part.size() > 64)
     return Fail(ErrorCode::kNotFound, "the map has no branch of this name; islebook shelf log lists those that it has.", ValidUtf8(spec));
-  if (part.size() < 4) return Fail(ErrorCode::kInvalidArgument, "give at least 4 digits of the revision's id.", ValidUtf8(spec));
+  if (part.size() < 4) return Fail(ErrorCode::kInvalidArgument, "give 4 to 64 digits of the revision's id.", ValidUtf8(spec));
   Result<Statement> find = database_.Prepare(
       "WITH RECURSIVE history(number) AS (SELECT revision FROM heads WHERE map = ?1 UNION "
       "SELECT parents.parent FROM parents JOIN history ON parents.revision = history.number) "

@@ -22,6 +22,7 @@ MAPSTORE = {
     "surface": {"units", "map"},
     "query": {"units", "map", "surface"},
     "bench": {"units", "map", "surface", "query"},
+    "find": {"units", "map", "shelf", "surface", "query"},
     "parcel": {"units", "map", "shelf"},
     "answers": {"units", "map", "surface", "query"},
     "tables": {"units", "map", "surface", "query", "answers"},

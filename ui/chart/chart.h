@@ -31,9 +31,17 @@ struct ChartLine {
   double lightness = 0.0;  // 0 full ink .. 0.8: for altitudes
 };
 
+// A curve as it was before, in the map's own axis units: a thin dashed line under the points.
+struct ChartTrace {
+  std::vector<Point2> points;
+  bool closed = false;
+  bool on_efficiency = false;  // of a turbine's efficiency panel
+};
+
 struct ChartOverlay {
   std::vector<ChartPoint> points;
   std::vector<ChartLine> lines;
+  std::vector<ChartTrace> traces;
 };
 
 struct ChartOptions {

@@ -172,6 +172,17 @@ void DrawMarks(QPainter& painter, const PlotMarks& marks, const ChartLook& look)
 void DrawOverlay(QPainter& painter, const ChartPanel& panel, const ChartOverlay& overlay, const ChartLook& look) {
   painter.save();
   painter.setClipRect(panel.plot.adjusted(-20, -20, 20, 20));
+  for (const ChartTrace& trace : overlay.traces) {
+    if (trace.on_efficiency != panel.is_efficiency || trace.points.size() < 2) continue;
+    QPolygonF drawn;
+    for (const Point2& p : trace.points) drawn << panel.At(p);
+    if (trace.closed) drawn << drawn.front();
+    painter.setBrush(Qt::NoBrush);
+    QPen pen(look.ochre, 2.4, Qt::CustomDashLine, Qt::FlatCap, Qt::RoundJoin);
+    pen.setDashPattern({4, 3});
+    painter.setPen(pen);
+    painter.drawPolyline(drawn);
+  }
   if (!panel.is_efficiency) {
     for (const ChartLine& line : overlay.lines) {
       if (line.points.size() < 2) continue;

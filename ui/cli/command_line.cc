@@ -22,8 +22,11 @@
 #include "ui/cli/import_command.h"
 #include "ui/cli/parcel_command.h"
 #include "ui/cli/serve_command.h"
+#include "ui/cli/shelf_care_command.h"
 #include "ui/cli/shelf_command.h"
 #include "ui/cli/shelf_facts_command.h"
+#include "ui/cli/shelf_find_command.h"
+#include "ui/cli/shelf_history_command.h"
 
 namespace islebook {
 namespace {
@@ -165,6 +168,96 @@ void AddShelfFacts(CLI::App& shelf, Chosen& chosen) {
   OnChosen(command, chosen, restore, RunShelfRestore);
 }
 
+void AddShelfFind(CLI::App& shelf, Chosen& chosen) {
+  auto find = std::make_shared<ShelfFindArguments>();
+  CLI::App* command = AddCommand(shelf, "find", "Find maps by words and facts, by what they can do, or like another", chosen);
+  command->add_option("WORD", find->words, "Words or beginnings of words in name, title, maker, tags, notes and messages")->type_name("");
+  command->add_option("--maker", find->maker, "Words of the wheel's maker or model")->type_name("NAME");
+  command->add_option("--tag", find->tags, "A tag (may be given several times)")->type_name("TAG")->expected(1)->take_all();
+  command->add_option("--kind", find->kind, "Of the map")->check(CLI::IsMember({"compressor", "turbine"}))->type_name("KIND");
+  command->add_option("--inducer", find->inducer, "Inducer diameter: 52, 50..60, ..60 or 50..")->type_name("MM");
+  command->add_option("--exducer", find->exducer, "Exducer diameter, likewise")->type_name("MM");
+  command->add_flag("--removed", find->removed, "Among those that were taken off the lists");
+  command->add_option("--flow", find->flow, "Compressors that cover this point: its flow, in kg/s or with its own unit")->type_name("F");
+  command->add_option("--pressure-ratio", find->pressure_ratio, "The point's pressure ratio")->type_name("P");
+  command->add_option("--points", find->points, "Compressors that cover every point of this line: CSV with columns flow and pressure_ratio")
+      ->type_name("FILE")
+      ->excludes("--flow");
+  command->add_option("--surge-margin", find->surge_margin, "With at least this margin at every point: 0.15 or \"15 %\"")->type_name("M");
+  command->add_option("--efficiency", find->efficiency, "With at least this efficiency at every point: 0.72 or \"72 %\"")->type_name("E");
+  command->add_option("--reference", find->reference, "What the flows are corrected to (else 288.15 K, 101325 Pa): \"298 K, 100 kPa\"")
+      ->type_name("CONDITIONS");
+  command->add_option("--like", find->like, "Compressors like this one, the likest first")
+      ->type_name("NAME")
+      ->excludes("--flow")
+      ->excludes("--points");
+  command->add_flag("--index-only", find->from_index, "Quicker: what the index says, without asking the maps themselves");
+  command->add_option("--limit", find->limit, "At most so many")->check(CLI::Range(1, 1000000))->type_name("N");
+  OnChosen(command, chosen, find, RunShelfFind);
+}
+
+void AddShelfHistory(CLI::App& shelf, Chosen& chosen) {
+  auto diff = std::make_shared<ShelfDiffArguments>();
+  CLI::App* command = AddCommand(shelf, "diff", "What changed from one state of a map to another", chosen);
+  command->add_option("FROM", diff->from, "NAME, NAME@REVISION, NAME@BRANCH or a map file; alone: against the revision before it")
+      ->required()
+      ->type_name("");
+  command->add_option("TO", diff->to, "The later state, likewise")->type_name("");
+  command->add_option("--svg", diff->charts.svg, "Also draw it: the later state, with the earlier one dashed")->type_name("FILE");
+  command->add_option("--png", diff->charts.png, "The same as a picture")->type_name("FILE");
+  command->add_option("--pdf", diff->charts.pdf, "The same as a PDF page")->type_name("FILE");
+  OnChosen(command, chosen, diff, RunShelfDiff);
+
+  auto revert = std::make_shared<ShelfRevertArguments>();
+  command = AddCommand(shelf, "revert", "Go back to an earlier state, as a new revision", chosen);
+  command->add_option("NAME@REVISION", revert->spec, "The state to go back to")->required()->type_name("");
+  command->add_option("--message", revert->message, "What the new revision is about")->type_name("TEXT");
+  command->add_option("--author", revert->author, "Who made it (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, revert, RunShelfRevert);
+
+  auto merge = std::make_shared<ShelfMergeArguments>();
+  command = AddCommand(shelf, "merge", "Bring a branch of a map back into its main line", chosen);
+  command->add_option("NAME", merge->name, "The map's name")->required()->type_name("");
+  command->add_option("BRANCH", merge->branch, "The branch")->required()->type_name("");
+  command->add_option("--into", merge->into, "Into this branch (else the main line)")->type_name("BRANCH");
+  command->add_option("--choose", merge->choose, "Decide a conflict: its number and ours or theirs (may be given several times)")
+      ->type_name("N=SIDE")
+      ->expected(1)
+      ->take_all();
+  command->add_option("--rest", merge->rest, "Decide all other conflicts")->check(CLI::IsMember({"ours", "theirs"}))->type_name("SIDE");
+  command->add_flag("--dry-run", merge->dry_run, "Only show what would happen");
+  command->add_flag("--keep-branch", merge->keep_branch, "Do not close the branch");
+  command->add_option("--message", merge->message, "What the merge is about")->type_name("TEXT");
+  command->add_option("--author", merge->author, "Who made it (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, merge, RunShelfMerge);
+
+  auto close = std::make_shared<ShelfCloseArguments>();
+  command = AddCommand(shelf, "close", "End a branch without merging it; its revisions stay", chosen);
+  command->add_option("NAME", close->name, "The map's name")->required()->type_name("");
+  command->add_option("BRANCH", close->branch, "The branch")->required()->type_name("");
+  OnChosen(command, chosen, close, RunShelfClose);
+
+  auto redigitize = std::make_shared<ShelfRedigitizeArguments>();
+  command = AddCommand(shelf, "redigitize", "Digitize maps anew from their own sheets and recipes, and show what would change", chosen);
+  command->add_option("NAME", redigitize->names, "Maps (else all whose sheet is on the shelf)")->type_name("");
+  command->add_flag("--accept", redigitize->accept, "Put what changed on the shelf, as new revisions");
+  command->add_option("--pictures", redigitize->pictures, "A picture of each difference into this folder")->type_name("DIR");
+  command->add_option("--author", redigitize->author, "Who accepts it (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, redigitize, RunShelfRedigitize);
+}
+
+void AddShelfCare(CLI::App& shelf, Chosen& chosen) {
+  auto backup = std::make_shared<ShelfBackupArguments>();
+  CLI::App* command = AddCommand(shelf, "backup", "A copy of the whole shelf, also while others use it", chosen);
+  command->add_option("FILE", backup->file, "The copy, which must not be there yet")->required()->type_name("");
+  OnChosen(command, chosen, backup, RunShelfBackup);
+
+  auto salvage = std::make_shared<ShelfSalvageArguments>();
+  command = AddCommand(shelf, "salvage", "Save what can be read of a damaged shelf into a new one", chosen);
+  command->add_option("FILE", salvage->to, "The new shelf, which must not be there yet")->required()->type_name("");
+  OnChosen(command, chosen, salvage, RunShelfSalvage);
+}
+
 void AddShelf(CLI::App& app, Chosen& chosen) {
   CLI::App* shelf = AddCommand(app, "shelf", "The library: maps with their sheets and their history", chosen);
   shelf->require_subcommand(1);
@@ -197,7 +290,10 @@ void AddShelf(CLI::App& app, Chosen& chosen) {
   OnChosen(AddCommand(*shelf, "verify", "Read the whole shelf and check everything against its hash", chosen), chosen,
            std::make_shared<ShelfVerifyArguments>(), RunShelfVerify);
 
+  AddShelfFind(*shelf, chosen);
+  AddShelfHistory(*shelf, chosen);
   AddShelfFacts(*shelf, chosen);
+  AddShelfCare(*shelf, chosen);
 }
 
 void AddParcel(CLI::App& app, Chosen& chosen) {

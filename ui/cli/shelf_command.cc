@@ -214,6 +214,11 @@ int RunShelfLog(const ShelfLogArguments& arguments, const CommonArguments& commo
   }
   std::vector<std::vector<std::string>> rows = {{"revision", "time", "author", "message"}};
   for (const RevisionRecord& revision : *log) rows.push_back({ShortId(revision.id), revision.time, revision.author, FirstLine(revision.message)});
+  const std::string name = arguments.name.substr(0, arguments.name.rfind('@'));
+  const Result<std::vector<ShelfBranch>> branches = (*shelf)->Branches(name);
+  if (!branches) return FailCommand(common, branches.error());
+  for (const ShelfBranch& branch : *branches)
+    if (!branch.name.empty()) Say(common, fmt::format("branch {}@{}, at {} by {}", name, branch.name, ShortId(branch.head.id), branch.head.author));
   return PrintResult(common, Table(rows));
 }
 

@@ -15,8 +15,11 @@
 #include "ui/cli/export_command.h"
 #include "ui/cli/import_command.h"
 #include "ui/cli/parcel_command.h"
+#include "ui/cli/shelf_care_command.h"
 #include "ui/cli/shelf_command.h"
 #include "ui/cli/shelf_facts_command.h"
+#include "ui/cli/shelf_find_command.h"
+#include "ui/cli/shelf_history_command.h"
 
 namespace islebook {
 namespace {
@@ -62,6 +65,14 @@ int RunShelfNote(const ShelfNoteArguments&, const CommonArguments& common) { ret
 int RunShelfWheel(const ShelfWheelArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfRemove(const ShelfRemoveArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfRestore(const ShelfRestoreArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfFind(const ShelfFindArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfDiff(const ShelfDiffArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfRevert(const ShelfRevertArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfMerge(const ShelfMergeArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfClose(const ShelfCloseArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfRedigitize(const ShelfRedigitizeArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfBackup(const ShelfBackupArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfSalvage(const ShelfSalvageArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfVerify(const ShelfVerifyArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 
 Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments&, const PerformanceMap&, const ChartOverlay&, const ChartOptions&,

@@ -330,6 +330,10 @@ TEST_P(ShelfHistoryTest, ACopyIsWholeAndReplacesNothing) {
   EXPECT_EQ((*opened)->Verify({})->revisions, 1);
   EXPECT_EQ((*opened)->Facts("Alder 52")->tags, std::vector<std::string>{"ferry"});
   EXPECT_EQ(*(*opened)->Sheet(Sha256Hex("the sheet's bytes")), "the sheet's bytes");
+  // The copy, opened for reading only, can be copied too, and stays closed to writing.
+  const auto again = (*opened)->BackUp(folder_.Path() / "copy 2.db");
+  EXPECT_TRUE(again) << again.error().message;
+  EXPECT_EQ((*opened)->SetTag("Alder 52", "spare", true, "Ines").error().code, ErrorCode::kCannotWrite);
   EXPECT_EQ(shelf_->BackUp(copy).error().code, ErrorCode::kCannotWrite);
   EXPECT_EQ(shelf_->BackUp(folder_.Path() / "nowhere" / "copy.db").error().code, ErrorCode::kCannotWrite);
   for (const auto& file : std::filesystem::directory_iterator(folder_.Path())) EXPECT_NE(file.path().extension(), ".part");

@@ -1,0 +1,319 @@
+#include "ui/cli/shelf_history_command.h"
+
+#include <algorithm>
+#include <charconv>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "mapstore/map/map_document.h"
+#include "mapstore/shelf/map_compare.h"
+#include "mapstore/shelf/map_merge.h"
+#include "ui/chart/difference_overlay.h"
+#include "ui/cli/shelf_common.h"
+#include "ui/desk/open_map.h"
+#include "ui/desk/output_file.h"
+#include "ui/desk/redigitize.h"
+
+namespace islebook {
+namespace {
+
+using namespace shelf_cli;
+
+Json ChangesJson(const std::vector<MapChange>& changes, const PerformanceMap& before, const PerformanceMap& after) {
+  Json list = Json::array();
+  for (const MapChange& change : changes) {
+    Json one = {{"change", ChangeKindName(change.kind)}, {"sentence", change.sentence}};
+    const Curve* curve = change.after ? &after.curves[*change.after] : change.before ? &before.curves[*change.before] : nullptr;
+    if (curve != nullptr) {
+      one["role"] = CurveRoleName(curve->role);
+      one["value"] = curve->value ? Json(*curve->value) : Json(nullptr);
+      one["curve_before"] = change.before ? Json(*change.before) : Json(nullptr);
+      one["curve_after"] = change.after ? Json(*change.after) : Json(nullptr);
+    }
+    if (change.amount) {
+      one["amount"] = *change.amount;
+      one["unit"] = change.unit;
+    }
+    if (change.at) one["at"] = {change.at->x, change.at->y};
+    list.push_back(std::move(one));
+  }
+  return list;
+}
+
+ChartOptions DifferenceOptions(const std::string& caption) {
+  ChartOptions options;
+  options.caption = caption;
+  options.show_doubts = false;
+  return options;
+}
+
+std::string Spec(const std::string& name, const std::string& branch) { return branch.empty() ? name : name + "@" + branch; }
+
+std::string Author(const std::string& given) { return given.empty() ? UserName() : given; }
+
+Result<MergeChoices> ReadChoices(const ShelfMergeArguments& arguments) {
+  MergeChoices choices;
+  const auto side = [](std::string_view word) -> std::optional<MergeSide> {
+    if (word == "ours") return MergeSide::kOurs;
+    if (word == "theirs") return MergeSide::kTheirs;
+    return std::nullopt;
+  };
+  for (const std::string& choice : arguments.choose) {
+    const std::size_t equals = choice.find('=');
+    int number = 0;
+    const auto [end, error] = std::from_chars(choice.data(), choice.data() + std::min(equals, choice.size()), number);
+    const auto chosen = equals == std::string::npos ? std::nullopt : side(std::string_view(choice).substr(equals + 1));
+    if (error != std::errc() || end != choice.data() + equals || !chosen)
+      return Fail(ErrorCode::kInvalidArgument, "a choice is the conflict's number and a side, such as 2=theirs.", choice);
+    choices.by_number[number] = *chosen;
+  }
+  choices.rest = side(arguments.rest);
+  return choices;
+}
+
+}  // namespace
+
+int RunShelfDiff(const ShelfDiffArguments& arguments, const CommonArguments& common) {
+  std::string before_spec = arguments.from, after_spec = arguments.to;
+  if (after_spec.empty()) {
+    Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
+    if (!shelf) return FailCommand(common, shelf.error());
+    const Result<ShownRevision> shown = (*shelf)->Show(arguments.from);
+    if (!shown) return FailCommand(common, shown.error());
+    if (shown->revision.parents.empty())
+      return FailCommand(common,
+                         {ErrorCode::kNotFound, "this is the map's first revision, with none before it; name two to compare.", arguments.from});
+    after_spec = shown->name + "@" + shown->revision.id;
+    before_spec = shown->name + "@" + shown->revision.parents.front();
+  }
+  const Result<OpenedMap> before = OpenMap(before_spec, ShelfFile(common));
+  if (!before) return FailCommand(common, before.error());
+  const Result<OpenedMap> after = OpenMap(after_spec, ShelfFile(common));
+  if (!after) return FailCommand(common, after.error());
+  const std::vector<MapChange> changes = CompareMaps(before->map, after->map);
+  const auto label = [](const OpenedMap& map) { return map.revision.empty() ? map.name : map.name + "@" + ShortId(map.revision); };
+  const auto files = WriteCharts(arguments.charts, after->map, DifferenceOverlay(before->map, changes, after->map),
+                                 DifferenceOptions(fmt::format("{}; dashed: as it was in {}", label(*after), label(*before))));
+  if (!files) return FailCommand(common, files.error());
+  if (common.json) {
+    Json written = Json::array();
+    for (const auto& file : *files) written.push_back(file.string());
+    return PrintJson(common, {{"from", {{"name", before->name}, {"revision", before->revision}}},
+                              {"to", {{"name", after->name}, {"revision", after->revision}}},
+                              {"changes", ChangesJson(changes, before->map, after->map)},
+                              {"files", written}});
+  }
+  std::string text = fmt::format("{} to {}: {}\n", label(*before), label(*after),
+                                 changes.empty() ? "no change" : Count(static_cast<std::int64_t>(changes.size()), "change", "changes"));
+  for (const MapChange& change : changes) text += "  " + change.sentence + "\n";
+  return PrintResult(common, text);
+}
+
+int RunShelfRevert(const ShelfRevertArguments& arguments, const CommonArguments& common) {
+  if (arguments.spec.find('@') == std::string::npos)
+    return RefuseArguments(
+        common, {ErrorCode::kInvalidArgument, "say which revision to go back to: NAME@REVISION; islebook shelf log lists them.", arguments.spec});
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kWrite);
+  if (!shelf) return FailCommand(common, shelf.error());
+  const Result<ShownRevision> shown = (*shelf)->Show(arguments.spec);
+  if (!shown) return FailCommand(common, shown.error());
+  NewRevision revision;
+  revision.name = shown->name;
+  revision.document = shown->document;
+  revision.author = Author(arguments.author);
+  revision.message = arguments.message.empty() ? "back to " + ShortId(shown->revision.id) : arguments.message;
+  const Result<AddedRevision> added = (*shelf)->AddRevision(revision);
+  if (!added) return FailCommand(common, added.error());
+  if (common.json) {
+    Json document = {{"name", revision.name}, {"reverted_to", shown->revision.id}};
+    document.update(RevisionJson(added->revision));
+    document["is_new"] = added->is_new;
+    return PrintJson(common, document);
+  }
+  if (common.quiet) return kExitDone;
+  return PrintResult(common, added->is_new
+                                 ? fmt::format("{}@{}  holds what {} held\n", revision.name, ShortId(added->revision.id), ShortId(shown->revision.id))
+                                 : fmt::format("{}@{}  holds that already\n", revision.name, ShortId(added->revision.id)));
+}
+
+int RunShelfMerge(const ShelfMergeArguments& arguments, const CommonArguments& common) {
+  const Result<MergeChoices> choices = ReadChoices(arguments);
+  if (!choices) return RefuseArguments(common, choices.error());
+  if (arguments.branch == arguments.into)
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "a branch is merged into another.", arguments.branch});
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, arguments.dry_run ? ShelfAccess::kRead : ShelfAccess::kWrite);
+  if (!shelf) return FailCommand(common, shelf.error());
+  const Result<ShownRevision> ours = (*shelf)->Show(Spec(arguments.name, arguments.into));
+  if (!ours) return FailCommand(common, ours.error());
+  const Result<ShownRevision> theirs = (*shelf)->Show(Spec(arguments.name, arguments.branch));
+  if (!theirs) return FailCommand(common, theirs.error());
+  const Result<Relation> relation = (*shelf)->Relate(ours->revision.id, theirs->revision.id);
+  if (!relation) return FailCommand(common, relation.error());
+
+  NewRevision revision;
+  revision.name = ours->name;
+  revision.branch = arguments.into;
+  MergedMap merged;
+  std::string outcome;
+  switch (*relation) {
+    case Relation::kSame:
+    case Relation::kAfter: outcome = "nothing_to_merge"; break;
+    case Relation::kBefore: {
+      // The same record again only moves the head forward.
+      outcome = "moved_forward";
+      revision.document = theirs->document;
+      revision.author = theirs->revision.author;
+      revision.message = theirs->revision.message;
+      revision.time = theirs->revision.time;
+      revision.parents = theirs->revision.parents;
+      break;
+    }
+    case Relation::kDiverged: {
+      const Result<std::vector<std::string>> ids = (*shelf)->MergeBases(ours->revision.id, theirs->revision.id);
+      if (!ids) return FailCommand(common, ids.error());
+      std::vector<std::string> bases;
+      for (const std::string& id : *ids) {
+        Result<ShownRevision> base = (*shelf)->ShowRevision(id);
+        if (!base) return FailCommand(common, base.error());
+        bases.push_back(std::move(base->document));
+      }
+      Result<MergedMap> result = MergeDocuments(bases, ours->document, theirs->document, *choices);
+      if (!result)
+        return result.error().code == ErrorCode::kInvalidArgument ? RefuseArguments(common, result.error()) : FailCommand(common, result.error());
+      merged = std::move(*result);
+      outcome = merged.decided ? "merged" : "conflicts";
+      revision.document = merged.document;
+      revision.author = Author(arguments.author);
+      revision.message =
+          arguments.message.empty() ? fmt::format("merge of {}", arguments.branch.empty() ? "the main line" : arguments.branch) : arguments.message;
+      revision.parents = std::vector{ours->revision.id, theirs->revision.id};
+    }
+  }
+  std::optional<RevisionRecord> head;
+  if (!arguments.dry_run && (outcome == "moved_forward" || outcome == "merged")) {
+    const Result<AddedRevision> added = (*shelf)->AddRevision(revision);
+    if (!added) return FailCommand(common, added.error());
+    head = added->revision;
+  }
+  if (!arguments.dry_run && outcome != "conflicts" && !arguments.keep_branch && !arguments.branch.empty()) {
+    if (const Result<void> closed = (*shelf)->CloseBranch(ours->name, arguments.branch); !closed) return FailCommand(common, closed.error());
+  }
+  const int code = merged.decided && merged.doubts.empty() ? kExitDone : kExitReview;
+  if (common.json) {
+    Json conflicts = Json::array();
+    for (const MergeConflict& conflict : merged.conflicts)
+      conflicts.push_back({{"number", conflict.number},
+                           {"what", conflict.what},
+                           {"ours", conflict.ours},
+                           {"theirs", conflict.theirs},
+                           {"chosen", !conflict.chosen                       ? Json(nullptr)
+                                      : *conflict.chosen == MergeSide::kOurs ? Json("ours")
+                                                                             : Json("theirs")}});
+    Json document = {{"name", ours->name},          {"outcome", outcome},
+                     {"ours", ours->revision.id},   {"theirs", theirs->revision.id},
+                     {"conflicts", conflicts},      {"needs_review", merged.doubts},
+                     {"written", head.has_value()}, {"revision", head ? Json(head->id) : Json(nullptr)}};
+    return std::max(code, PrintJson(common, document));
+  }
+  std::string text;
+  for (const MergeConflict& conflict : merged.conflicts) {
+    const char* chosen = !conflict.chosen ? "not decided" : *conflict.chosen == MergeSide::kOurs ? "ours is taken" : "theirs is taken";
+    text += fmt::format("conflict {}: {} ({})\n  ours:   {}\n  theirs: {}\n", conflict.number, conflict.what, chosen, conflict.ours, conflict.theirs);
+  }
+  for (const std::string& doubt : merged.doubts) text += "look at this: " + doubt + "\n";
+  if (outcome == "conflicts")
+    text += "Nothing was written. Decide with --choose 1=ours or 1=theirs, or all of them with --rest.\n";
+  else if (outcome == "nothing_to_merge")
+    text += fmt::format("{} holds all of it already\n", Spec(ours->name, arguments.into));
+  else
+    text += fmt::format("{}  {}{}\n", head ? fmt::format("{}@{}", ours->name, ShortId(head->id)) : ours->name,
+                        outcome == "merged" ? "merged" : "moved forward", arguments.dry_run ? ", if it were written" : "");
+  if (common.quiet) return code;
+  return std::max(code, PrintResult(common, text));
+}
+
+int RunShelfClose(const ShelfCloseArguments& arguments, const CommonArguments& common) {
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kWrite);
+  if (!shelf) return FailCommand(common, shelf.error());
+  if (const Result<void> closed = (*shelf)->CloseBranch(arguments.name, arguments.branch); !closed) return FailCommand(common, closed.error());
+  if (common.json) return PrintJson(common, {{"name", arguments.name}, {"closed", arguments.branch}});
+  return common.quiet ? static_cast<int>(kExitDone)
+                      : PrintResult(common, fmt::format("{}@{}  closed; its revisions stay\n", arguments.name, arguments.branch));
+}
+
+int RunShelfRedigitize(const ShelfRedigitizeArguments& arguments, const CommonArguments& common) {
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, arguments.accept ? ShelfAccess::kWrite : ShelfAccess::kRead);
+  if (!shelf) return FailCommand(common, shelf.error());
+  if (arguments.pictures) {
+    if (const Result<void> made = MakeFolder(*arguments.pictures); !made) return FailCommand(common, made.error());
+  }
+  std::vector<std::string> names = arguments.names;
+  if (names.empty()) {
+    const Result<std::vector<ShelfEntry>> entries = (*shelf)->List();
+    if (!entries) return FailCommand(common, entries.error());
+    for (const ShelfEntry& entry : *entries)
+      if (entry.sheet_on_shelf) names.push_back(entry.name);
+  }
+  CatchInterrupts();
+  ProgressLine progress(common);
+  Json maps = Json::array(), failed = Json::array();
+  std::string text;
+  bool changed = false;
+  for (std::size_t i = 0; i < names.size() && !Interrupted(); ++i) {
+    const Result<RedigitizedMap> map = RedigitizeMap(**shelf, names[i], [&](const char*, double part) {
+      progress.Show(fmt::format("digitizing {} anew", names[i]), (static_cast<double>(i) + part) / static_cast<double>(names.size()));
+      return !Interrupted();
+    });
+    if (!map && map.error().code == ErrorCode::kCancelled) break;
+    std::optional<Error> failure;
+    Json one = {{"name", names[i]}};
+    if (map) {
+      one["revision"] = map->revision;
+      one["has_recipe"] = map->has_recipe;
+      one["changes"] = ChangesJson(map->changes, map->before, map->after);
+      text += fmt::format("{}: {}\n", map->name,
+                          map->changes.empty() ? "reads the same" : Count(static_cast<std::int64_t>(map->changes.size()), "change", "changes"));
+      for (const MapChange& change : map->changes) text += "  " + change.sentence + "\n";
+      changed = changed || !map->changes.empty();
+      if (!map->changes.empty() && arguments.pictures) {
+        std::string stem = map->name;
+        std::replace(stem.begin(), stem.end(), '/', '-');
+        ChartFileArguments chart;
+        chart.png = *arguments.pictures / (stem + ".png");
+        const auto drawn = WriteCharts(chart, map->after, DifferenceOverlay(map->before, map->changes, map->after),
+                                       DifferenceOptions(fmt::format("{} digitized anew; dashed: as it is on the shelf", map->name)));
+        if (!drawn) failure = drawn.error();
+      }
+      if (!map->changes.empty() && arguments.accept && !failure) {
+        const Result<AddedRevision> added = AcceptRedigitized(**shelf, *map, Author(arguments.author), "digitized anew");
+        if (added) {
+          one["accepted"] = added->revision.id;
+          text += fmt::format("  put on the shelf as {}@{}\n", map->name, ShortId(added->revision.id));
+        } else {
+          failure = added.error();
+        }
+      }
+      maps.push_back(std::move(one));
+    } else {
+      failure = map.error();
+    }
+    if (failure) {
+      progress.Clear();
+      Complain(common, *failure);
+      failed.push_back({{"name", names[i]}, {"error", {{"code", static_cast<int>(failure->code)}, {"message", failure->message}}}});
+    }
+  }
+  progress.Clear();
+  if (Interrupted()) return kExitInterrupted;
+  const int code = !failed.empty() ? kExitNotDone : changed && !arguments.accept ? kExitReview : kExitDone;
+  if (common.json) {
+    const int printed = PrintJson(common, {{"maps", maps}, {"failed", failed}});
+    return code != kExitDone ? code : printed;
+  }
+  if (changed && !arguments.accept) text += "Nothing was written; --accept puts what changed on the shelf.\n";
+  const int printed = common.quiet || text.empty() ? static_cast<int>(kExitDone) : PrintResult(common, text);
+  return code != kExitDone ? code : printed;
+}
+
+}  // namespace islebook
