@@ -191,8 +191,6 @@ Result<bool> QuestionTableReader::Next(TableQuestion& question) {
     const std::optional<double> number = Number(text);
     if (!number) {
       question.error = fmt::format("\"{}\" in column {} is not a number.", text.substr(0, 40), QuestionValueName(*read_as_[i].value));
-    } else if (*number < 0.0 || (*number == 0.0 && *read_as_[i].value != QuestionValue::kVaneOpening)) {
-      question.error = fmt::format("{} in column {} is not above zero.", text.substr(0, 40), QuestionValueName(*read_as_[i].value));
     } else {
       question.values[static_cast<std::size_t>(*read_as_[i].value)] = *number * read_as_[i].factor;
     }

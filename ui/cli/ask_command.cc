@@ -98,6 +98,17 @@ Result<QuestionTableReader::Source> OpenPoints(const std::filesystem::path& path
   };
 }
 
+// Why a question made no sense; of a row of a table with its line, and with its column where a value is not above zero.
+std::string WhatIsWrong(const Question& question, std::int64_t line, const std::string& reason) {
+  if (line == 0 || reason.starts_with("line ")) return reason;
+  for (std::size_t k = 0; k < question.values.size(); ++k) {
+    const auto value = static_cast<QuestionValue>(k);
+    if (const auto given = question.At(value); given && (*given < 0.0 || (*given == 0.0 && value != QuestionValue::kVaneOpening)))
+      return fmt::format("line {}: the value in column {} is not above zero.", line, QuestionValueName(value));
+  }
+  return fmt::format("line {}: {}", line, reason);
+}
+
 // Asks piece by piece and prints as it goes; holds neither all questions nor all answers.
 class Asking {
  public:
@@ -142,8 +153,7 @@ class Asking {
       if (!answer.asked) {
         failed_ = true;
         if (++complaints_ <= kComplaints) {
-          const bool says_line = lines_[i] == 0 || answer.reason.starts_with("line ");
-          Complain(common_, {ErrorCode::kInvalidArgument, says_line ? answer.reason : fmt::format("line {}: {}", lines_[i], answer.reason), place_});
+          Complain(common_, {ErrorCode::kInvalidArgument, WhatIsWrong(pending_[i], lines_[i], answer.reason), place_});
         }
         continue;
       }

@@ -125,7 +125,7 @@ class AskCommand(unittest.TestCase):
     def test_a_bad_row_is_named_with_its_line_and_column(self):
         points = self.write("bad.csv", "flow,pressure_ratio\n0.2,2\n-0.1,2\n0.2,x\n0.2,\n")
         done = self.islebook("ask", self.map, "--points", points, code=1)
-        for words in ("line 3: -0.1 in column flow", "line 4: \"x\" in column pressure_ratio", "line 5: Two of"):
+        for words in ("line 3: the value in column flow is not above zero", "line 4: \"x\" in column pressure_ratio", "line 5: Two of"):
             self.assertIn(words, done.stderr)
 
     def test_without_a_surge_line_flagged_speed_lines_tell_no_region(self):
