@@ -173,7 +173,7 @@ class ShelfCommand(unittest.TestCase):
         cases = [
             (("show", "Rowan 83"), 1, "no map of this name"),
             (("log", "Rowan 83"), 1, "no map of this name"),
-            (("show", "Alder 52@12"), 1, "at least 4 digits"),
+            (("show", "Alder 52@12"), 1, "4 to 64 digits"),
             (("show", "Alder 52@0123456789abcdef"), 1, "no such revision"),
             (("add", path, "--sheet", path), 1, "not the sheet"),
             (("add", path, "--sheet", self.path("absent.png")), 1, "absent.png"),
