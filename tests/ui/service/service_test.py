@@ -167,6 +167,24 @@ class Service(unittest.TestCase):
         self.assertTrue(0 < turbine["efficiency"] < 1)
         self.assertEqual([], self.post({"points": []}))
 
+    def test_slopes_and_edges_where_asked_for(self):
+        for questions, name in (({"points": [{"flow": 0.2, "pressure_ratio": 2}, {"flow": 1e-3, "pressure_ratio": 2}, {"flow": -1, "pressure_ratio": 2}], "edges": True}, "compressor"),
+                                ({"points": [{"expansion_ratio": 2, "vane_opening": sum(self.ok("GET", "/v1/maps/vanes")["lines"][:2]) / 2}]}, "vanes")):
+            answers = self.post({**questions, "slopes": True}, name)
+            for answer in answers:
+                self.matches(answer, "Answer")
+            self.assertTrue(answers[0]["slopes"]["efficiency"])
+        answer, off, bad = self.post({"points": [{"flow": 0.2, "pressure_ratio": 2}, {"flow": 1e-3, "pressure_ratio": 2}, {"flow": -1, "pressure_ratio": 2}], "edges": True})
+        self.assertEqual(answer["inside"], answer["edges"] is not None)
+        self.assertIsNone(off["edges"])
+        self.assertNotIn("edges", bad)
+        self.assertNotIn("slopes", answer)
+        single, = self.ok("GET", "/v1/maps/compressor/ask?flow=0.2&pressure_ratio=2&edges=true")
+        self.assertEqual(answer, single)
+        self.problem(400, "GET", "/v1/maps/compressor/ask?flow=0.2&pressure_ratio=2&edges=perhaps")
+        self.problem(422, "GET", "/v1/maps/vanes/ask?expansion_ratio=2&edges=true")
+        self.assertEqual("edges", self.refused(422, {"points": [], "edges": True}, "vanes")["place"])
+
     def test_bad_questions_are_answered_with_their_reason_and_no_number(self):
         answers = self.post({"points": [{"flow": -1, "pressure_ratio": 2}, {"flow": 0.2}, {"flow": 0.2, "pressure_ratio": 2, "speed": 90000}, {"flow": 1e300, "pressure_ratio": 2}]})
         for answer in answers[:3]:
