@@ -92,6 +92,9 @@ TEST(TurbineQuery, SlopesAreThoseOfTheAnswers) {
       const double ratio = random.Between(low + 0.1 * (high - low), low + 0.7 * (high - low));
       const std::optional<double> flow = query.Ask({ratio, std::nullopt, parameter}).flow;
       ASSERT_TRUE(flow) << seed;
+      // Near choke, or where openings hardly tell, differences of the inverse say nothing.
+      const TurbineValue there = *surface.Flow(parameter, ratio);
+      if (there.by_expansion_ratio * ratio < 0.1 * *flow || std::abs(there.by_parameter) * parameter < 0.05 * *flow) continue;
       for (const TurbineQuestion& question : {TurbineQuestion{ratio, std::nullopt, parameter}, TurbineQuestion{ratio, flow, std::nullopt},
                                               TurbineQuestion{std::nullopt, flow, parameter}}) {
         const TurbineAnswer here = query.Ask(question);
