@@ -21,10 +21,10 @@ constexpr int kSigmaGrid = 25;
 constexpr int kFlagGrid = 64;
 constexpr double kAlike = 8.0;        // neighboring points of a traced curve err alike: so many count as one
 constexpr double kSigmaShare = 0.75;  // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
-constexpr double kSigmaShareBeyond =
-    0.5;  // the same where no island bounds the value: the parabola that the islands began goes on better than chance has it
-constexpr double kAlone =
-    0.01;  // least uncertainty of a value away from the only island there is: nothing says how fast efficiency falls from it, or rises inside
+// The same where no island bounds the value: the parabola that the islands began goes on better than chance has it.
+constexpr double kSigmaShareBeyond = 0.53;
+// Least uncertainty of a value beside the only island there is: nothing says how fast efficiency falls from it, or rises inside.
+constexpr double kAlone = 0.01;
 constexpr double kDoubtfulSigma = 1e-3;   // of a flagged island's level
 constexpr double kUsualSpotSigma = 2e-3;  // of a printed efficiency that states none
 constexpr double kFadeOutside = 0.15;     // beyond the outermost lines the change of efficiency fades over this part of the lines' range
