@@ -1,5 +1,6 @@
 #include "mapstore/answers/answer_text.h"
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 
@@ -71,6 +72,21 @@ std::span<const CsvColumn> Columns(const AskableMap& map) {
   return map.is_turbine() ? std::span<const CsvColumn>(kTurbineColumns) : std::span<const CsvColumn>(kCompressorColumns);
 }
 
+// The values of this kind of map that slopes are of and by: QuestionValues that it can be asked with.
+std::vector<QuestionValue> AskedWith(const AskableMap& map) {
+  using enum QuestionValue;
+  if (!map.is_turbine()) return {kFlow, kPressureRatio, kSpeed};
+  std::vector<QuestionValue> values{kFlow, kExpansionRatio};
+  if (map.has_parameter()) values.push_back(map.speed_unit().empty() ? kVaneOpening : kSpeed);
+  return values;
+}
+
+bool HasSlope(const AskableMap& map, const NamedSlope& named) {
+  const std::vector<QuestionValue> asked_with = AskedWith(map);
+  if (named.value) return std::find(asked_with.begin(), asked_with.end(), *named.value) != asked_with.end();
+  return !map.is_turbine() || named.slope == &AnswerSlopes::efficiency;
+}
+
 const std::string* UnitOf(const AskableMap& map, std::string_view column) {
   if (column.starts_with("sigma_")) column.remove_prefix(6);
   if (column == "flow") return &map.flow_unit();
@@ -95,6 +111,71 @@ AnswerJson::AnswerJson(const AskableMap& map) : turbine_(map.is_turbine()) {
     AddUnit(units_, ", \"surge_margin_definition\": ", map.surge_margin().name);
   }
   AddText(units_, ", \"revision\": ", map.revision());
+  slopes_ = map.options().slopes;
+  edges_ = map.options().edges;
+  for (const NamedSlope& named : NamedSlopes())
+    if (HasSlope(map, named)) named_slopes_.push_back(&named);
+}
+
+// {"speed": {"by_flow": n, "by_pressure_ratio": n}, ...}; null as a whole where there are none.
+void AnswerJson::AppendSlopes(std::string& out, const std::optional<AnswerSlopes>& slopes) const {
+  out += ", \"slopes\": ";
+  if (!slopes) {
+    out += "null";
+    return;
+  }
+  char before = '{';
+  for (const NamedSlope* named : named_slopes_) {
+    if (named->value && (*named->value == slopes->first || named->value == slopes->second)) continue;
+    const std::optional<Slope>& slope = (*slopes).*named->slope;
+    out += before;
+    out += before == '{' ? "\"" : " \"";
+    before = ',';
+    out += named->name;
+    if (!slope) {
+      out += "\": null";
+      continue;
+    }
+    out += "\": {\"by_";
+    out += QuestionValueName(slopes->first);
+    Add(out, "\": ", slope->by_first);
+    if (slopes->second) {
+      out += ", \"by_";
+      out += QuestionValueName(*slopes->second);
+      Add(out, "\": ", slope->by_second);
+    }
+    out += '}';
+  }
+  out += '}';
+}
+
+void AnswerJson::AppendEdges(std::string& out, const std::optional<EdgeDistances>& edges) const {
+  out += ", \"edges\": ";
+  if (!edges) {
+    out += "null";
+    return;
+  }
+  char before = '{';
+  for (const NamedEdge& way : NamedEdges()) {
+    out += before;
+    out += before == '{' ? "\"" : " \"";
+    before = ',';
+    out += way.name;
+    const EdgeHit* hit = HitOf(*edges, way);
+    if (hit == nullptr) {
+      out += "\": null";
+      continue;
+    }
+    Add(out, "\": {\"flow\": ", hit->at.flow);
+    Add(out, ", \"pressure_ratio\": ", hit->at.pressure_ratio);
+    Add(out, ", \"speed\": ", hit->speed);
+    out += ", \"beyond\": \"";
+    out += MapRegionName(hit->beyond);
+    Add(out, "\", \"change\": ", hit->change);
+    Add(out, ", \"share\": ", hit->share);
+    out += '}';
+  }
+  out += '}';
 }
 
 void AnswerJson::Append(std::string& out, const MapAnswer& answer) const {
@@ -133,6 +214,8 @@ void AnswerJson::Append(std::string& out, const MapAnswer& answer) const {
   }
   out += units_;
   if (!answer.reason.empty()) AddText(out, ", \"reason\": ", answer.reason);
+  if (slopes_ && answer.details) AppendSlopes(out, answer.details->slopes);
+  if (edges_ && answer.details) AppendEdges(out, answer.details->edges);
   if (!answer.alternatives.empty()) {
     out += ", \"alternatives\": [";
     for (std::size_t i = 0; i < answer.alternatives.size(); ++i) {
@@ -198,8 +281,51 @@ void AppendAnswerCsvHeader(std::string& out, const AskableMap& map) {
     AppendCsvField(out, name);
     out += ',';
   }
-  out += map.is_turbine() ? "inside,answers,reason\r\n" : "inside,region,answers,reason\r\n";
+  out += map.is_turbine() ? "inside,answers,reason" : "inside,region,answers,reason";
+  if (map.options().slopes) {
+    for (const NamedSlope& named : NamedSlopes()) {
+      if (!HasSlope(map, named)) continue;
+      for (const QuestionValue by : AskedWith(map))
+        if (named.value != by) out += std::string(",") + named.name + "_by_" + QuestionValueName(by);
+    }
+  }
+  if (map.options().edges) {
+    for (const NamedEdge& way : NamedEdges()) {
+      const std::string* unit = UnitOf(map, way.changes);
+      out += ',';
+      AppendCsvField(out, std::string("edge_") + way.name + (unit != nullptr && *unit != "1" ? " [" + *unit + "]" : ""));
+    }
+    out += ",edge_nearest_beyond";
+  }
+  out += "\r\n";
 }
+
+namespace {
+
+void AppendDetailsCsv(std::string& out, const AskableMap& map, const AnswerDetails& details) {
+  if (map.options().slopes) {
+    for (const NamedSlope& named : NamedSlopes()) {
+      if (!HasSlope(map, named)) continue;
+      for (const QuestionValue by : AskedWith(map)) {
+        if (named.value == by) continue;
+        out += ',';
+        if (!details.slopes || !((*details.slopes).*named.slope)) continue;
+        const Slope& slope = *((*details.slopes).*named.slope);
+        if (by == details.slopes->first) AppendNumber(out, slope.by_first);
+        if (by == details.slopes->second) AppendNumber(out, slope.by_second);
+      }
+    }
+  }
+  if (!map.options().edges) return;
+  for (const NamedEdge& way : NamedEdges()) {
+    out += ',';
+    if (const EdgeHit* hit = details.edges ? HitOf(*details.edges, way) : nullptr) AppendNumber(out, hit->change);
+  }
+  out += ',';
+  if (details.edges) out += MapRegionName(details.edges->nearest.beyond);
+}
+
+}  // namespace
 
 void AppendAnswerCsv(std::string& out, const AskableMap& map, const MapAnswer& answer) {
   for (const CsvColumn& column : Columns(map)) {
@@ -215,6 +341,10 @@ void AppendAnswerCsv(std::string& out, const AskableMap& map, const MapAnswer& a
   out += answer.asked ? std::to_string(1 + answer.alternatives.size()) : "0";
   out += ',';
   AppendCsvField(out, answer.reason);
+  if (map.options().slopes || map.options().edges) {
+    static const AnswerDetails kNone;
+    AppendDetailsCsv(out, map, answer.details ? *answer.details : kNone);
+  }
   out += "\r\n";
 }
 

@@ -102,8 +102,16 @@ CompressorQueryOptions QueryOptions(const AskableMapOptions& options) {
   return {options.surge_margin.value_or(SurgeMargin::kConstantSpeed), options.sigma};
 }
 
-std::unexpected<Error> NoMargin(const std::string& name) {
-  return Fail(ErrorCode::kWrongKind, "a turbine has no surge margin; leave the surge margin out.", name);
+std::optional<EdgeDistances> EdgesAt(const CompressorQuery& query, const MapAnswer& answer) {
+  if (!answer.inside || !answer.flow || !answer.pressure_ratio) return std::nullopt;
+  return DistancesToEdges(query.surface(), *answer.flow, *answer.pressure_ratio);
+}
+
+// What a turbine cannot be asked.
+Result<void> CheckTurbine(const AskableMapOptions& options, const std::string& name) {
+  if (options.surge_margin) return Fail(ErrorCode::kWrongKind, "a turbine has no surge margin; leave the surge margin out.", name);
+  if (options.edges) return Fail(ErrorCode::kWrongKind, "distances to the edges are known of compressors only; leave the edges out.", name);
+  return {};
 }
 
 }  // namespace
@@ -129,7 +137,7 @@ Result<AskableMap> AskableMap::Make(PerformanceMap map, std::string name, std::s
   made.options_ = options;
   std::vector<std::string> notes;
   if (map.kind == MapKind::kTurbine) {
-    if (options.surge_margin) return NoMargin(name);
+    if (auto checked = CheckTurbine(options, name); !checked) return std::unexpected(checked.error());
     auto surface = TurbineSurface::Build(map);
     if (!surface) return named(surface.error());
     notes = surface->Notes();
@@ -153,7 +161,8 @@ Result<AskableMap> AskableMap::Make(PerformanceMap map, std::string name, std::s
 }
 
 Result<AskableMap> AskableMap::With(const AskableMapOptions& options) const {
-  if (turbine_ && options.surge_margin) return NoMargin(name());
+  if (turbine_)
+    if (auto checked = CheckTurbine(options, name()); !checked) return std::unexpected(checked.error());
   AskableMap made = *this;
   made.options_ = options;
   if (compressor_) made.compressor_ = std::make_shared<CompressorQuery>(compressor_->surface(), QueryOptions(options));
@@ -193,7 +202,7 @@ Result<void> AskableMap::CheckValues(std::span<const QuestionValue> values) cons
   return {};
 }
 
-MapAnswer AskableMap::Ask(const Question& question) const {
+MapAnswer AskableMap::Plain(const Question& question) const {
   if (!question.error.empty()) return NotAsked(question.error);
   if (compressor_) {
     if (question.At(QuestionValue::kExpansionRatio) || question.At(QuestionValue::kVaneOpening))
@@ -217,10 +226,50 @@ MapAnswer AskableMap::Ask(const Question& question) const {
   return answer;
 }
 
-std::optional<CompressorSlopes> AskableMap::Slopes(const Question& question) const {
-  if (!compressor_ || !question.error.empty() || question.At(QuestionValue::kExpansionRatio) || question.At(QuestionValue::kVaneOpening))
-    return std::nullopt;
-  return compressor_->Slopes({question.At(QuestionValue::kFlow), question.At(QuestionValue::kPressureRatio), question.At(QuestionValue::kSpeed)});
+MapAnswer AskableMap::Ask(const Question& question) const {
+  MapAnswer answer = Plain(question);
+  if ((!options_.slopes && !options_.edges) || !answer.asked) return answer;
+  AnswerDetails details;
+  if (options_.slopes) details.slopes = Slopes(question);
+  if (options_.edges) details.edges = EdgesAt(*compressor_, answer);
+  answer.details = std::make_shared<const AnswerDetails>(std::move(details));
+  return answer;
+}
+
+std::optional<AnswerSlopes> AskableMap::Slopes(const Question& question) const {
+  using enum QuestionValue;
+  AnswerSlopes slopes;
+  std::vector<QuestionValue> given;
+  for (const QuestionValue value : {kFlow, kPressureRatio, kExpansionRatio, kSpeed, kVaneOpening})
+    if (question.At(value)) given.push_back(value);
+  if (!question.error.empty() || given.empty() || given.size() > 2 || !CheckValues(given)) return std::nullopt;
+  slopes.first = given.front();
+  if (given.size() == 2) slopes.second = given.back();
+  if (compressor_) {
+    const auto found = compressor_->Slopes({question.At(kFlow), question.At(kPressureRatio), question.At(kSpeed)});
+    if (!found) return std::nullopt;
+    slopes.flow = found->flow;
+    slopes.pressure_ratio = found->pressure_ratio;
+    slopes.speed = found->speed;
+    slopes.efficiency = found->efficiency;
+    slopes.surge_margin = found->surge_margin;
+    slopes.choke_margin = found->choke_margin;
+    slopes.map_width = found->map_width;
+    return slopes;
+  }
+  const bool by_speed = turbine_->surface().Parameter() == TurbineParameter::kSpeed;
+  if (question.At(by_speed ? kVaneOpening : kSpeed)) return std::nullopt;
+  const auto found = turbine_->Slopes({question.At(kExpansionRatio), question.At(kFlow), question.At(by_speed ? kSpeed : kVaneOpening)});
+  if (!found) return std::nullopt;
+  slopes.flow = found->flow;
+  slopes.expansion_ratio = found->expansion_ratio;
+  (by_speed ? slopes.speed : slopes.vane_opening) = found->parameter;
+  slopes.efficiency = found->efficiency;
+  return slopes;
+}
+
+std::optional<EdgeDistances> AskableMap::Edges(const Question& question) const {
+  return compressor_ ? EdgesAt(*compressor_, Plain(question)) : std::nullopt;
 }
 
 void AskableMap::AskAll(std::span<const Question> questions, std::span<MapAnswer> answers, int threads) const {

@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "mapstore/answers/answer_details.h"
 #include "mapstore/map/performance_map.h"
 #include "mapstore/query/compressor_query.h"
 #include "mapstore/query/query_units.h"
@@ -41,19 +42,22 @@ struct MapAnswer {
   std::uint32_t doubts = kNoDoubt;  // AnswerDoubt bits of a compressor
   std::string reason;               // in words; empty: nothing to say
   std::vector<MapAnswer> alternatives;
+  std::shared_ptr<const AnswerDetails> details;  // where the options ask for slopes or edges, of the answer that stands here
 };
 
 struct AskableMapOptions {
   std::optional<SurgeMargin> surge_margin;  // nullopt: constant speed, the default
   bool sigma = true;                        // fill in the uncertainties
   bool words = true;                        // fill in the reasons
+  bool slopes = false;                      // fill in the first derivatives
+  bool edges = false;                       // fill in how far the edges are; kWrongKind for a turbine
 };
 
 class AskableMap {
  public:
-  // kWrongKind: neither kind of map, or a surge margin asked of a turbine; errors of the surface. `name` and `revision` (empty: a file) go into answers.
+  // kWrongKind: neither kind of map, or a surge margin or edges asked of a turbine; errors of the surface. `name` and `revision` (empty: a file) go into answers.
   static Result<AskableMap> Make(PerformanceMap map, std::string name, std::string revision, const AskableMapOptions& options = {});
-  // The same map asked with other options; nothing is built anew. kWrongKind: a surge margin asked of a turbine.
+  // The same map asked with other options; nothing is built anew. kWrongKind: a surge margin or edges asked of a turbine.
   Result<AskableMap> With(const AskableMapOptions& options) const;
 
   bool is_turbine() const;
@@ -75,14 +79,17 @@ class AskableMap {
   Result<void> CheckValues(std::span<const QuestionValue> values) const;
 
   MapAnswer Ask(const Question& question) const;
-  // First derivatives of a compressor's answer by the two values asked with (CompressorQuery::Slopes); nullopt: a turbine, or none there.
-  std::optional<CompressorSlopes> Slopes(const Question& question) const;
+  // First derivatives of the answer by the values asked with; nullopt: none there.
+  std::optional<AnswerSlopes> Slopes(const Question& question) const;
+  // How far the answer's point is from the edges of a compressor's map; nullopt: a turbine, or not on the map.
+  std::optional<EdgeDistances> Edges(const Question& question) const;
   // answers.size() == questions.size(); up to `threads` threads, 0: as many as there are processors.
   void AskAll(std::span<const Question> questions, std::span<MapAnswer> answers, int threads = 1) const;
 
  private:
   struct Shared;
   AskableMap() = default;
+  MapAnswer Plain(const Question& question) const;
   std::shared_ptr<const Shared> shared_;
   AskableMapOptions options_;
   std::shared_ptr<const CompressorQuery> compressor_;  // one of the two

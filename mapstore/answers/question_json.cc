@@ -24,6 +24,7 @@ class Reader : public nlohmann::json_sax<Json> {
   std::optional<std::string> reference, surge_margin;
   std::array<bool, kQuestionValues> given{};
   bool have_points = false, have_columns = false;
+  bool slopes = false, edges = false;
   std::string error, place;
 
   bool null() override {
@@ -31,7 +32,11 @@ class Reader : public nlohmann::json_sax<Json> {
     if (where_ == Where::kTop && (key_ == "reference" || key_ == "surge_margin")) return true;
     return Refuse("null does not belong here.");
   }
-  bool boolean(bool) override { return Refuse("true and false do not belong here."); }
+  bool boolean(bool value) override {
+    if (where_ == Where::kTop && key_ == "slopes") return slopes = value, true;
+    if (where_ == Where::kTop && key_ == "edges") return edges = value, true;
+    return Refuse("true and false do not belong here.");
+  }
   bool number_integer(number_integer_t value) override { return Number(static_cast<double>(value)); }
   bool number_unsigned(number_unsigned_t value) override { return Number(static_cast<double>(value)); }
   bool number_float(number_float_t value, const string_t&) override { return Number(value); }
@@ -77,13 +82,13 @@ class Reader : public nlohmann::json_sax<Json> {
   bool key(string_t& name) override {
     if (where_ == Where::kTop) {
       key_ = name;
-      for (const char* known : {"points", "columns", "units", "reference", "surge_margin"})
+      for (const char* known : {"points", "columns", "units", "reference", "surge_margin", "slopes", "edges"})
         if (key_ == known) {
           if (std::find(top_seen_.begin(), top_seen_.end(), key_) != top_seen_.end()) return Refuse("the key stands there twice.");
           top_seen_.push_back(key_);
           return true;
         }
-      return Refuse("there is no such key; there are points, columns, units, reference and surge_margin.");
+      return Refuse("there is no such key; there are points, columns, units, reference, surge_margin, slopes and edges.");
     }
     key_ = name;
     const std::optional<QuestionValue> value = ParseQuestionValue(name);
@@ -181,6 +186,10 @@ Result<QuestionList> ParseQuestionList(std::string_view json, const AskableMap& 
     }
     if (map.is_turbine()) return Fail(ErrorCode::kWrongKind, "a turbine has no surge margin; leave it out.", "surge_margin");
   }
+  list.options.slopes = reader.slopes;
+  list.options.edges = reader.edges;
+  if (reader.edges && map.is_turbine())
+    return Fail(ErrorCode::kWrongKind, "distances to the edges are known of compressors only; leave the edges out.", "edges");
   std::vector<QuestionValue> values;
   for (std::size_t i = 0; i < kQuestionValues; ++i)
     if (reader.given[i]) values.push_back(static_cast<QuestionValue>(i));

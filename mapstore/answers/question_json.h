@@ -1,7 +1,7 @@
 #pragma once
 // Many questions as JSON, as the service takes them:
 //   {"points": [{"flow": 0.42, "pressure_ratio": 2.1}, ...],       or   "columns": {"flow": [...], "pressure_ratio": [...]}
-//    "units": {"flow": "kg/s"}, "reference": "298 K, 100 kPa", "surge_margin": "constant-speed"}
+//    "units": {"flow": "kg/s"}, "reference": "298 K, 100 kPa", "surge_margin": "constant-speed", "slopes": true, "edges": true}
 // Only the points are needed; without units they are in the map's printed ones. A point's value may be null: not given. Keys that are not known are refused, so that a
 // misspelt one is never silently passed over.
 

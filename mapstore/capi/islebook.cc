@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <cstring>
 #include <filesystem>
+#include <iterator>
 #include <limits>
 #include <new>
 #include <string>
@@ -154,11 +155,8 @@ constexpr std::pair<uint32_t, std::pair<double islebook_answer::*, std::optional
     {ISLEBOOK_SIGMA_SURGE_MARGIN, {&islebook_answer::sigma_surge_margin, &MapAnswer::sigma_surge_margin}},
     {ISLEBOOK_MAP_WIDTH, {&islebook_answer::map_width, &MapAnswer::map_width}}};
 
-int32_t RegionOf(const AskableMap& map, const MapAnswer& answer) {
-  if (!answer.asked) return ISLEBOOK_NOT_ASKED;
-  if (map.is_turbine()) return answer.inside ? ISLEBOOK_ON_MAP : ISLEBOOK_OUTSIDE_LINES;
-  if (!answer.region) return ISLEBOOK_REGION_UNKNOWN;
-  switch (*answer.region) {
+int32_t RegionCode(islebook::MapRegion region) {
+  switch (region) {
     case islebook::MapRegion::kOnMap: return ISLEBOOK_ON_MAP;
     case islebook::MapRegion::kLeftOfSurge: return ISLEBOOK_LEFT_OF_SURGE;
     case islebook::MapRegion::kPastChoke: return ISLEBOOK_PAST_CHOKE;
@@ -166,6 +164,18 @@ int32_t RegionOf(const AskableMap& map, const MapAnswer& answer) {
     case islebook::MapRegion::kUnderSpeed: return ISLEBOOK_UNDER_SPEED;
   }
   return ISLEBOOK_NOT_ASKED;
+}
+
+int32_t RegionOf(const AskableMap& map, const MapAnswer& answer) {
+  if (!answer.asked) return ISLEBOOK_NOT_ASKED;
+  if (map.is_turbine()) return answer.inside ? ISLEBOOK_ON_MAP : ISLEBOOK_OUTSIDE_LINES;
+  if (!answer.region) return ISLEBOOK_REGION_UNKNOWN;
+  return RegionCode(*answer.region);
+}
+
+islebook_edge EdgeOf(const islebook::EdgeHit* hit) {
+  if (hit == nullptr) return {kNone, kNone, kNone, kNone, kNone, ISLEBOOK_NOT_ASKED, 0};
+  return {hit->at.flow, hit->at.pressure_ratio, hit->speed, hit->change, hit->share, RegionCode(hit->beyond), 1};
 }
 
 void Write(const AskableMap& map, const MapAnswer& from, void* at, size_t size) {
@@ -190,7 +200,8 @@ Result<void> CheckSizes(size_t question_size, size_t answer_size) {
   if (answer_size < 120) return Fail(ErrorCode::kInvalidArgument, "answer_size is too small; pass sizeof(islebook_answer).", "answer_size");
   return {};
 }
-static_assert(sizeof(islebook_question) == 48 && offsetof(islebook_answer, map_width) == 120 && sizeof(islebook_slopes) == 120);
+static_assert(sizeof(islebook_question) == 48 && offsetof(islebook_answer, map_width) == 120 && offsetof(islebook_slopes, expansion_ratio) == 120 &&
+              sizeof(islebook_edges) == 440);
 
 Result<QuestionValue> ValueOf(uint32_t bit) {
   for (std::size_t i = 0; i < islebook::kQuestionValues; ++i)
@@ -351,7 +362,6 @@ int32_t islebook_slopes_of(const islebook_map* map, const islebook_question* que
                            size_t slopes_size, size_t count, islebook_error** error) {
   return Guarded(error, [&]() -> Result<void> {
     if (map == nullptr) return Missing("map");
-    if (map->map.is_turbine()) return Fail(ErrorCode::kWrongKind, "slopes are known of compressors only.", map->map.name());
     if (const auto checked = CheckSizes(question_size, sizeof(islebook_answer)); !checked) return checked;
     if (slopes_size < 120) return Fail(ErrorCode::kInvalidArgument, "slopes_size is too small; pass sizeof(islebook_slopes).", "slopes_size");
     if (count == 0) return {};
@@ -365,7 +375,7 @@ int32_t islebook_slopes_of(const islebook_map* map, const islebook_question* que
         slope = value ? islebook_slope{value->by_first, value->by_second} : islebook_slope{kNone, kNone};
         if (value) out.known |= bit;
       };
-      const islebook::CompressorSlopes from = found.value_or(islebook::CompressorSlopes{});
+      const islebook::AnswerSlopes from = found.value_or(islebook::AnswerSlopes{});
       put(ISLEBOOK_FLOW, out.flow, from.flow);
       put(ISLEBOOK_PRESSURE_RATIO, out.pressure_ratio, from.pressure_ratio);
       put(ISLEBOOK_SPEED, out.speed, from.speed);
@@ -373,7 +383,42 @@ int32_t islebook_slopes_of(const islebook_map* map, const islebook_question* que
       put(ISLEBOOK_SURGE_MARGIN, out.surge_margin, from.surge_margin);
       put(ISLEBOOK_CHOKE_MARGIN, out.choke_margin, from.choke_margin);
       put(ISLEBOOK_MAP_WIDTH, out.map_width, from.map_width);
+      put(ISLEBOOK_EXPANSION_RATIO, out.expansion_ratio, from.expansion_ratio);
+      put(ISLEBOOK_VANE_OPENING, out.vane_opening, from.vane_opening);
       std::memcpy(reinterpret_cast<unsigned char*>(slopes) + i * slopes_size, &out, std::min(slopes_size, sizeof out));
+    }
+    return {};
+  });
+}
+
+int32_t islebook_edges_of(const islebook_map* map, const islebook_question* questions, size_t question_size, islebook_edges* edges, size_t edges_size,
+                          size_t count, islebook_error** error) {
+  return Guarded(error, [&]() -> Result<void> {
+    if (map == nullptr) return Missing("map");
+    if (map->map.is_turbine()) return Fail(ErrorCode::kWrongKind, "distances to the edges are known of compressors only.", map->map.name());
+    if (const auto checked = CheckSizes(question_size, sizeof(islebook_answer)); !checked) return checked;
+    if (edges_size < 440) return Fail(ErrorCode::kInvalidArgument, "edges_size is too small; pass sizeof(islebook_edges).", "edges_size");
+    if (count == 0) return {};
+    if (questions == nullptr) return Missing("questions");
+    if (edges == nullptr) return Missing("edges");
+    static constexpr islebook_edge islebook_edges::* kWays[] = {&islebook_edges::less_flow,
+                                                                &islebook_edges::more_flow,
+                                                                &islebook_edges::less_pressure_ratio,
+                                                                &islebook_edges::more_pressure_ratio,
+                                                                &islebook_edges::toward_surge,
+                                                                &islebook_edges::toward_choke,
+                                                                &islebook_edges::slower,
+                                                                &islebook_edges::faster,
+                                                                &islebook_edges::nearest};
+    const auto named = islebook::NamedEdges();
+    static_assert(std::size(kWays) == 9);
+    for (size_t i = 0; i < count; ++i) {
+      const auto found = map->map.Edges(Read(reinterpret_cast<const unsigned char*>(questions) + i * question_size, question_size));
+      islebook_edges out;
+      std::memset(&out, 0, sizeof out);
+      out.known = found.has_value();
+      for (size_t way = 0; way < std::size(kWays); ++way) out.*kWays[way] = EdgeOf(found ? islebook::HitOf(*found, named[way]) : nullptr);
+      std::memcpy(reinterpret_cast<unsigned char*>(edges) + i * edges_size, &out, std::min(edges_size, sizeof out));
     }
     return {};
   });

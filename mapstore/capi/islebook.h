@@ -201,8 +201,9 @@ typedef struct islebook_answer {
 ISLEBOOK_API int32_t islebook_ask(const islebook_map* map, const islebook_question* questions, size_t question_size, islebook_answer* answers,
                                   size_t answer_size, size_t count, islebook_error** error);
 
-/* How a value of an answer changes with the two that were asked with, in the order flow, pressure ratio, speed: by flow and pressure ratio, by flow and speed, or by
-   pressure ratio and speed. In the units of the values; NaN where not known. */
+/* How a value of an answer changes with the two that were asked with, in the order flow, pressure or expansion ratio, speed or vane opening: by flow and pressure ratio, by
+   flow and speed, or by pressure ratio and speed. In the units of the values; NaN where not known. A turbine map with a single line is asked with one value, and by_second
+   is 0. */
 typedef struct islebook_slope {
   double by_first;
   double by_second;
@@ -217,11 +218,41 @@ typedef struct islebook_slopes {
   islebook_slope surge_margin;
   islebook_slope choke_margin;
   islebook_slope map_width;
+  islebook_slope expansion_ratio; /* a turbine's */
+  islebook_slope vane_opening;
 } islebook_slopes;
 
-/* First derivatives of the answers to the questions, of a compressor; sizes as for islebook_ask. ISLEBOOK_WRONG_KIND: a turbine. */
+/* First derivatives of the answers to the questions; sizes as for islebook_ask. */
 ISLEBOOK_API int32_t islebook_slopes_of(const islebook_map* map, const islebook_question* questions, size_t question_size, islebook_slopes* slopes,
                                         size_t slopes_size, size_t count, islebook_error** error);
+
+/* Where one way from a point meets the edge of the map. */
+typedef struct islebook_edge {
+  double flow; /* there */
+  double pressure_ratio;
+  double speed;
+  double change;  /* of what changes on this way, with its sign: flow, pressure ratio or speed */
+  double share;   /* straight distance to there, in parts of the map's extent in flow and in pressure ratio */
+  int32_t beyond; /* what lies on the other side: ISLEBOOK_LEFT_OF_SURGE, ... */
+  int32_t known;  /* 0: no edge that way; the numbers are then NaN */
+} islebook_edge;
+typedef struct islebook_edges {
+  int32_t known; /* 0: the point is not on the map, and nothing else here is known */
+  int32_t reserved;
+  islebook_edge less_flow; /* at constant pressure ratio; change of flow */
+  islebook_edge more_flow;
+  islebook_edge less_pressure_ratio; /* at constant flow; change of pressure ratio */
+  islebook_edge more_pressure_ratio;
+  islebook_edge toward_surge; /* along the speed line; change of flow */
+  islebook_edge toward_choke;
+  islebook_edge slower; /* at the same place between surge and choke; change of speed */
+  islebook_edge faster;
+  islebook_edge nearest; /* of the whole edge; change is the share */
+} islebook_edges;
+
+/* How far the answers' points are from the edges of the map, of a compressor; sizes as for islebook_ask. ISLEBOOK_WRONG_KIND: a turbine. */
+ISLEBOOK_API int32_t islebook_edges_of(const islebook_map* map, const islebook_question* questions, size_t question_size, islebook_edges* edges,
+                                       size_t edges_size, size_t count, islebook_error** error);
 
 /* The further answers to one question, at most `capacity` of them, and how many there are. `answers` may be NULL if capacity is 0. */
 ISLEBOOK_API int32_t islebook_alternatives(const islebook_map* map, const islebook_question* question, size_t question_size, islebook_answer* answers,

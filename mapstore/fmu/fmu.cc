@@ -41,13 +41,16 @@ struct Instance {
     callbacks.logger(callbacks.componentEnvironment, name.c_str(), status, status >= fmi2Error ? "logStatusError" : "logStatusWarning", "%s",
                      words.c_str());
   }
-  const MapAnswer& Answer() {
-    if (fresh) return answer;
+  Question Asked() const {
     Question question;
     const FmuQuestion& asked = questions[static_cast<std::size_t>(given - 1)];
     question.Set(asked.first, inputs[static_cast<std::size_t>(asked.first)]);
     question.Set(asked.second, inputs[static_cast<std::size_t>(asked.second)]);
-    answer = map->Ask(question);
+    return question;
+  }
+  const MapAnswer& Answer() {
+    if (fresh) return answer;
+    answer = map->Ask(Asked());
     fresh = true;
     if (!answer.asked) Log(fmi2Warning, answer.reason);
     return answer;
@@ -181,9 +184,8 @@ FMI2_EXPORT fmi2Status fmi2GetReal(fmi2Component component, const fmi2ValueRefer
       const unsigned reference = references[i];
       if (reference < kFmuInputs + kQuestionValues) {
         values[i] = instance.inputs[reference - kFmuInputs];
-      } else if (reference >= kFmuOutputs && reference < kFmuOutputs + FmuOutputs().size()) {
-        const std::optional<double>& value = instance.Answer().*FmuOutputs()[reference - kFmuOutputs].value;
-        values[i] = value ? *value : std::numeric_limits<double>::quiet_NaN();
+      } else if (FmuHasOutput(*instance.map, reference)) {
+        values[i] = FmuValue(*instance.map, instance.Asked(), instance.Answer(), reference);
       } else {
         return Unknown(instance, "real", reference);
       }
@@ -201,6 +203,9 @@ FMI2_EXPORT fmi2Status fmi2GetInteger(fmi2Component component, const fmi2ValueRe
         values[i] = FmuRegionOf(*instance.map, instance.Answer());
       } else if (references[i] == kFmuAlternatives) {
         values[i] = static_cast<int>(instance.Answer().alternatives.size());
+      } else if (references[i] == kFmuNearestBeyond && !instance.map->is_turbine()) {
+        const auto edges = instance.map->Edges(instance.Asked());
+        values[i] = edges ? static_cast<int>(edges->nearest.beyond) : -1;
       } else {
         return Unknown(instance, "integer", references[i]);
       }
@@ -284,6 +289,28 @@ FMI2_EXPORT fmi2Status fmi2SetString(fmi2Component component, const fmi2ValueRef
   });
 }
 
+// Derivatives of outputs by inputs; what an importer needs for a Jacobian (2.1.9 of the standard).
+FMI2_EXPORT fmi2Status fmi2GetDirectionalDerivative(fmi2Component component, const fmi2ValueReference unknowns[], std::size_t unknown_count,
+                                                    const fmi2ValueReference knowns[], std::size_t known_count, const fmi2Real known_changes[],
+                                                    fmi2Real unknown_changes[]) {
+  return Guarded(component, [&](Instance& instance) {
+    for (std::size_t k = 0; k < known_count; ++k)
+      if (knowns[k] >= kFmuInputs + kQuestionValues) return Unknown(instance, "real input", knowns[k]);
+    for (std::size_t i = 0; i < unknown_count; ++i)
+      if (!FmuHasOutput(*instance.map, unknowns[i])) return Unknown(instance, "real output", unknowns[i]);
+    const Question question = instance.Asked();
+    const std::optional<AnswerSlopes> slopes = instance.map->Slopes(question);
+    for (std::size_t i = 0; i < unknown_count; ++i) {
+      unknown_changes[i] = 0.0;
+      for (std::size_t k = 0; k < known_count; ++k)
+        if (known_changes[k] != 0.0)
+          unknown_changes[i] +=
+              known_changes[k] * FmuDerivative(*instance.map, question, slopes, unknowns[i], static_cast<QuestionValue>(knowns[k] - kFmuInputs));
+    }
+    return fmi2OK;
+  });
+}
+
 // What the description says this mock-up cannot do.
 FMI2_EXPORT fmi2Status fmi2GetFMUstate(fmi2Component, fmi2FMUstate*) { return fmi2Error; }
 FMI2_EXPORT fmi2Status fmi2SetFMUstate(fmi2Component, fmi2FMUstate) { return fmi2Error; }
@@ -291,11 +318,6 @@ FMI2_EXPORT fmi2Status fmi2FreeFMUstate(fmi2Component, fmi2FMUstate*) { return f
 FMI2_EXPORT fmi2Status fmi2SerializedFMUstateSize(fmi2Component, fmi2FMUstate, std::size_t*) { return fmi2Error; }
 FMI2_EXPORT fmi2Status fmi2SerializeFMUstate(fmi2Component, fmi2FMUstate, fmi2Byte[], std::size_t) { return fmi2Error; }
 FMI2_EXPORT fmi2Status fmi2DeSerializeFMUstate(fmi2Component, const fmi2Byte[], std::size_t, fmi2FMUstate*) { return fmi2Error; }
-FMI2_EXPORT fmi2Status fmi2GetDirectionalDerivative(fmi2Component, const fmi2ValueReference[], std::size_t, const fmi2ValueReference[], std::size_t,
-                                                    const fmi2Real[], fmi2Real[]) {
-  return fmi2Error;
-}
-
 // Model exchange: no states, no events.
 FMI2_EXPORT fmi2Status fmi2EnterEventMode(fmi2Component component) { return component == nullptr ? fmi2Error : fmi2OK; }
 FMI2_EXPORT fmi2Status fmi2NewDiscreteStates(fmi2Component component, fmi2EventInfo* info) {

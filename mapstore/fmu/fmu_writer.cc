@@ -153,6 +153,14 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
                                 "description=\"Not a number where it cannot be known; reason says why\"",
                                 outputs[i].name, kFmuOutputs + i),
                     fmt::format("<Real unit=\"{}\"/>", Xml(UnitOf(map, outputs[i].name))), true);
+  const auto edges = NamedEdges();
+  for (std::size_t i = 0; i < edges.size() && !map.is_turbine(); ++i)
+    variables.Add(fmt::format("name=\"edge_{}\" valueReference=\"{}\" causality=\"output\" variability=\"continuous\" initial=\"calculated\" "
+                              "description=\"{}; not a number off the map\"",
+                              edges[i].name, kFmuEdges + i,
+                              edges[i].changes[0] == '\0' ? std::string("Distance to the nearest edge as a share of the map's extent")
+                                                          : fmt::format("Change of {} that leads to the edge", edges[i].changes)),
+                  fmt::format("<Real unit=\"{}\"/>", Xml(UnitOf(map, edges[i].changes))), true);
   variables.Add(fmt::format("name=\"inside\" valueReference=\"{}\" causality=\"output\" variability=\"discrete\" initial=\"calculated\" "
                             "description=\"The point is on the map\"",
                             static_cast<unsigned>(kFmuInside)),
@@ -163,6 +171,12 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
           "description=\"-1 not asked, 0 on the map, 1 left of surge, 2 past choke, 3 over speed, 4 under speed, 5 outside the lines, 6 not known\"",
           static_cast<unsigned>(kFmuRegion)),
       "<Integer/>", true);
+  if (!map.is_turbine())
+    variables.Add(
+        fmt::format("name=\"edge_nearest_beyond\" valueReference=\"{}\" causality=\"output\" variability=\"discrete\" initial=\"calculated\" "
+                    "description=\"What lies beyond the nearest edge, as region; -1 off the map\"",
+                    static_cast<unsigned>(kFmuNearestBeyond)),
+        "<Integer/>", true);
   variables.Add(fmt::format("name=\"alternatives\" valueReference=\"{}\" causality=\"output\" variability=\"discrete\" initial=\"calculated\" "
                             "description=\"How many further answers there are\"",
                             static_cast<unsigned>(kFmuAlternatives)),
@@ -181,8 +195,8 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
   const std::string title = map.map().title.empty() ? map.name() : map.map().title;
   return fmt::format(R"(<?xml version="1.0" encoding="UTF-8"?>
 <fmiModelDescription fmiVersion="2.0" modelName="{0}" guid="{1}" description="{2} map. An estimate read from a sheet: the makers' limits come first." generationTool="Islebook" variableNamingConvention="flat" numberOfEventIndicators="0">
-  <ModelExchange modelIdentifier="{3}" completedIntegratorStepNotNeeded="true"/>
-  <CoSimulation modelIdentifier="{3}" canHandleVariableCommunicationStepSize="true"/>
+  <ModelExchange modelIdentifier="{3}" completedIntegratorStepNotNeeded="true" providesDirectionalDerivative="true"/>
+  <CoSimulation modelIdentifier="{3}" canHandleVariableCommunicationStepSize="true" providesDirectionalDerivative="true"/>
   <UnitDefinitions>
 {4}  </UnitDefinitions>
   <LogCategories>

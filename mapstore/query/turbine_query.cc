@@ -105,4 +105,39 @@ TurbineAnswer TurbineQuery::Ask(const TurbineQuestion& question) const {
   return answer;
 }
 
+std::optional<TurbineSlopes> TurbineQuery::Slopes(const TurbineQuestion& question) const {
+  const TurbineAnswer answer = Ask(question);
+  const bool has_parameter = surface_.Parameter() != TurbineParameter::kNone;
+  if (!answer.expansion_ratio || (has_parameter && !answer.parameter)) return std::nullopt;
+  const double parameter = answer.parameter.value_or(0.0);
+  const std::optional<TurbineValue> flow = surface_.Flow(parameter, *answer.expansion_ratio);
+  const std::optional<TurbineValue> efficiency = surface_.Efficiency(parameter, *answer.expansion_ratio);
+  // The change of expansion ratio and parameter by the two asked with.
+  Slope ratio, of_parameter;
+  if (question.expansion_ratio && (question.parameter || !has_parameter)) {
+    ratio = {1.0, 0.0};
+    of_parameter = {0.0, has_parameter ? 1.0 : 0.0};
+  } else if (question.flow && question.expansion_ratio) {
+    if (!flow) return std::nullopt;
+    ratio = {0.0, 1.0};
+    of_parameter = {1.0 / flow->by_parameter, -flow->by_expansion_ratio / flow->by_parameter};
+  } else {
+    if (!flow) return std::nullopt;
+    ratio = {1.0 / flow->by_expansion_ratio, has_parameter ? -flow->by_parameter / flow->by_expansion_ratio : 0.0};
+    of_parameter = {0.0, has_parameter ? 1.0 : 0.0};
+  }
+  const auto by = [&](const TurbineValue& value) {
+    return Slope{value.by_expansion_ratio * ratio.by_first + value.by_parameter * of_parameter.by_first,
+                 value.by_expansion_ratio * ratio.by_second + value.by_parameter * of_parameter.by_second};
+  };
+  TurbineSlopes slopes;
+  if (!question.expansion_ratio) slopes.expansion_ratio = ratio;
+  if (!question.parameter && has_parameter) slopes.parameter = of_parameter;
+  if (!question.flow && flow) slopes.flow = by(*flow);
+  if (efficiency && answer.efficiency) slopes.efficiency = by(*efficiency);
+  for (std::optional<Slope>* slope : {&slopes.expansion_ratio, &slopes.parameter, &slopes.flow, &slopes.efficiency})
+    if (*slope && !(std::isfinite((*slope)->by_first) && std::isfinite((*slope)->by_second))) slope->reset();
+  return slopes;
+}
+
 }  // namespace islebook

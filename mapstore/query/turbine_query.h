@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "mapstore/query/compressor_query.h"
 #include "mapstore/surface/turbine_surface.h"
 
 namespace islebook {
@@ -29,11 +30,20 @@ struct TurbineAnswer {
   std::vector<TurbineAnswer> alternatives;
 };
 
+// How each value changes with the two asked with, in the order flow, expansion ratio, parameter; a map with a single line is asked with one, and by_second is 0.
+struct TurbineSlopes {
+  std::optional<Slope> expansion_ratio, flow, parameter;  // of what was not asked with
+  std::optional<Slope> efficiency;
+};
+
 class TurbineQuery {
  public:
   explicit TurbineQuery(TurbineSurface surface) : surface_(std::move(surface)) {}
   const TurbineSurface& surface() const { return surface_; }
   TurbineAnswer Ask(const TurbineQuestion& question) const;
+  // First derivatives of Ask's answer (of the first, where there are several); nullopt where it is not known, or the flow stands still (choked, or the same at
+  // every speed).
+  std::optional<TurbineSlopes> Slopes(const TurbineQuestion& question) const;
 
  private:
   TurbineSurface surface_;

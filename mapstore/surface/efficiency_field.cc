@@ -19,8 +19,12 @@ constexpr double kStep = (kHigh - kLow) / kIntervals;
 constexpr int kHalfBand = 3 * kSize + 3;
 constexpr int kSigmaGrid = 25;
 constexpr int kFlagGrid = 64;
-constexpr double kAlike = 8.0;            // neighboring points of a traced curve err alike: so many count as one
-constexpr double kSigmaShare = 0.75;      // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
+constexpr double kAlike = 8.0;        // neighboring points of a traced curve err alike: so many count as one
+constexpr double kSigmaShare = 0.75;  // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
+// The same where no island bounds the value: the parabola that the islands began goes on better than chance has it.
+constexpr double kSigmaShareBeyond = 0.53;
+// Least uncertainty of a value beside the only island there is: nothing says how fast efficiency falls from it, or rises inside.
+constexpr double kAlone = 0.01;
 constexpr double kDoubtfulSigma = 1e-3;   // of a flagged island's level
 constexpr double kUsualSpotSigma = 2e-3;  // of a printed efficiency that states none
 constexpr double kFadeOutside = 0.15;     // beyond the outermost lines the change of efficiency fades over this part of the lines' range
@@ -100,13 +104,6 @@ EfficiencyField::EfficiencyField(const std::vector<Island>& islands, const std::
     used.push_back(1);
   }
   if (even.empty()) return;
-  for (const Island& island : even) levels_.push_back(island.level);
-  std::sort(levels_.begin(), levels_.end(), std::greater<>());
-  levels_.erase(std::unique(levels_.begin(), levels_.end(), [](double a, double b) { return std::abs(a - b) < 1e-9; }), levels_.end());
-  const double step = levels_.size() > 1 ? levels_[0] - levels_[1] : 0.02;
-  peak_start_ = levels_[0] + 1.2 * step;
-  peak_room_ = 0.8 * step;
-
   // A loose sheet first: an island that disagrees with all the others is left out rather than obeyed.
   double roughness = 2.0;
   for (int round = 0; round < 3; ++round) {
@@ -125,8 +122,33 @@ EfficiencyField::EfficiencyField(const std::vector<Island>& islands, const std::
     notes_.push_back(fmt::format("The {:g} % island does not agree with the others and is left out.", std::round(even[worst].level * 1e4) / 100.0));
   }
   DropStrays(even, used, roughness);
+  for (std::size_t i = 0; i < even.size(); ++i)
+    if (used[i]) levels_.push_back(even[i].level);
+  std::sort(levels_.begin(), levels_.end(), std::greater<>());
+  levels_.erase(std::unique(levels_.begin(), levels_.end(), [](double a, double b) { return std::abs(a - b) < 1e-9; }), levels_.end());
+  const double step = levels_.size() > 1 ? levels_[0] - levels_[1] : 0.02;
+  peak_start_ = levels_[0] + 1.2 * step;
+  peak_room_ = 0.8 * step;
   roughness = std::clamp(Fit(even, used, 1e-4, roughness, with_sigma), 0.3, 20.0);
   MarkExtrapolated(even, used);
+  if (levels_.size() == 1) {
+    extrapolated_.assign(extrapolated_.size(), 1);
+    notes_.push_back(
+        fmt::format("Only islands of {:g} % can be used: away from them the efficiency is extrapolated.", std::round(levels_.front() * 1e4) / 100.0));
+  }
+  if (with_sigma) LevelSigma();
+}
+
+// What the fit's own uncertainty does not know.
+void EfficiencyField::LevelSigma() {
+  for (int j = 0; j < kSigmaGrid; ++j) {
+    for (int i = 0; i < kSigmaGrid; ++i) {
+      const double x = static_cast<double>(i) / (kSigmaGrid - 1), y = static_cast<double>(j) / (kSigmaGrid - 1);
+      float& sigma = sigma_[j * kSigmaGrid + i];
+      if (ExtrapolatedAt(x, y)) sigma *= static_cast<float>(kSigmaShareBeyond / kSigmaShare);
+      if (levels_.size() == 1) sigma = static_cast<float>(std::hypot(sigma, std::abs(Raw(x, y).value - levels_.front()) + kAlone));
+    }
+  }
 }
 
 EfficiencyField EfficiencyField::FromPoints(EfficiencyPoints& points, const std::vector<EfficiencySpot>& spots, double line_gap, bool with_sigma) {

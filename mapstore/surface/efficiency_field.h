@@ -54,6 +54,7 @@ class EfficiencyField {
   Jet Raw(double x, double y) const;
   double Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma);
   void DropStrays(std::vector<Island>& islands, const std::vector<char>& used, double roughness);
+  void LevelSigma();
   void MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used);
 
   std::vector<EfficiencySpot> spots_;  // while fitting

@@ -183,6 +183,21 @@ void DropMislabeled(PreparedMap& prepared) {
   }
 }
 
+// A piece that begins far right of the surge line is no speed line to go by: where the rest of it ran, and whose it is, nobody can tell from it.
+void DropParts(PreparedMap& prepared) {
+  constexpr double kFar = 0.8, kFarFlagged = 0.4;  // of its own width
+  for (std::size_t i = prepared.lines.size(); i-- > 0 && prepared.lines.size() > 2;) {
+    const SpeedLine& line = prepared.lines[i];
+    const LinePoint& start = line.points.front();
+    const double width = line.points.back().flow - start.flow;
+    const std::optional<double> surge = prepared.surge.FlowWithin(start.head);
+    if (!surge || !(start.flow - *surge > (line.flagged ? kFarFlagged : kFar) * std::max(width, 0.0))) continue;
+    prepared.notes.push_back(fmt::format("The {} line begins far from the surge line and is only a part of a line; it is left out.",
+                                         SpeedWords(line.speed, prepared.speed_unit)));
+    prepared.lines.erase(prepared.lines.begin() + static_cast<std::ptrdiff_t>(i));
+  }
+}
+
 // Cuts what lies beyond the choke line.
 bool MeetChoke(SpeedLine& line, const std::vector<LinePoint>& choke) {
   std::vector<LinePoint>& points = line.points;
@@ -331,6 +346,7 @@ PreparedMap PrepareSpeedLines(const PerformanceMap& map) {
   if (prepared.surge.empty()) {
     prepared.notes.push_back("The map has no surge line: the left ends of the speed lines stand for it.");
   } else {
+    DropParts(prepared);
     for (SpeedLine& line : prepared.lines) MeetSurge(line, prepared.surge, prepared.speed_unit, prepared.notes);
   }
   int met = 0;

@@ -1,4 +1,5 @@
-/* ask_in_c MAP < LINES      each line: flow, pressure ratio, speed, expansion ratio, vane opening, "nan" where not given; printed: the fourteen values and the region. */
+/* ask_in_c MAP < LINES      each line: flow, pressure ratio, speed, expansion ratio, vane opening, "nan" where not given; printed: the fourteen values, the region,
+ * nine slopes (by the first and by the second value asked with), and nine edges (flow, pressure ratio, speed, change, share, what lies beyond). */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -24,7 +25,22 @@ int main(int argc, char** argv) {
     if (islebook_ask(map, &question, sizeof question, &answer, sizeof answer, 1, NULL) != ISLEBOOK_OK) return 1;
     const double* values = &answer.flow;
     for (int i = 0; i < 13; ++i) printf("%.17g ", values[i]);
-    printf("%.17g %d\n", answer.map_width, answer.region);
+    printf("%.17g %d", answer.map_width, answer.region);
+    islebook_slopes slopes;
+    if (islebook_slopes_of(map, &question, sizeof question, &slopes, sizeof slopes, 1, NULL) != ISLEBOOK_OK) return 1;
+    const islebook_slope named[9] = {slopes.flow,       slopes.pressure_ratio, slopes.expansion_ratio, slopes.speed,    slopes.vane_opening,
+                                     slopes.efficiency, slopes.surge_margin,   slopes.choke_margin,    slopes.map_width};
+    for (int i = 0; i < 9; ++i) printf(" %.17g %.17g", named[i].by_first, named[i].by_second);
+    islebook_edges edges;
+    const int32_t code = islebook_edges_of(map, &question, sizeof question, &edges, sizeof edges, 1, NULL);
+    for (int i = 0; i < 9; ++i) {
+      const islebook_edge* edge = &edges.less_flow + i;
+      if (code == ISLEBOOK_WRONG_KIND)
+        printf(" nan nan nan nan nan -1");
+      else
+        printf(" %.17g %.17g %.17g %.17g %.17g %d", edge->flow, edge->pressure_ratio, edge->speed, edge->change, edge->share, edge->beyond);
+    }
+    putchar('\n');
   }
   islebook_close(map);
   return 0;

@@ -78,6 +78,22 @@ const char* WhereWords(const AskableMap& map, const MapAnswer& answer) {
   return "";
 }
 
+const char* BeyondWords(MapRegion region) {
+  switch (region) {
+    case MapRegion::kLeftOfSurge: return "toward surge";
+    case MapRegion::kPastChoke: return "toward choke";
+    case MapRegion::kOverSpeed: return "toward higher speed";
+    case MapRegion::kUnderSpeed: return "toward lower speed";
+    case MapRegion::kOnMap: break;
+  }
+  return "across a gap in the map";
+}
+
+std::string Spaced(std::string name) {
+  std::replace(name.begin(), name.end(), '_', ' ');
+  return name;
+}
+
 std::string WithUnit(const std::string& word, const std::string& unit) {
   return unit.empty() || unit == "1" ? word : fmt::format("{} {}", word, unit);
 }
@@ -144,6 +160,7 @@ void AnswerPrinter::Add(const MapAnswer& answer) {
   if (rows_.empty()) rows_.push_back(HeadingRow(map_));
   rows_.push_back(Row(map_, answer, std::to_string(count_)));
   for (const MapAnswer& other : answer.alternatives) rows_.push_back(Row(map_, other, "or"));
+  if (answer.details) Details(*answer.details);
   if (!answer.reason.empty()) Remark(answer.reason);
   if (rows_.size() > kRowsInTable) EndTable();
 }
@@ -163,10 +180,41 @@ void AnswerPrinter::Remark(const std::string& words) {
   }
 }
 
+void AnswerPrinter::Details(const AnswerDetails& details) {
+  if (map_.options().slopes) {
+    std::string line;
+    const auto add = [&](const char* name, QuestionValue by, double slope) {
+      line += fmt::format("{}{} by {} {:.5g}", line.empty() ? "" : "; ", Spaced(name), Spaced(QuestionValueName(by)), slope);
+    };
+    for (const NamedSlope& named : NamedSlopes()) {
+      if (!details.slopes || !((*details.slopes).*named.slope)) continue;
+      const Slope& slope = *((*details.slopes).*named.slope);
+      add(named.name, details.slopes->first, slope.by_first);
+      if (details.slopes->second) add(named.name, *details.slopes->second, slope.by_second);
+    }
+    details_ += fmt::format("{}: slopes: {}.\n", count_, line.empty() ? "not known there" : line);
+  }
+  if (!map_.options().edges) return;
+  if (!details.edges) {
+    details_ += fmt::format("{}: the point is not on the map, so that there is no distance to its edges.\n", count_);
+    return;
+  }
+  std::string line;
+  for (const NamedEdge& way : NamedEdges()) {
+    const EdgeHit* hit = HitOf(*details.edges, way);
+    if (hit == nullptr || way.hit == nullptr) continue;
+    line += fmt::format("{}{} {:+.4g}", line.empty() ? "" : "; ", Spaced(way.name), hit->change);
+  }
+  const EdgeHit& nearest = details.edges->nearest;
+  details_ += fmt::format("{}: to the edges: {}; the nearest is {:.1f} % of the map's extent away, {}.\n", count_, line, 100.0 * nearest.share,
+                          BeyondWords(nearest.beyond));
+}
+
 void AnswerPrinter::EndTable() {
   if (rows_.empty()) return;
   pending_ += Table(rows_);
   rows_.clear();
+  pending_ += std::exchange(details_, {});
 }
 
 std::string AnswerPrinter::Take() { return std::exchange(pending_, {}); }

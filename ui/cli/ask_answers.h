@@ -30,6 +30,7 @@ class AnswerPrinter {
     std::size_t count = 0;
   };
   void Remark(const std::string& words);
+  void Details(const AnswerDetails& details);
   void EndTable();
 
   const AskableMap& map_;
@@ -38,6 +39,7 @@ class AnswerPrinter {
   std::size_t count_ = 0, further_remarks_ = 0;
   std::vector<std::vector<std::string>> rows_;
   std::vector<RemarkLine> remarks_;
+  std::string details_;  // of the rows in the table, a line or two a point
   std::string pending_;
 };
 

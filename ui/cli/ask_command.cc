@@ -252,6 +252,8 @@ int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
           common, {ErrorCode::kInvalidArgument, fmt::format("there is no surge margin \"{}\"; there are {}.", arguments.surge_margin, names),
                    "--surge-margin"});
   }
+  options.slopes = arguments.slopes;
+  options.edges = arguments.edges;
   std::optional<ReferenceConditions> given_at;
   if (!arguments.reference.empty()) {
     auto parsed = ParseReferenceArgument(arguments.reference);

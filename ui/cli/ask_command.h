@@ -16,6 +16,8 @@ struct AskArguments {
   std::optional<std::string> flow, pressure_ratio, speed, expansion_ratio, vane_opening;  // one point; a unit may stand behind the number
   std::string surge_margin;                                                               // name of the definition; empty: the default
   std::string reference;  // what flows and speeds are corrected to, if not to the map's own conditions
+  bool slopes = false;    // also first derivatives
+  bool edges = false;     // also how far the edges are
   bool csv = false;       // the answers as CSV on standard output
   ChartFileArguments charts;
 };

@@ -85,6 +85,8 @@ void AddAsk(CLI::App& app, Chosen& chosen) {
                    "standard input")
       ->type_name("FILE");
   command->add_flag("--csv", arguments->csv, "The answers as CSV on standard output");
+  command->add_flag("--slopes", arguments->slopes, "Also how the answers change with what was asked with (first derivatives)");
+  command->add_flag("--edges", arguments->edges, "Also how far the edges of a compressor's map are, each way");
   command->add_option("--flow", arguments->flow, "In printed units, or with its own: \"0.42 kg/s\"")->type_name("F");
   command->add_option("--pressure-ratio", arguments->pressure_ratio, "Of a compressor")->type_name("P");
   command->add_option("--speed", arguments->speed, "In the unit of the map's labels, or with its own: \"92 krpm\"")->type_name("N");

@@ -355,10 +355,17 @@ struct MapService::Impl {
         if (!list.options.surge_margin) return Problem(400, "there is no such surge margin; openapi.json lists them.", name);
         continue;
       }
+      if (name == "slopes" || name == "edges") {
+        if (text != "true" && text != "false") return Problem(400, "it is either true or false.", name);
+        (name == "slopes" ? list.options.slopes : list.options.edges) = text == "true";
+        continue;
+      }
       const auto value = ParseQuestionValue(name);
       if (!value)
         return Problem(
-            400, "there is no such parameter; there are flow, pressure_ratio, speed, expansion_ratio, vane_opening, reference and surge_margin.",
+            400,
+            "there is no such parameter; there are flow, pressure_ratio, speed, expansion_ratio, vane_opening, reference, surge_margin, slopes "
+            "and edges.",
             name.substr(0, 60));
       if (std::find(given.begin(), given.end(), *value) != given.end()) return Problem(400, "the parameter stands there twice.", name);
       given.push_back(*value);

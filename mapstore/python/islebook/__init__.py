@@ -17,6 +17,8 @@ A map read from a picture is an estimate, and makers' limits come first: see the
 from ._map import (
     Answer,
     Answers,
+    Edge,
+    Edges,
     IslebookError,
     Map,
     NotFoundError,
@@ -28,4 +30,4 @@ from ._map import (
     version,
 )
 
-__all__ = ["Answer", "Answers", "IslebookError", "Map", "NotFoundError", "Slope", "Slopes", "open", "open_document", "open_shelf", "version"]
+__all__ = ["Answer", "Answers", "Edge", "Edges", "IslebookError", "Map", "NotFoundError", "Slope", "Slopes", "open", "open_document", "open_shelf", "version"]

@@ -14,7 +14,9 @@ GIVEN = {"flow": FLOW, "pressure_ratio": PRESSURE_RATIO, "speed": SPEED, "expans
 # Values of an answer; the bit of each is its place.
 VALUES = ("flow", "pressure_ratio", "speed", "expansion_ratio", "vane_opening", "efficiency", "surge_margin", "choke_margin", "sigma_flow",
           "sigma_pressure_ratio", "sigma_speed", "sigma_efficiency", "sigma_surge_margin", "map_width")
-SLOPES = {"flow": 1 << 0, "pressure_ratio": 1 << 1, "speed": 1 << 2, "efficiency": 1 << 5, "surge_margin": 1 << 6, "choke_margin": 1 << 7, "map_width": 1 << 13}
+SLOPES = {"flow": 1 << 0, "pressure_ratio": 1 << 1, "speed": 1 << 2, "efficiency": 1 << 5, "surge_margin": 1 << 6, "choke_margin": 1 << 7, "map_width": 1 << 13,
+          "expansion_ratio": 1 << 3, "vane_opening": 1 << 4}
+EDGES = ("less_flow", "more_flow", "less_pressure_ratio", "more_pressure_ratio", "toward_surge", "toward_choke", "slower", "faster", "nearest")
 REGIONS = {-1: "not_asked", 0: "on_map", 1: "left_of_surge", 2: "past_choke", 3: "over_speed", 4: "under_speed", 5: "outside_lines", 6: "not_known"}
 
 
@@ -45,6 +47,14 @@ class CSlope(ctypes.Structure):
 
 class CSlopes(ctypes.Structure):
     _fields_ = [("known", ctypes.c_uint32), ("reserved", ctypes.c_uint32)] + [(name, CSlope) for name in SLOPES]
+
+
+class CEdge(ctypes.Structure):
+    _fields_ = [(name, ctypes.c_double) for name in ("flow", "pressure_ratio", "speed", "change", "share")] + [("beyond", ctypes.c_int32), ("known", ctypes.c_int32)]
+
+
+class CEdges(ctypes.Structure):
+    _fields_ = [("known", ctypes.c_int32), ("reserved", ctypes.c_int32)] + [(name, CEdge) for name in EDGES]
 
 
 def _candidates() -> List[str]:
@@ -81,6 +91,7 @@ def load() -> ctypes.CDLL:
             ("doubt", text, [pointer, size]), ("read_value", code, [pointer, ctypes.c_uint32, text, number, out]),
             ("unit_factor", code, [pointer, ctypes.c_uint32, text, number, out]), ("ask", code, [pointer, pointer, size, pointer, size, size, out]),
             ("slopes_of", code, [pointer, pointer, size, pointer, size, size, out]),
+            ("edges_of", code, [pointer, pointer, size, pointer, size, size, out]),
             ("alternatives", code, [pointer, pointer, size, pointer, size, size, ctypes.POINTER(size), out]),
             ("reason", code, [pointer, pointer, size, text, size, ctypes.POINTER(size), out])):
         function = getattr(library, "islebook_" + name)

@@ -87,7 +87,7 @@ class Answers(NamedTuple):
 
 
 class Slope(NamedTuple):
-    """How a value changes with the two that were asked with, in the order flow, pressure ratio, speed."""
+    """How a value changes with the two that were asked with, in the order flow, pressure or expansion ratio, speed or vane opening."""
 
     by_first: float
     by_second: float
@@ -103,6 +103,41 @@ class Slopes(NamedTuple):
     surge_margin: Optional[Slope]
     choke_margin: Optional[Slope]
     map_width: Optional[Slope]
+    expansion_ratio: Optional[Slope]
+    vane_opening: Optional[Slope]
+
+
+class Edge(NamedTuple):
+    """Where one way from a point meets the edge of the map."""
+
+    flow: float
+    pressure_ratio: float
+    speed: float
+    change: float
+    """of what changes on this way, with its sign: flow, pressure ratio or speed"""
+    share: float
+    """straight distance to there, in parts of the map's extent in flow and in pressure ratio"""
+    beyond: str
+    """what lies on the other side, as Answer.region"""
+
+
+class Edges(NamedTuple):
+    """How far a point is from the edges of the map; None: no edge that way."""
+
+    less_flow: Optional[Edge]
+    """this and the next at constant pressure ratio; change of flow"""
+    more_flow: Optional[Edge]
+    less_pressure_ratio: Optional[Edge]
+    """this and the next at constant flow; change of pressure ratio"""
+    more_pressure_ratio: Optional[Edge]
+    toward_surge: Optional[Edge]
+    """this and the next along the speed line; change of flow"""
+    toward_choke: Optional[Edge]
+    slower: Optional[Edge]
+    """this and the next at the same place between surge and choke; change of speed"""
+    faster: Optional[Edge]
+    nearest: Optional[Edge]
+    """of the whole edge; its change is its share"""
 
 
 def version() -> str:
@@ -239,13 +274,25 @@ class Map:
             others = tuple(self._answer(other, "", ()) for other in more)
         return self._answer(found, reason, others)
 
-    def slopes(self, *, flow: Optional[Value] = None, pressure_ratio: Optional[Value] = None, speed: Optional[Value] = None) -> Slopes:
-        """First derivatives of a compressor's answer by the two values given: ``map.slopes(flow=0.2, pressure_ratio=2).speed.by_first`` is speed by flow."""
-        question = self._question({"flow": flow, "pressure_ratio": pressure_ratio, "speed": speed})
+    def slopes(self, *, flow: Optional[Value] = None, pressure_ratio: Optional[Value] = None, speed: Optional[Value] = None,
+               expansion_ratio: Optional[Value] = None, vane_opening: Optional[Value] = None) -> Slopes:
+        """First derivatives of the answer by the values given: ``map.slopes(flow=0.2, pressure_ratio=2).speed.by_first`` is speed by flow."""
+        question = self._question({"flow": flow, "pressure_ratio": pressure_ratio, "speed": speed, "expansion_ratio": expansion_ratio, "vane_opening": vane_opening})
         found, error = lib.CSlopes(), ctypes.c_void_p()
         _check(_c.islebook_slopes_of(self._open_handle(), ctypes.byref(question), ctypes.sizeof(question), ctypes.byref(found), ctypes.sizeof(found), 1,
                                      ctypes.byref(error)), error)
         return Slopes(*(Slope(getattr(found, name).by_first, getattr(found, name).by_second) if found.known & bit else None for name, bit in lib.SLOPES.items()))
+
+    def edges(self, *, flow: Optional[Value] = None, pressure_ratio: Optional[Value] = None, speed: Optional[Value] = None) -> Optional[Edges]:
+        """How far the point is from the edges of a compressor's map, each way; None: it is not on the map."""
+        question = self._question({"flow": flow, "pressure_ratio": pressure_ratio, "speed": speed})
+        found, error = lib.CEdges(), ctypes.c_void_p()
+        _check(_c.islebook_edges_of(self._open_handle(), ctypes.byref(question), ctypes.sizeof(question), ctypes.byref(found), ctypes.sizeof(found), 1,
+                                    ctypes.byref(error)), error)
+        if not found.known:
+            return None
+        edges = (getattr(found, name) for name in lib.EDGES)
+        return Edges(*(Edge(edge.flow, edge.pressure_ratio, edge.speed, edge.change, edge.share, lib.REGIONS[edge.beyond]) if edge.known else None for edge in edges))
 
     def _question(self, given: Mapping[str, Optional[Value]]) -> lib.Question:
         question = lib.Question()

@@ -136,6 +136,37 @@ TEST(AnswerText, JsonHasTheFieldsOfTheContract) {
   EXPECT_TRUE(turbine["revision"].is_null());
 }
 
+TEST(AnswerText, SlopesAndEdgesWhereAskedFor) {
+  const AskableMap map = *Compressor().With({.slopes = true, .edges = true});
+  for (const ExactSample& sample : Invented().samples) {
+    const Question question = At(sample.flow, sample.pressure_ratio);
+    const MapAnswer answer = map.Ask(question);
+    ASSERT_TRUE(answer.details);
+    const json read = AsJson(map, answer);
+    const AnswerSlopes slopes = *map.Slopes(question);
+    ASSERT_EQ(slopes.speed->by_first, read["slopes"]["speed"]["by_flow"].get<double>());
+    ASSERT_EQ(slopes.speed->by_second, read["slopes"]["speed"]["by_pressure_ratio"].get<double>());
+    ASSERT_FALSE(read["slopes"].contains("flow"));
+    ASSERT_EQ(answer.efficiency.has_value(), read["slopes"]["efficiency"].is_object());
+    const EdgeDistances edges = *map.Edges(question);
+    ASSERT_EQ(edges.less_flow->change, read["edges"]["less_flow"]["change"].get<double>());
+    ASSERT_EQ(edges.nearest.share, read["edges"]["nearest"]["share"].get<double>());
+    ASSERT_EQ(MapRegionName(edges.nearest.beyond), read["edges"]["nearest"]["beyond"]);
+    std::string header, line;
+    AppendAnswerCsvHeader(header, map);
+    AppendAnswerCsv(line, map, answer);
+    if (answer.reason.empty()) {
+      ASSERT_EQ(std::count(header.begin(), header.end(), ','), std::count(line.begin(), line.end(), ',')) << line;
+    }
+  }
+  const json off = AsJson(map, map.Ask(At(1e-3 * Invented().samples.front().flow, 2.0)));
+  EXPECT_TRUE(off["edges"].is_null());
+  EXPECT_FALSE(AsJson(map, map.Ask(At(-1, 2))).contains("edges"));
+  EXPECT_FALSE(AsJson(Compressor(), Compressor().Ask(At(0.2, 2))).contains("slopes"));
+  EXPECT_EQ(ErrorCode::kWrongKind, Turbine().With({.edges = true}).error().code);
+  EXPECT_TRUE(Turbine().With({.slopes = true}));
+}
+
 TEST(AnswerText, CsvFieldsAreQuotedWhereTheyMustBe) {
   std::string out;
   AppendCsvField(out, "plain");
@@ -162,6 +193,9 @@ TEST(QuestionJson, PointsAndColumnsAreTheSame) {
   ASSERT_TRUE(columns) << columns.error().message;
   EXPECT_EQ(0.3, columns->questions[1].At(QuestionValue::kFlow));
   EXPECT_EQ(SurgeMargin::kFlow, columns->options.surge_margin);
+  EXPECT_FALSE(columns->options.slopes || columns->options.edges);
+  const auto more = ParseQuestionList(R"({"points": [], "slopes": true, "edges": true})", Compressor(), 10);
+  EXPECT_TRUE(more && more->options.slopes && more->options.edges);
   // The pound is 0.45359237 kg exactly (international yard and pound agreement, 1959).
   const auto pounds = ParseQuestionList(R"({"points": [{"flow": 60, "pressure_ratio": 2}], "units": {"flow": "lb/min"}})", Compressor(), 10);
   ASSERT_TRUE(pounds) << pounds.error().message;
@@ -189,6 +223,8 @@ TEST(QuestionJson, WhatIsWrongIsNamedWithItsPlace) {
       {R"({"points": [{"flow": 1}], "units": {"flow": "parsec"}})", "cannot be read", "units.flow"},
       {R"({"points": [{"flow": 1}], "units": {"flow": "K"}})", "cannot be read", "units.flow"},
       {R"({"points": [{"flow": 1}], "surge_margin": "mine"})", "constant-speed", "surge_margin"},
+      {R"({"points": [], "slopes": 1})", "number", "slopes"},
+      {R"({"points": [], "units": true})", "true and false", "units"},
       {R"({"points": [{"flow": 1}], "reference": "warm"})", "298 K", "reference"},
       {R"({"columns": {"flow": [1, 2], "speed": [1]}})", "unequal length", "columns"},
       {R"({"points": [{}, {}, {}, {}]})", "more than 3 points", "points[3]"},
@@ -201,6 +237,7 @@ TEST(QuestionJson, WhatIsWrongIsNamedWithItsPlace) {
     EXPECT_EQ(each.place, list.error().place) << each.json;
   }
   EXPECT_FALSE(ParseQuestionList(R"({"points": [{"flow": 1}], "surge_margin": "flow"})", Turbine(), 3));
+  EXPECT_FALSE(ParseQuestionList(R"({"points": [{"flow": 1}], "edges": true})", Turbine(), 3));
 }
 
 }  // namespace

@@ -125,6 +125,28 @@ static void asks_a_compressor(const char* folder) {
   CHECK(islebook_ask(map, beside, sizeof beside[0], there, sizeof there[0], 2, NULL) == ISLEBOOK_OK);
   CHECK((slopes.known & ISLEBOOK_FLOW) && !(slopes.known & ISLEBOOK_SPEED) && isnan(slopes.speed.by_first));
   CHECK(fabs(slopes.flow.by_first - (there[1].flow - there[0].flow) / 2e-5) < 1e-3 * fabs(slopes.flow.by_first));
+  CHECK(!(slopes.known & ISLEBOOK_EXPANSION_RATIO) && isnan(slopes.expansion_ratio.by_first));
+  /* Slopes of the first version, without a turbine's. */
+  unsigned char early_slopes[120];
+  CHECK(islebook_slopes_of(map, &along, sizeof along, (islebook_slopes*)(void*)early_slopes, sizeof early_slopes, 1, NULL) == ISLEBOOK_OK);
+  CHECK(memcmp(&slopes, early_slopes, sizeof early_slopes) == 0);
+
+  /* Edges: what is on the other side of the edge to the left of a point on the map, and how far it is. */
+  islebook_answer on_line;
+  islebook_edges edges, off_edges;
+  CHECK(islebook_ask(map, &along, sizeof along, &on_line, sizeof on_line, 1, NULL) == ISLEBOOK_OK && on_line.region == ISLEBOOK_ON_MAP);
+  CHECK(islebook_edges_of(map, &along, sizeof along, &edges, sizeof edges, 1, NULL) == ISLEBOOK_OK && edges.known);
+  CHECK(edges.less_flow.known && edges.less_flow.change < 0 && fabs(on_line.flow + edges.less_flow.change - edges.less_flow.flow) < 1e-12);
+  const islebook_question out[2] = {flow_and_ratio(edges.less_flow.flow * 0.999, on_line.pressure_ratio),
+                                    flow_and_ratio(edges.less_flow.flow * 1.001, on_line.pressure_ratio)};
+  CHECK(islebook_ask(map, out, sizeof out[0], there, sizeof there[0], 2, NULL) == ISLEBOOK_OK);
+  CHECK(there[0].region == edges.less_flow.beyond && there[1].region == ISLEBOOK_ON_MAP);
+  CHECK(edges.nearest.share <= edges.less_flow.share + 1e-5 && edges.faster.change > 0 && edges.slower.change < 0);
+  CHECK(islebook_edges_of(map, &far, sizeof far, &off_edges, sizeof off_edges, 1, NULL) == ISLEBOOK_OK && !off_edges.known);
+  CHECK(isnan(off_edges.nearest.share) && off_edges.nearest.beyond == ISLEBOOK_NOT_ASKED);
+  CHECK(islebook_edges_of(map, &along, sizeof along, NULL, sizeof edges, 1, NULL) == ISLEBOOK_INVALID_ARGUMENT);
+  CHECK(islebook_edges_of(map, &along, sizeof along, &edges, 100, 1, NULL) == ISLEBOOK_INVALID_ARGUMENT);
+  CHECK(islebook_edges_of(NULL, &along, sizeof along, &edges, sizeof edges, 1, NULL) == ISLEBOOK_INVALID_ARGUMENT);
   CHECK(islebook_slopes_of(map, NULL, sizeof along, &slopes, sizeof slopes, 1, NULL) == ISLEBOOK_INVALID_ARGUMENT);
 
   /* Units. */

@@ -1,6 +1,7 @@
 /* A small master: runs the library of an unpacked mock-up through model exchange or co-simulation.
  * Usage: fmu_master LIBRARY RESOURCES_URI GUID me|cs < COMMANDS
  * Commands, one a line: "real REF VALUE", "integer REF VALUE", "string REF VALUE" set; "get REF..." prints real outputs, "state" prints inside, region, alternatives, reason;
+ * "slopes UNKNOWN KNOWN UNKNOWN KNOWN..." prints directional derivatives of a unit change of each;
  * "reset". Prints "error" where a call is refused. */
 #include <dlfcn.h>
 #include <stdarg.h>
@@ -105,6 +106,8 @@ int main(int argc, char** argv) {
   FIND(fmi2Status, fmi2EnterContinuousTimeMode, (fmi2Component));
   FIND(fmi2Status, fmi2SetTime, (fmi2Component, fmi2Real));
   FIND(fmi2Status, fmi2GetDerivatives, (fmi2Component, fmi2Real*, size_t));
+  FIND(fmi2Status, fmi2GetDirectionalDerivative,
+       (fmi2Component, const fmi2ValueReference*, size_t, const fmi2ValueReference*, size_t, const fmi2Real*, fmi2Real*));
   FIND(fmi2Status, fmi2DoStep, (fmi2Component, fmi2Real, fmi2Real, fmi2Boolean));
   if (strcmp(fmi2GetVersion(), "2.0") != 0 || strcmp(fmi2GetTypesPlatform(), "default") != 0) return 1;
 
@@ -124,7 +127,7 @@ int main(int argc, char** argv) {
       return 1;
   }
   double time = 0;
-  char line[1000];
+  char line[2000];
   while (fgets(line, sizeof line, stdin) != NULL) {
     line[strcspn(line, "\n")] = '\0';
     char* word = strtok(line, " ");
@@ -137,6 +140,19 @@ int main(int argc, char** argv) {
         const fmi2ValueReference reference = (fmi2ValueReference)strtoul(word, NULL, 10);
         fmi2Real value = 0;
         if (fmi2GetReal(map, &reference, 1, &value) == fmi2OK)
+          printf("%.17g ", value);
+        else
+          printf("error ");
+      }
+      putchar('\n');
+    } else if (strcmp(word, "slopes") == 0) {
+      while ((word = strtok(NULL, " ")) != NULL) {
+        const char* other = strtok(NULL, " ");
+        if (other == NULL) return 2;
+        const fmi2ValueReference unknown = (fmi2ValueReference)strtoul(word, NULL, 10), known = (fmi2ValueReference)strtoul(other, NULL, 10);
+        const fmi2Real change = 1;
+        fmi2Real value = 0;
+        if (fmi2GetDirectionalDerivative(map, &unknown, 1, &known, 1, &change, &value) == fmi2OK)
           printf("%.17g ", value);
         else
           printf("error ");

@@ -107,6 +107,24 @@ class Fmu(unittest.TestCase):
                 self.assertEqual(answer.get("reason", ""), state.split(" ", 3)[3])
         self.assertTrue(any(answer["inside"] for answer in answers) and not all(answer["inside"] for answer in answers))
 
+    def test_directional_derivatives_are_those_of_the_outputs(self):
+        # FMI 2.0.5, 2.1.9. Against differences of the outputs themselves, uncertainties and edges included.
+        place = self.unpack("compressor")
+        root, variables = self.describe(place)
+        for kind in ("ModelExchange", "CoSimulation"):
+            self.assertEqual("true", root.find(kind).get("providesDirectionalDerivative"))
+        flow, ratio = (variables[name + "_in"] for name in ("flow", "pressure_ratio"))
+        names = [name for name in variables if name.startswith(("sigma_speed", "sigma_eff", "edge_")) and variables[name][0] == "Real"] + ["speed", "efficiency", "surge_margin", "map_width"]
+        at, step = float(flow[2]), 1e-4 * float(flow[2])
+        get = "get " + " ".join(str(variables[name][1]) for name in names)
+        more, less, told = (list(map(float, line.split())) for line in self.run_master(place, [
+            f"real {flow[1]} {at + step!r}", get, f"real {flow[1]} {at - step!r}", get, f"real {flow[1]} {at!r}", "slopes " + " ".join(f"{variables[name][1]} {flow[1]}" for name in names)]))
+        self.assertGreater(len(names), 12)
+        for name, above, below, slope in zip(names, more, less, told):
+            self.assertAlmostEqual((above - below) / (2 * step), slope, delta=0.02 * abs(slope) + 1e-3 * (abs(above) + 1e-3) / at, msg=name)
+        itself, = self.run_master(place, [f"slopes {variables['flow'][1]} {flow[1]} {variables['flow'][1]} {ratio[1]} 999 {flow[1]} {variables['speed'][1]} 999"])
+        self.assertEqual(["1", "0", "error", "error"], itself.split())
+
     def test_bad_input(self):
         place = self.unpack("compressor")
         _, variables = self.describe(place)

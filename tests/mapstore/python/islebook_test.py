@@ -61,9 +61,33 @@ class Compressor(unittest.TestCase):
                 difference = (getattr(more, name) - getattr(less, name)) / (2 * step)
                 self.assertAlmostEqual(difference, getattr(slopes, name).by_first, delta=1e-3 * abs(difference) + 1e-4)
             self.assertIsNone(slopes.flow)
-        self.assertEqual((None,) * 7, tuple(self.map.slopes(flow=-1, pressure_ratio=2)))
+        self.assertEqual((None,) * 9, tuple(self.map.slopes(flow=-1, pressure_ratio=2)))
+
+    def test_slopes_of_a_turbine(self):
+        with islebook.open(path("vanes")) as vanes:
+            opening, step = 0.5 * (vanes.lowest_line + vanes.highest_line), 1e-4
+            slopes = vanes.slopes(expansion_ratio=2.0, vane_opening=opening)
+            more, less = (vanes.ask(expansion_ratio=2.0 + sign * step, vane_opening=opening) for sign in (1, -1))
+            for name in ("flow", "efficiency"):
+                difference = (getattr(more, name) - getattr(less, name)) / (2 * step)
+                self.assertAlmostEqual(difference, getattr(slopes, name).by_first, delta=1e-2 * abs(difference) + 1e-6)
+            self.assertIsNone(slopes.vane_opening)
+            self.assertEqual((None,) * 9, tuple(vanes.slopes(flow=1, speed=2)))
+
+    def test_edges(self):
+        for point in self.on_line()[1:-1]:
+            edges = self.map.edges(flow=point.flow, pressure_ratio=point.pressure_ratio)
+            for way, sign in (("less_flow", -1), ("more_flow", 1)):
+                edge = getattr(edges, way)
+                self.assertAlmostEqual(point.flow + edge.change, edge.flow, places=12)
+                inside, outside = (self.map.ask(flow=edge.flow + part * sign * 1e-4 * point.flow, pressure_ratio=point.pressure_ratio) for part in (-1, 1))
+                self.assertTrue(inside.inside)
+                self.assertEqual(edge.beyond, outside.region)
+                self.assertGreater(edge.share + 1e-5, edges.nearest.share)
+            self.assertAlmostEqual(self.map.highest_line, self.middle + edges.faster.change, delta=1e-6 * self.middle)
+        self.assertIsNone(self.map.edges(flow=1e-6, pressure_ratio=2))
         with islebook.open(path("vanes")) as vanes, self.assertRaises(islebook.IslebookError):
-            vanes.slopes(flow=1, speed=2)
+            vanes.edges(flow=1, speed=2)
 
     def test_units_in_words(self):
         point = self.on_line()[2]

@@ -1,10 +1,11 @@
-// What must hold on any map: a thousand invented ones, every fourth with islands, sixteen places each.
+// What must hold on any map: a thousand invented compressors, every fourth with islands, sixteen places each; three hundred turbines, by speeds and by vanes.
 
 #include <gtest/gtest.h>
 
 #include <cmath>
 
 #include "mapstore/surface/compressor_surface.h"
+#include "mapstore/surface/turbine_surface.h"
 #include "tests/mapstore/surface/invented_maps.h"
 
 namespace islebook {
@@ -57,6 +58,12 @@ TEST(Properties, HoldOnAThousandMaps) {
       if (surface.HasEfficiency()) {
         const EfficiencyJet efficiency = surface.EfficiencyAt(place);
         EXPECT_TRUE(std::isfinite(efficiency.value) && efficiency.value < 1.0) << seed;
+        const double by_speed =
+            (surface.EfficiencyAt({place.speed + dn, place.beta}).value - surface.EfficiencyAt({place.speed - dn, place.beta}).value) / (2 * dn);
+        const double by_beta =
+            (surface.EfficiencyAt({place.speed, place.beta + db}).value - surface.EfficiencyAt({place.speed, place.beta - db}).value) / (2 * db);
+        EXPECT_NEAR(by_speed, efficiency.by_speed, 1e-3 / span) << seed;
+        EXPECT_NEAR(by_beta, efficiency.by_beta, 1e-3) << seed;
       }
       ++places;
     }
@@ -71,6 +78,77 @@ TEST(Properties, HoldOnAThousandMaps) {
   }
   EXPECT_EQ(static_cast<int>(kMaps) * kPlaces, places);
   EXPECT_GT(sideways, places / 2);
+}
+
+TEST(Properties, HoldOnThreeHundredTurbines) {
+  int places = 0, inverses = 0, openings = 0;
+  for (std::uint64_t seed = 20000; seed < 20300; ++seed) {
+    const bool vanes = seed % 2 == 0;
+    const InventedTurbine invented = InventTurbine(seed, vanes);
+    const Result<TurbineSurface> built = TurbineSurface::Build(invented.map);
+    ASSERT_TRUE(built.has_value()) << seed << built.error().message;
+    const TurbineSurface& surface = *built;
+    paint::Random random(seed);
+    const double lowest = surface.LineValues().front(), highest = surface.LineValues().back(), span = highest - lowest;
+    const double flow_scale = invented.model.flow;
+    for (int i = 0; i < kPlaces; ++i) {
+      const double parameter = random.Between(lowest, highest), low = surface.MinExpansionRatio(parameter),
+                   high = surface.MaxExpansionRatio(parameter);
+      const double ratio = random.Between(low + 0.01 * (high - low), high - 0.01 * (high - low));
+      const std::optional<TurbineValue> flow = surface.Flow(parameter, ratio), efficiency = surface.Efficiency(parameter, ratio);
+      ASSERT_TRUE(flow && efficiency) << seed;
+      for (const TurbineValue& value : {*flow, *efficiency}) {
+        ASSERT_TRUE(std::isfinite(value.value) && std::isfinite(value.sigma) && std::isfinite(value.by_expansion_ratio) &&
+                    std::isfinite(value.by_parameter))
+            << seed;
+        EXPECT_FALSE(value.extrapolated) << seed;
+      }
+      EXPECT_GT(flow->value, 0.0);
+      EXPECT_LT(efficiency->value, 1.0);
+      // A larger expansion ratio never passes less (a nozzle), but for the correction's last digits.
+      EXPECT_GE(flow->by_expansion_ratio, -2e-3 * flow_scale) << seed;
+      // The expansion ratio of that flow, where flow still tells it.
+      if (flow->by_expansion_ratio > 0.05 * flow->value) {
+        const std::optional<double> back = surface.ExpansionRatioAt(parameter, flow->value);
+        ASSERT_TRUE(back.has_value()) << seed;
+        EXPECT_NEAR(ratio, *back, 1e-9 * (high - 1.0) + 1e-9) << seed;
+        ++inverses;
+      }
+      // And the opening.
+      if (vanes) {
+        double nearest = 1e300;
+        for (const double opening : surface.ParametersAt(ratio, flow->value)) nearest = std::min(nearest, std::abs(opening - parameter));
+        EXPECT_LT(nearest, 1e-9 * span + 1e-12) << seed;
+        ++openings;
+      }
+      // Derivatives are those of the values, with another step than the surface's own.
+      const double dr = 3e-4, dp = 3e-5 * span;
+      if (parameter - dp > lowest && parameter + dp < highest) {
+        EXPECT_NEAR((surface.Flow(parameter, ratio + dr)->value - surface.Flow(parameter, ratio - dr)->value) / (2 * dr), flow->by_expansion_ratio,
+                    2e-2 * flow_scale)
+            << seed;
+        EXPECT_NEAR((surface.Efficiency(parameter, ratio + dr)->value - surface.Efficiency(parameter, ratio - dr)->value) / (2 * dr),
+                    efficiency->by_expansion_ratio, 2e-2)
+            << seed;
+        EXPECT_NEAR((surface.Flow(parameter + dp, ratio)->value - surface.Flow(parameter - dp, ratio)->value) / (2 * dp), flow->by_parameter,
+                    2e-2 * flow_scale / span)
+            << seed;
+      }
+      ++places;
+    }
+    for (int i = 0; i < kPlaces; ++i) {
+      const double parameter = random.Between(-0.5, 2.0) * highest, ratio = random.Between(-1.0, 12.0);
+      for (const std::optional<TurbineValue>& value : {surface.Flow(parameter, ratio), surface.Efficiency(parameter, ratio)}) {
+        if (value) {
+          ASSERT_TRUE(std::isfinite(value->value) && std::isfinite(value->sigma)) << seed;
+        }
+      }
+      for (const double opening : surface.ParametersAt(ratio, random.Between(-1.0, 2.0) * flow_scale)) ASSERT_TRUE(std::isfinite(opening)) << seed;
+    }
+  }
+  EXPECT_EQ(300 * kPlaces, places);
+  EXPECT_GT(inverses, places / 3);
+  EXPECT_EQ(places / 2, openings);
 }
 
 }  // namespace

@@ -69,7 +69,16 @@ void OfTheSharedData() {
   Field(exact);
   LeftOut(maps, "exact curves of the shared specimens");
   maps.clear();
-  for (std::uint64_t seed = 300; seed < 330; ++seed) maps.push_back(InventCompressor(seed, {.samples = 0}).map);
+  FieldMisses invented;
+  for (std::uint64_t seed = 300; seed < 330; ++seed) {
+    const InventedCompressor each = InventCompressor(seed);
+    maps.push_back(each.map);
+    std::vector<FieldSample> samples;
+    for (const ExactSample& sample : each.samples) samples.push_back({sample.flow, sample.pressure_ratio, sample.speed, sample.efficiency});
+    if (const Result<CompressorSurface> surface = CompressorSurface::Build(each.map)) MissField(*surface, samples, invented);
+  }
+  fmt::print("exact curves of invented maps\n");
+  Field(invented);
   LeftOut(maps, "invented maps");
   HalfLeftOut all;
   for (const char* name :

@@ -167,6 +167,28 @@ class Service(unittest.TestCase):
         self.assertTrue(0 < turbine["efficiency"] < 1)
         self.assertEqual([], self.post({"points": []}))
 
+    def test_slopes_and_edges_where_asked_for(self):
+        lines = self.ok("GET", "/v1/maps/compressor")["lines"]
+        tries = self.post({"points": [{"speed": 0.5 * (lines[0] + lines[-1]), "pressure_ratio": 1.2 + 0.1 * i} for i in range(30)]})
+        on_map = next({key: answer[key] for key in ("flow", "pressure_ratio")} for answer in tries if answer["inside"] and answer["efficiency"])
+        points = [on_map, {"flow": 1e-3, "pressure_ratio": 2}, {"flow": -1, "pressure_ratio": 2}]
+        opening = sum(self.ok("GET", "/v1/maps/vanes")["lines"][:2]) / 2
+        for questions, name in (({"points": points, "edges": True}, "compressor"), ({"points": [{"expansion_ratio": 2, "vane_opening": opening}]}, "vanes")):
+            answers = self.post({**questions, "slopes": True}, name)
+            for answer in answers:
+                self.matches(answer, "Answer")
+            self.assertTrue(answers[0]["slopes"]["efficiency"])
+        answer, off, bad = self.post({"points": points, "edges": True})
+        self.assertLess(answer["edges"]["less_flow"]["change"], 0)
+        self.assertIsNone(off["edges"])
+        self.assertNotIn("edges", bad)
+        self.assertNotIn("slopes", answer)
+        single, = self.ok("GET", "/v1/maps/compressor/ask?" + urllib.parse.urlencode({**{key: repr(value) for key, value in on_map.items()}, "edges": "true"}))
+        self.assertEqual(answer, single)
+        self.problem(400, "GET", "/v1/maps/compressor/ask?flow=0.2&pressure_ratio=2&edges=perhaps")
+        self.problem(422, "GET", "/v1/maps/vanes/ask?expansion_ratio=2&edges=true")
+        self.assertEqual("edges", self.refused(422, {"points": [], "edges": True}, "vanes")["place"])
+
     def test_bad_questions_are_answered_with_their_reason_and_no_number(self):
         answers = self.post({"points": [{"flow": -1, "pressure_ratio": 2}, {"flow": 0.2}, {"flow": 0.2, "pressure_ratio": 2, "speed": 90000}, {"flow": 1e300, "pressure_ratio": 2}]})
         for answer in answers[:3]:
