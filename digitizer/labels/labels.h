@@ -47,8 +47,9 @@ struct CurveLabel {
   double angle_deg = 0.0;
   double width_px = 0.0, height_px = 0.0;
   cv::Vec3f lab{};
-  std::vector<LabelAlternative> alternatives;  // likeliest first, of numbers printed as the others of its family are; empty where the letters are known
-  bool revised = false;                        // the reading by itself was another; this one goes with the family
+  std::vector<LabelAlternative>
+      alternatives;                        // likeliest first, of numbers printed as the others of its family are; empty where the letters are known
+  bool revised = false;                    // the reading by itself was another; this one goes with the family
   std::vector<LabelCandidate> candidates;  // likeliest first: by distance, then by place, color and direction
 };
 

@@ -47,8 +47,7 @@ NumberForm FormOf(const std::string& pattern, bool percent_is_efficiency) {
   } else if (pattern == "0k") {
     for (int k = 10; k <= 700; ++k) Add(form, k % 2 == 0 ? fmt::format("{}k", k / 2) : fmt::format("{}.5k", k / 2));
   } else {
-    for (int k = 10; k <= 700; ++k)
-      Add(form, pattern == "0,000" ? fmt::format("{},{:03d}", k / 2, k % 2 * 500) : fmt::format("{}", k * 500));
+    for (int k = 10; k <= 700; ++k) Add(form, pattern == "0,000" ? fmt::format("{},{:03d}", k / 2, k % 2 * 500) : fmt::format("{}", k * 500));
   }
   return form;
 }

@@ -10,23 +10,20 @@
 namespace islebook {
 
 struct PrintAtCurves {
-  std::vector<Word> of_label;  // runs along the labels
-  std::vector<Word> unread;    // pieces of print that made no label
-  std::vector<std::size_t> unread_index;
+  std::vector<Word> of_label;             // runs along the labels
+  std::vector<Word> unread;               // pieces of print that made no label
+  std::vector<std::size_t> unread_index;  // runs along them: into PrintFound::words
 };
 
-class FormReader {
- public:
-  FormReader(const Page& page, const CurvesFound& curves, PrintReader& reader, const PlaceRules& rules)
-      : page_(page), curves_(curves), reader_(reader), rules_(rules) {}
-  void Run(const PrintAtCurves& print, std::vector<CurveLabel>& labels) const;
-
- private:
-  const Page& page_;
-  const CurvesFound& curves_;
-  PrintReader& reader_;
-  const PlaceRules& rules_;
+struct SecondReading {
+  const Page* page = nullptr;
+  const CurvesFound* curves = nullptr;
+  PrintReader* reader = nullptr;
+  PlaceRules rules;
 };
+
+// Adds alternatives to the labels, corrects them where the family's form tells better, and adds labels that were missed.
+void ReadByForm(const SecondReading& how, const PrintAtCurves& print, std::vector<CurveLabel>& labels);
 
 // Fills in which curves the label may belong to, likeliest first.
 void FindCurvesOf(CurveLabel& label, const CurvesFound& curves, const PlaceRules& rules);

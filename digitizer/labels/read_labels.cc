@@ -193,7 +193,7 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
     const auto found = labels.Line(members);
     if (found.empty()) {
       ++dropped;
-      if (members.size() == 1) at_curves.unread.push_back(print.words[members.front()]);
+      if (members.size() == 1) at_curves.unread.push_back(print.words[members.front()]), at_curves.unread_index.push_back(members.front());
     }
     for (const auto& [taken, what] : found) {
       if (what.confidence < kLeastSure) continue;
@@ -216,7 +216,7 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
       at_curves.of_label.push_back(whole);
     }
   }
-  FormReader(page, curves, reader, rules).Run(at_curves, read.labels);
+  ReadByForm({&page, &curves, &reader, rules}, at_curves, read.labels);
   const auto lone = std::count_if(read.labels.begin(), read.labels.end(), [](const CurveLabel& l) { return l.candidates.empty(); });
   read.report.notes.push_back(fmt::format("{} labels read, {} near no curve, {} lines of other print", read.labels.size(), lone, dropped));
   double sum = 0.0;

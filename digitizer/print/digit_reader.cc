@@ -20,6 +20,7 @@ constexpr int kWidest = 36, kNarrowest = 3;  // of a character, px
 constexpr float kLeastInk = 1.0F;            // of a character, in columns' worth of full ink
 constexpr float kSkipped = 4.0F;             // cost of a pixel of full ink that no character explains
 constexpr float kEndCap = 6.0F;              // most that strange ink beside the word costs: bits of lines stand there
+constexpr float kLostPoint = 5.0F;           // cost of a point that must be there and is not seen
 constexpr float kPointInk = 2.5F;            // the least of a point or comma, px of full ink
 constexpr float kFarOff = 1e9F;
 constexpr std::size_t kPoint = 10, kComma = 11, kFirstSign = 12;  // in the net's order; per cent and k end a number
@@ -161,18 +162,21 @@ std::vector<float> DigitReader::CostsOf(std::span<const std::string> texts) cons
   for (const std::size_t at : order) {
     const std::string& text = texts[at];
     std::size_t shared = 0;
-    while (before != nullptr && shared < before->size() && shared < text.size() && (*before)[before->size() - 1 - shared] == text[text.size() - 1 - shared])
+    while (before != nullptr && shared < before->size() && shared < text.size() &&
+           (*before)[before->size() - 1 - shared] == text[text.size() - 1 - shared])
       ++shared;
     rows.resize(shared + 1);
     for (std::size_t k = shared + 1; k <= text.size(); ++k) {
       const std::size_t c = known.find(text[text.size() - k]);
       std::vector<float> row(n, kFarOff);
       const std::vector<float>& next = rows.back();
+      const bool point = c != std::string_view::npos && IsPoint(static_cast<int>(c));
       for (std::size_t i = n - 1; i-- > 0 && c != std::string_view::npos;) {
         row[i] = row[i + 1] + kSkipped * Between(i, i + 1);
+        if (point) row[i] = std::min(row[i], next[i] + kLostPoint);
         for (const Start& start : starts[i]) {
           const auto& likelihood = start.piece->likelihood;
-          row[i] = std::min(row[i], next[start.to] - (IsPoint(static_cast<int>(c)) ? std::max(likelihood[kPoint], likelihood[kComma]) : likelihood[c]));
+          row[i] = std::min(row[i], next[start.to] - (point ? std::max(likelihood[kPoint], likelihood[kComma]) : likelihood[c]));
         }
       }
       rows.push_back(std::move(row));

@@ -29,7 +29,7 @@ class DigitReader {
   DigitReading Read() const;
   // How badly the ink goes with the text: minus the logarithm of a likelihood. Points and commas count alike. Very large where it cannot be.
   double CostOf(std::string_view text) const;
-  // The same for many texts at once, which share the work for what they end with.
+  // The same for many texts at once, which share the work for what they end with. A point may have been lost from them, at a cost.
   std::vector<float> CostsOf(std::span<const std::string> texts) const;
 
  private:
