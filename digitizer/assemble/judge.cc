@@ -119,7 +119,10 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       c.value = v.value;
       c.unit = v.value ? v.unit : "";
       for (const std::string& r : v.reasons) c.reasons.push_back(r);
-      if (!v.value) {
+      const bool bare = c.role == CurveRole::kEfficiencyIsland && i < evidence.labels.bare.size() && evidence.labels.bare[i] != 0;
+      if (!v.value && bare) {
+        c.confidence = std::min(c.confidence, 0.7);  // nothing is printed along it: no value is what the sheet says
+      } else if (!v.value) {
         c.reasons.push_back("no label was read for it");
         c.confidence = std::min(c.confidence, 0.45);
       } else {

@@ -55,7 +55,8 @@ std::vector<Option> OptionsOf(const CurveValue& v, const std::vector<CurveLabel>
   return options;
 }
 
-void Decide(CurveValue& v, const Option& chosen, double margin, const std::optional<double>& rival) {
+// `sure`: the first reading was.
+void Decide(CurveValue& v, const Option& chosen, double margin, const std::optional<double>& rival, bool sure) {
   const bool changed = !Same(chosen.value, *v.value);
   if (changed) {
     v.value = chosen.value;
@@ -63,10 +64,16 @@ void Decide(CurveValue& v, const Option& chosen, double margin, const std::optio
     v.confidence = kDecided;
     v.hints.clear();
   }
-  if (margin >= kClear || (!changed && margin > 0.5 * kClear)) return;
+  if (margin >= kClear || (!changed && sure && margin > 0.5 * kClear)) return;
   v.confidence = std::min(v.confidence, 0.4);
   v.reasons.push_back(rival ? fmt::format("its label may say {:g} or {:g}", chosen.value, *rival)
                             : fmt::format("its label may not say {:g}", chosen.value));
+}
+
+bool SurelyRead(const CurveValue& v, const std::vector<CurveLabel>& labels) {
+  constexpr double kSure = 0.75;
+  return std::any_of(v.labels.begin(), v.labels.end(),
+                     [&](std::size_t l) { return labels[l].confidence >= kSure && !labels[l].revised && Same(labels[l].value, *v.value); });
 }
 
 // The cheapest rising choice from the options of each curve.
@@ -192,7 +199,7 @@ void SettleRising(const std::vector<std::size_t>& order, bool either_way, const 
       const auto at = static_cast<std::size_t>(other.option[k]);
       rival = options[k][at < chosen ? at : at + 1].value;
     }
-    Decide(values[curves[k]], options[k][chosen], other.cost - choice.cost, rival);
+    Decide(values[curves[k]], options[k][chosen], other.cost - choice.cost, rival, SurelyRead(values[curves[k]], labels));
   }
 }
 
@@ -229,7 +236,7 @@ void SettleNested(const std::vector<std::size_t>& family, const std::vector<std:
         margin = cost_of(i, k) - cost_of(i, chosen[i]);
         rival = options[i][k].value;
       }
-    Decide(values[i], options[i][chosen[i]], margin, rival);
+    Decide(values[i], options[i][chosen[i]], margin, rival, SurelyRead(values[i], labels));
   }
 }
 
@@ -251,7 +258,7 @@ void SettleTogether(CurveValue& a, const std::vector<CurveLabel>& labels_a, Curv
       }
     }
   if (chosen == nullptr || second - best < kClear) return;
-  for (CurveValue* v : {&a, &b}) Decide(*v, *chosen, kClear, std::nullopt);
+  for (CurveValue* v : {&a, &b}) Decide(*v, *chosen, kClear, std::nullopt, true);
 }
 
 }  // namespace islebook

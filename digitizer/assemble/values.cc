@@ -291,7 +291,10 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
     v.confidence = std::min(1.0, 0.35 + 0.65 * std::min(1.0, claim.score / 0.5)) * std::min(1.0, 0.4 + label.confidence);
     v.decimals = DecimalsOf(label.text);
     v.labels.push_back(claim.label);
-    if (label.confidence < 0.55) v.hints.push_back({"the label " + Printed(label) + " was hard to read", label.confidence < 0.4 ? 0.4 : 0.2});
+    if (label.revised && label.confidence < 0.55)
+      v.reasons.push_back(fmt::format("its label is hard to read; among the numbers printed like it {} is the likeliest", label.text));
+    else if (label.confidence < 0.55)
+      v.hints.push_back({"the label " + Printed(label) + " was hard to read", label.confidence < 0.4 ? 0.4 : 0.2});
     // A rival curve nearly as near.
     for (const Claim& rival : claims) {
       if (rival.label != claim.label || rival.curve == claim.curve || rival.score < 0.75 * claim.score) continue;

@@ -55,6 +55,8 @@ struct CurveLabel {
 
 struct LabelsRead {
   std::vector<CurveLabel> labels;
+  std::vector<char>
+      bare;  // per curve, 1 where nothing is printed along it: no label, no print that could not be read, no gap that a label may have left
   StageReport report;
 };
 

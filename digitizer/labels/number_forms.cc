@@ -11,7 +11,8 @@
 namespace islebook {
 namespace {
 
-constexpr double kVote = 0.6;  // confidence from which a reading tells its form
+constexpr double kVote = 0.6;                           // confidence from which a reading tells its form
+constexpr double kLeastSpeed = 0.35, kMostSpeed = 2.8;  // of the middle one
 
 bool AllDigits(const std::string& s) {
   return !s.empty() && std::all_of(s.begin(), s.end(), [](char c) { return c >= '0' && c <= '9'; });
@@ -30,7 +31,7 @@ void Add(NumberForm& form, const std::string& text) {
 
 // The ranges are common practice, no source: efficiencies of 30 to 95 %, speeds of 5,000 to 350,000 rpm in steps of 500, openings and relative speeds in
 // steps of five.
-NumberForm FormOf(const std::string& pattern, bool percent_is_efficiency) {
+NumberForm FormOf(const std::string& pattern, bool percent_is_efficiency, double usual) {
   NumberForm form;
   form.pattern = pattern;
   if (IsEfficiencyPattern(pattern)) {
@@ -49,7 +50,23 @@ NumberForm FormOf(const std::string& pattern, bool percent_is_efficiency) {
   } else {
     for (int k = 10; k <= 700; ++k) Add(form, pattern == "0,000" ? fmt::format("{},{:03d}", k / 2, k % 2 * 500) : fmt::format("{}", k * 500));
   }
-  return form;
+  if (!IsSpeedPattern(pattern) || usual <= 0.0) return form;
+  // A chart's speeds lie within a small factor of each other.
+  NumberForm near;
+  near.pattern = pattern;
+  for (std::size_t i = 0; i < form.values.size(); ++i)
+    if (form.values[i] > kLeastSpeed * usual && form.values[i] < kMostSpeed * usual) {
+      near.texts.push_back(form.texts[i]);
+      near.values.push_back(form.values[i]);
+      near.units.push_back(form.units[i]);
+    }
+  return near;
+}
+
+double MedianOf(std::vector<double> values) {
+  if (values.empty()) return 0.0;
+  std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2), values.end());
+  return values[values.size() / 2];
 }
 
 }  // namespace
@@ -84,12 +101,16 @@ std::string PatternOf(const std::string& text) {
 
 std::vector<NumberForm> FormsOf(const std::vector<CurveLabel>& labels) {
   std::map<std::string, int> votes;
+  std::map<std::string, std::vector<double>> values;
   int fives = 0;
+  double most_percent = 0.0;
   for (const CurveLabel& label : labels) {
     if (label.confidence < kVote || label.candidates.empty()) continue;
     const std::string pattern = PatternOf(label.text);
     if (pattern.empty()) continue;
     ++votes[pattern];
+    values[pattern].push_back(label.value);
+    if (pattern == "0%") most_percent = std::max(most_percent, label.value);
     fives += pattern == "0%" && std::fmod(label.value, 5.0) == 0.0;
   }
   const auto most = [&](auto of) -> std::pair<std::string, int> {
@@ -101,14 +122,16 @@ std::vector<NumberForm> FormsOf(const std::vector<CurveLabel>& labels) {
   const auto efficiency = most(IsEfficiencyPattern), speed = most(IsSpeedPattern);
   const int percent = votes.contains("0%") ? votes["0%"] : 0;
   std::vector<NumberForm> forms;
-  if (speed.second >= 2) forms.push_back(FormOf(speed.first, true));
+  if (speed.second >= 2) forms.push_back(FormOf(speed.first, true, MedianOf(values[speed.first])));
   // Per cent is an efficiency beside speeds that are none, and an opening or a relative speed beside efficiencies or by itself.
   if (efficiency.second >= 2 && efficiency.second >= percent) {
-    forms.push_back(FormOf(efficiency.first, true));
+    forms.push_back(FormOf(efficiency.first, true, 0.0));
   } else if (percent >= 2 && speed.second >= 2) {
-    forms.push_back(FormOf("0%", true));
+    forms.push_back(FormOf("0%", true, 0.0));
   } else if (percent >= 2 && efficiency.second < 2 && 4 * fives >= 3 * percent) {
-    forms.push_back(FormOf("0%", false));
+    forms.push_back(FormOf("0%", false, 0.0));
+    if (most_percent <= 100.0)  // openings
+      while (forms.back().values.back() > 100.0) forms.back().values.pop_back(), forms.back().texts.pop_back(), forms.back().units.pop_back();
   }
   return forms;
 }

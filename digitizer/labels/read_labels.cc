@@ -158,6 +158,33 @@ double LevelAngle(const std::vector<Word>& words) {
   return std::max_element(weight.begin(), weight.end(), [](const auto& p, const auto& q) { return p.second < q.second; })->first;
 }
 
+// Curves along which nothing is printed.
+std::vector<char> BareCurves(const CurvesFound& curves, const PrintFound& print, const AxesFound& axes, const std::vector<CurveLabel>& labels) {
+  constexpr double kNear = 1.2, kGap = 0.9;  // digit heights
+  const double height = print.digit_height_px;
+  std::vector<char> taken(print.words.size(), 0);
+  for (const CurveLabel& label : labels) taken[label.word] = 1;
+  std::vector<char> bare;
+  for (std::size_t c = 0; c < curves.curves.size(); ++c) {
+    const TracedCurve& curve = curves.curves[c];
+    bool plain = height > 0.0 && !curve.dashed && curve.bridged.size() == curve.points.size();
+    double gap = 0.0;
+    for (std::size_t i = 1; i < curve.points.size() && plain; ++i) {
+      gap = curve.bridged[i] != 0 ? gap + std::hypot(curve.points[i].x - curve.points[i - 1].x, curve.points[i].y - curve.points[i - 1].y) : 0.0;
+      plain = gap < kGap * height;
+    }
+    for (const CurveLabel& label : labels) plain = plain && (label.candidates.empty() || label.candidates.front().curve != c);
+    for (std::size_t w = 0; w < print.words.size() && plain; ++w) {
+      if (taken[w] != 0 || (!axes.print_use.empty() && axes.print_use[w] != PrintUse::kNone)) continue;
+      const double reach = kNear * height + 0.5 * print.words[w].width_px;
+      plain = std::none_of(curve.points.begin(), curve.points.end(),
+                           [&](const ImagePoint& p) { return std::hypot(p.x - print.words[w].center.x, p.y - print.words[w].center.y) < reach; });
+    }
+    bare.push_back(plain ? 1 : 0);
+  }
+  return bare;
+}
+
 }  // namespace
 
 Result<void> LabelOptions::Check() const {
@@ -217,6 +244,7 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
     }
   }
   ReadByForm({&page, &curves, &reader, rules}, at_curves, read.labels);
+  read.bare = BareCurves(curves, print, axes, read.labels);
   const auto lone = std::count_if(read.labels.begin(), read.labels.end(), [](const CurveLabel& l) { return l.candidates.empty(); });
   read.report.notes.push_back(fmt::format("{} labels read, {} near no curve, {} lines of other print", read.labels.size(), lone, dropped));
   double sum = 0.0;

@@ -19,6 +19,7 @@ constexpr int kNetWidth = 2 * static_cast<int>(kNetColumns);
 constexpr int kWidest = 36, kNarrowest = 3;  // of a character, px
 constexpr float kLeastInk = 1.0F;            // of a character, in columns' worth of full ink
 constexpr float kSkipped = 4.0F;             // cost of a pixel of full ink that no character explains
+constexpr float kSkippedKnown = 2.0F;        // the same where it is known what numbers there may be: ends of lines are expected about them
 constexpr float kEndCap = 6.0F;              // most that strange ink beside the word costs: bits of lines stand there
 constexpr float kLostPoint = 5.0F;           // cost of a point that must be there and is not seen
 constexpr float kPointInk = 2.5F;            // the least of a point or comma, px of full ink
@@ -172,7 +173,7 @@ std::vector<float> DigitReader::CostsOf(std::span<const std::string> texts) cons
       const std::vector<float>& next = rows.back();
       const bool point = c != std::string_view::npos && IsPoint(static_cast<int>(c));
       for (std::size_t i = n - 1; i-- > 0 && c != std::string_view::npos;) {
-        row[i] = row[i + 1] + kSkipped * Between(i, i + 1);
+        row[i] = row[i + 1] + kSkippedKnown * Between(i, i + 1);
         if (point) row[i] = std::min(row[i], next[i] + kLostPoint);
         for (const Start& start : starts[i]) {
           const auto& likelihood = start.piece->likelihood;
