@@ -20,6 +20,8 @@ bool IsPressureRatio(Quantity q) { return q == Quantity::kPressureRatioTotalToTo
 bool IsExpansionRatio(Quantity q) { return q == Quantity::kExpansionRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToTotal; }
 bool IsEfficiency(Quantity q) { return q == Quantity::kEfficiencyTotalToStatic || q == Quantity::kEfficiencyTotalToTotal; }
 
+constexpr double kNoScrap = 0.25;  // of the frame's height: an island this long is no piece of something else
+
 enum class PanelKind { kNone, kCompressor, kTurbineFlow, kTurbineEfficiency };
 
 PanelKind KindOfPanel(const Panel& p) {
@@ -119,7 +121,8 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       c.value = v.value;
       c.unit = v.value ? v.unit : "";
       for (const std::string& r : v.reasons) c.reasons.push_back(r);
-      const bool bare = c.role == CurveRole::kEfficiencyIsland && i < evidence.labels.bare.size() && evidence.labels.bare[i] != 0;
+      const bool bare =
+          c.role == CurveRole::kEfficiencyIsland && seen[i].length > kNoScrap && i < evidence.labels.bare.size() && evidence.labels.bare[i] != 0;
       if (!v.value && bare) {
         c.confidence = std::min(c.confidence, 0.7);  // nothing is printed along it: no value is what the sheet says
       } else if (!v.value) {

@@ -11,14 +11,15 @@ namespace islebook {
 namespace {
 
 // Costs are natural logarithms of likelihoods, as those of the labels' alternatives.
-constexpr double kNoAlternative = 9.0;  // what a label's ink says against a number that is none of its alternatives
-constexpr double kLeftOut = 8.0;        // a label is nothing of its family
-constexpr double kUneven = 4.0;         // a step unlike the others
-constexpr double kAnySteps = 6.0;       // the family keeps no even steps at all
-constexpr double kCurveMissed = 2.5;    // a curve that was not found
-constexpr double kDisorder = 6.0;       // two islands the wrong way round
-constexpr double kClear = 3.0;          // a decision by less than this is doubted
-constexpr double kDecided = 0.75;       // confidence of a value that the family decided
+constexpr double kNoAlternative = 9.0;                // what a label's ink says against a number that is none of its alternatives
+constexpr double kLeftOut = 8.0;                      // a label is nothing of its family
+constexpr double kUneven = 4.0;                       // a step unlike the others
+constexpr double kAnySteps = 2.5, kAnyStep = 1.5;     // the family keeps no even steps at all; each of its steps is then a coincidence the less
+constexpr double kCurveMissed = 2.5;                  // a curve that was not found
+constexpr double kDisorder = 6.0;                     // two islands the wrong way round
+constexpr double kUsualStep = 0.05, kFarStep = 0.02;  // between islands; beyond the first, each of the second speaks against a value as much as 1
+constexpr double kClear = 3.0;                        // a decision by less than this is doubted
+constexpr double kDecided = 0.75;                     // confidence of a value that the family decided
 
 struct Option {
   double value = 0.0, cost = 0.0;
@@ -88,7 +89,7 @@ class Rising {
 
   Choice Best() const {
     Choice best = Under(0.0);
-    best.cost += kAnySteps;
+    best.cost += kAnySteps + kAnyStep * static_cast<double>(std::count_if(best.option.begin(), best.option.end(), [](int o) { return o >= 0; }));
     for (const double step : Steps())
       if (Choice choice = Under(step); choice.cost < best.cost) best = std::move(choice);
     return best;
@@ -217,6 +218,11 @@ void SettleNested(const std::vector<std::size_t>& family, const std::vector<std:
       const double mine = options[i][option].value, theirs = options[other][chosen[other]].value;
       if (low == i ? mine > theirs - 1e-9 : mine < theirs + 1e-9) cost += kDisorder;
     }
+    double nearest = std::numeric_limits<double>::infinity();
+    const double mine = options[i][option].value, scale = mine > 1.5 ? 0.01 : 1.0;
+    for (const std::size_t other : family)
+      if (other != i && !options[other].empty()) nearest = std::min(nearest, scale * std::abs(options[other][chosen[other]].value - mine));
+    if (std::isfinite(nearest)) cost += std::max(0.0, nearest - kUsualStep) / kFarStep;
     return cost;
   };
   constexpr int kRounds = 6;

@@ -11,8 +11,8 @@
 namespace islebook {
 namespace {
 
-constexpr double kVote = 0.6;                           // confidence from which a reading tells its form
-constexpr double kLeastSpeed = 0.35, kMostSpeed = 2.8;  // of the middle one
+constexpr double kVote = 0.6;                          // confidence from which a reading tells its form
+constexpr double kLeastSpeed = 0.4, kMostSpeed = 2.2;  // of the middle one
 
 bool AllDigits(const std::string& s) {
   return !s.empty() && std::all_of(s.begin(), s.end(), [](char c) { return c >= '0' && c <= '9'; });

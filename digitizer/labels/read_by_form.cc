@@ -97,9 +97,10 @@ class Readings {
     height_ = heights[heights.size() / 2];
     std::nth_element(widths.begin(), widths.begin() + static_cast<std::ptrdiff_t>(widths.size() / 2), widths.end());
     character_ = widths[widths.size() / 2];
+    if (how_.reader->Look(*how_.page, print_.of_label.front(), how_.rules.print_angle_deg) == nullptr) return;  // the letters are known
     for (std::size_t i = 0; i < labels_.size(); ++i) Again(i);
     Unread();
-    if (forms_.size() < 2 || !looked_) return;
+    if (forms_.size() < 2) return;
     Gaps();
     // Both families' forms are known: what is printed like neither is a piece of a line or of another number.
     std::erase_if(labels_, [&](const CurveLabel& l) { return !InForm(l) && l.confidence < kSureStranger; });
@@ -111,7 +112,9 @@ class Readings {
   bool InForm(const CurveLabel& label) const {
     const std::string pattern = PatternOf(label.text);
     return std::any_of(forms_.begin(), forms_.end(), [&](const NumberForm& f) {
-      return f.pattern == pattern && std::find(f.values.begin(), f.values.end(), label.value) != f.values.end();
+      if (std::find(f.values.begin(), f.values.end(), label.value) == f.values.end()) return false;
+      // "90,000 rpm" among "60,000", "75,000": the unit stands at one of them.
+      return f.pattern == pattern || (!label.unit.empty() && label.unit == (f.units.front().empty() ? "rpm" : f.units.front()));
     });
   }
 
@@ -121,7 +124,6 @@ class Readings {
     if (in_form && label.confidence > kSureReading && label.height_px > kLargePrint) return;
     const auto ink = how_.reader->Look(*how_.page, print_.of_label[i], how_.rules.print_angle_deg);
     if (!ink) return;
-    looked_ = true;
     Asked asked = Ask(*ink, forms_, label.text);
     double cheapest = 1e9;
     for (LabelAlternative& a : asked.alternatives) {
@@ -285,7 +287,7 @@ class Readings {
   const PrintAtCurves& print_;
   std::vector<CurveLabel>& labels_;
   std::vector<NumberForm> forms_;
-  bool looked_ = false;     // the print is seen as ink, not known by its letters
+
   double character_ = 0.0;  // width of one of their characters, px
   double height_ = 0.0;     // of the families' digits, px
 };

@@ -162,6 +162,9 @@ double LevelAngle(const std::vector<Word>& words) {
 std::vector<char> BareCurves(const CurvesFound& curves, const PrintFound& print, const AxesFound& axes, const std::vector<CurveLabel>& labels) {
   constexpr double kNear = 1.2, kGap = 0.9;  // digit heights
   const double height = print.digit_height_px;
+  // Where some print is hard to read other print may not even be seen.
+  const bool reads_well = std::all_of(labels.begin(), labels.end(), [](const CurveLabel& l) { return !l.revised && l.confidence > kUnsure; });
+  if (!reads_well) return std::vector<char>(curves.curves.size(), 0);
   std::vector<char> taken(print.words.size(), 0);
   for (const CurveLabel& label : labels) taken[label.word] = 1;
   std::vector<char> bare;
