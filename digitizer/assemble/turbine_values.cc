@@ -6,6 +6,8 @@
 
 #include <fmt/core.h>
 
+#include "digitizer/assemble/value_sequence.h"
+
 namespace islebook {
 namespace {
 
@@ -82,6 +84,7 @@ class Settlement {
   std::vector<ValuesGiven> Run() {
     PairUp();
     if (pairs_.size() >= 2) {
+      for (const Pair& pair : pairs_) SettleTogether(ValueOf(pair.flow), LabelsOf(pair.flow), ValueOf(pair.efficiency), LabelsOf(pair.efficiency));
       FindSeries();
       for (std::size_t k = 0; k < pairs_.size(); ++k) Settle(k);
     }
@@ -90,6 +93,8 @@ class Settlement {
 
  private:
   CurveValue& ValueOf(std::size_t line) { return given_[lines_[line].panel].values[lines_[line].curve]; }
+
+  const std::vector<CurveLabel>& LabelsOf(std::size_t line) const { return panels_[lines_[line].panel].evidence->labels.labels; }
 
   void PairUp() {
     double first = 1, last = 0, least = 1, most = 0;

@@ -9,6 +9,8 @@
 namespace islebook {
 namespace {
 
+constexpr double kLeastOfMiddle = 0.35, kMostOfMiddle = 2.8;  // speeds of one chart lie within a small factor of each other
+
 // What most of a family's values are whole multiples of; 0 where there is no such number.
 double GrainOf(const std::vector<double>& values) {
   if (values.size() < 4) return 0;
@@ -31,6 +33,14 @@ void DoubtOddSpeeds(const std::vector<std::size_t>& family, std::vector<CurveVal
     read.push_back(i);
     rpm.push_back(*v.value * (v.unit == "krpm" ? 1000.0 : 1.0));
   }
+  std::vector<double> sorted = rpm;
+  std::sort(sorted.begin(), sorted.end());
+  const double middle = sorted.empty() ? 0.0 : sorted[sorted.size() / 2];
+  for (std::size_t k = 0; k < read.size() && read.size() >= 4; ++k)
+    if (rpm[k] < kLeastOfMiddle * middle || rpm[k] > kMostOfMiddle * middle) {
+      values[read[k]].reasons.push_back(fmt::format("{:g} is far from the other speeds; a digit may be lost", *values[read[k]].value));
+      values[read[k]].confidence = std::min(values[read[k]].confidence, 0.35);
+    }
   const double grain = GrainOf(rpm);
   for (std::size_t k = 0; k < read.size(); ++k) {
     CurveValue& v = values[read[k]];

@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 #include <opencv2/core.hpp>
 
+#include "digitizer/assemble/value_sequence.h"
 #include "mapstore/map/curve_words.h"
 
 namespace islebook {
@@ -53,6 +54,13 @@ double PlaceScore(const CurveLabel& label, const LabelCandidate& c, CurveRole ro
     case LabelPlace::kBeside: return (island ? 0.35 : 0.45) * std::exp(-0.9 * heights);
   }
   return 0;
+}
+
+// Whether the label's ink allows this value nearly as well as what was read.
+bool MaySay(const CurveLabel& label, double value) {
+  constexpr double kNearly = 5.0;
+  return std::any_of(label.alternatives.begin(), label.alternatives.end(),
+                     [&](const LabelAlternative& a) { return a.cost < kNearly && std::abs(a.value - value) < 1e-6 * value; });
 }
 
 struct Claim {
@@ -150,6 +158,36 @@ void SuggestMissing(const std::vector<std::size_t>& order, std::vector<CurveValu
   }
 }
 
+// Pairs of islands of which the first has the lower value: along a speed line that crosses one island twice, everything between is higher, and on both
+// sides the efficiency falls.
+std::vector<std::pair<std::size_t, std::size_t>> LowerIslands(const std::vector<PlotCurve>& curves, const std::vector<RoleGuess>& guesses) {
+  std::map<std::pair<std::size_t, std::size_t>, int> votes;
+  for (std::size_t s = 0; s < curves.size(); ++s) {
+    if (guesses[s].drop || guesses[s].role != CurveRole::kSpeedLine) continue;
+    std::vector<std::pair<double, std::size_t>> met;
+    for (std::size_t i = 0; i < curves.size(); ++i)
+      if (!guesses[i].drop && guesses[i].role == CurveRole::kEfficiencyIsland)
+        for (const Crossing& x : FindCrossings(curves[s], curves[i])) met.emplace_back(x.along_a, i);
+    std::sort(met.begin(), met.end());
+    std::size_t left = met.size(), right = 0;  // the innermost pair
+    for (std::size_t k = 0; k < met.size(); ++k)
+      for (std::size_t j = k + 1; j < met.size(); ++j)
+        if (met[j].second == met[k].second && (left == met.size() || j - k < right - left)) left = k, right = j;
+    if (left == met.size()) continue;
+    const auto lower = [&](std::size_t a, std::size_t b) {
+      if (met[a].second != met[b].second) ++votes[{met[a].second, met[b].second}];
+    };
+    for (std::size_t k = 0; k < left; ++k)
+      for (std::size_t j = k + 1; j <= left; ++j) lower(k, j);
+    for (std::size_t k = met.size(); k-- > right + 1;)
+      for (std::size_t j = right; j < k; ++j) lower(k, j);
+  }
+  std::vector<std::pair<std::size_t, std::size_t>> pairs;
+  for (const auto& [pair, n] : votes)
+    if (const auto other = votes.find({pair.second, pair.first}); other == votes.end() || n > 2 * other->second) pairs.push_back(pair);
+  return pairs;
+}
+
 // Walking along a speed line the efficiency rises once and falls once.
 void DoubtNesting(const std::vector<PlotCurve>& curves, const std::vector<RoleGuess>& guesses, std::vector<CurveValue>& values) {
   std::map<std::size_t, int> odd, seen;
@@ -232,12 +270,18 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
     if (v.value) {
       if (std::abs(*v.value - label.value) < 1e-9 * std::max(1.0, std::abs(label.value))) {
         used[claim.label] = 1;
+        v.labels.push_back(claim.label);
       } else if (claim.score > 0.6 * taken[claim.curve]) {
         // Two numbers on one curve: this label may still find another curve; the doubt stays if it does not.
         const bool elsewhere = std::any_of(claims.begin(), claims.end(), [&](const Claim& o) {
           return o.label == claim.label && o.curve != claim.curve && !given.values[o.curve].value && o.score > 0.3 * claim.score;
         });
-        if (!elsewhere) v.reasons.push_back("a second number, " + Printed(label) + ", stands at this curve");
+        if (!elsewhere && (MaySay(label, *v.value) ||
+                           std::any_of(v.labels.begin(), v.labels.end(), [&](std::size_t l) { return MaySay(labels[l], label.value); }))) {
+          used[claim.label] = 1;  // one of the two is misread; the family tells which
+          v.labels.push_back(claim.label);
+        } else if (!elsewhere)
+          v.reasons.push_back("a second number, " + Printed(label) + ", stands at this curve");
       }
       continue;
     }
@@ -247,7 +291,11 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
     v.unit = label.unit;
     v.confidence = std::min(1.0, 0.35 + 0.65 * std::min(1.0, claim.score / 0.5)) * std::min(1.0, 0.4 + label.confidence);
     v.decimals = DecimalsOf(label.text);
-    if (label.confidence < 0.55) v.hints.push_back({"the label " + Printed(label) + " was hard to read", label.confidence < 0.4 ? 0.4 : 0.2});
+    v.labels.push_back(claim.label);
+    if (label.revised && label.confidence < 0.55)
+      v.reasons.push_back(fmt::format("its label is hard to read; among the numbers printed like it {} is the likeliest", label.text));
+    else if (label.confidence < 0.55)
+      v.hints.push_back({"the label " + Printed(label) + " was hard to read", label.confidence < 0.4 ? 0.4 : 0.2});
     // A rival curve nearly as near.
     for (const Claim& rival : claims) {
       if (rival.label != claim.label || rival.curve == claim.curve || rival.score < 0.75 * claim.score) continue;
@@ -296,6 +344,7 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
     if (order.empty()) continue;
     if (role == CurveRole::kSpeedLine) {
       std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return curves[a].max_y < curves[b].max_y; });
+      SettleRising(order, false, labels, given.values);
       DoubtOrder(order, given.values, false, "speed lines");
       SuggestMissing(order, given.values);
     } else {
@@ -303,9 +352,14 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
         const PlotPoint p = curves[a].Right(), q = curves[b].Right();
         return role == CurveRole::kFlowLine && std::abs(p.y - q.y) > 0.004 ? p.y < q.y : p.x < q.x;
       });
+      if (role == CurveRole::kFlowLine) SettleRising(order, true, labels, given.values);
       if (role == CurveRole::kFlowLine) DoubtOrder(order, given.values, true, "flow lines");
     }
   }
+  std::vector<std::size_t> islands;
+  for (std::size_t i = 0; i < curves.size(); ++i)
+    if (!guesses[i].drop && guesses[i].role == CurveRole::kEfficiencyIsland) islands.push_back(i);
+  SettleNested(islands, LowerIslands(curves, guesses), labels, given.values);
   BelieveStrayLabels(labels, used, given.values);
   for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kEfficiencyIsland}) {
     std::vector<std::size_t> family;

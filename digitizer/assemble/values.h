@@ -17,6 +17,7 @@ struct CurveValue {
   std::string unit;
   double confidence = 0.0;
   int decimals = 0;                  // of the label as printed
+  std::vector<std::size_t> labels;   // that stand at it and may say this value
   bool inferred = false;             // from the neighbors, not read
   std::vector<std::string> reasons;  // doubts
   std::vector<Hint> hints;

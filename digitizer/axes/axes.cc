@@ -66,6 +66,33 @@ void TryTurnedNumbers(const std::vector<PlacedWord>& placed, Side side, WordRead
   }
 }
 
+// A row of numbers that goes on past the end of its side in the same steps belongs to a longer axis: the frame is too short.
+void DoubtNumbersBeyond(const std::vector<PlacedWord>& placed, Side side, const SideReadingOptions& options, WordReadings& readings, SideAxis* axis) {
+  const NumberSeries& series = axis->series;
+  if (series.scale != AxisScale::kLinear || series.step == 0.0 || series.used.size() < 3) return;
+  const double length = side == kBottom || side == kTop ? options.width_px : options.height_px;
+  const double pitch = std::abs(series.step / series.slope);
+  for (const PlacedWord& word : placed) {
+    const SidePlace place = PlaceAtSide(word, side, options.width_px, options.height_px);
+    const double beyond = place.t > 1.0 ? place.t - 1.0 : -place.t;
+    if (beyond * length < 0.6 * options.digit_height_px || beyond > 1.3 * pitch) continue;
+    if (place.near_px < axis->numbers.near_px - 0.6 * options.digit_height_px ||
+        place.near_px > axis->numbers.near_px + 0.6 * options.digit_height_px)
+      continue;
+    const double steps = std::round((series.ValueAt(place.t) - series.values.front()) / series.step);
+    const double value = series.values.front() + steps * series.step;
+    if (std::abs((value - series.offset) / series.slope - place.t) > 0.08 * pitch) continue;
+    NumberText text;
+    const Reading& reading = readings.Number({word.word}, word.row_angle_deg);
+    text.text = reading.text;
+    text.confidence = reading.confidence;
+    if (reading.confidence < 0.5 || TextAgreement(text, FormatNumber(value, series.decimals)) < 0.85) continue;
+    axis->fit.doubts.push_back(fmt::format("its numbers go on to {:g} beyond the end of the plot that was found, which may be too short", value));
+    axis->fit.confidence = std::min(axis->fit.confidence, 0.45);
+    return;
+  }
+}
+
 PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, double line_width, const Page& page, double digit_height,
                     std::vector<bool>* used, WordReadings& readings) {
   PanelWork work;
@@ -104,7 +131,9 @@ PanelWork ReadPanel(const FrameCandidate& candidate, const FrameMapping& frame, 
   if (!p.x || p.x->fit.numbers_used < 2) {
     if (auto top = calibrate(kTop)) p.x = std::move(top), p.x_title = titles[kTop];
   }
+  if (p.x) DoubtNumbersBeyond(placed, kBottom, options, readings, &*p.x);
   p.y = calibrate(kLeft);
+  if (p.y) DoubtNumbersBeyond(placed, kLeft, options, readings, &*p.y);
   p.y_title = titles[kLeft];
   p.right = calibrate(kRight);
   p.right_title = titles[kRight];

@@ -225,8 +225,8 @@ void FindReferenceConditions(const std::vector<std::pair<double, std::string>>& 
     out->reference_conditions = reading.conditions;
     // A single misread digit still makes a plausible pair; one that nobody uses is worth a look.
     if (FindNamedReferenceConditions(*reading.conditions) == nullptr)
-      out->doubts.push_back(fmt::format("the reference conditions (\"{}\") are not a pair in common use; check the digits", lines[i].second));
-    if (reading.repaired) out->doubts.push_back(fmt::format("the reference conditions were hard to read (\"{}\")", lines[i].second));
+      out->doubts.push_back(fmt::format("the reference conditions (\"{}\") are not a pair in common use{}; check the digits", lines[i].second,
+                                        reading.repaired ? ", and were hard to read" : ""));
   }
   if (!out->reference_conditions && !half.empty()) out->doubts.push_back("reference conditions were seen but not understood: " + half);
 }
@@ -264,7 +264,6 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
     double angle = 0.0;
     for (const PlacedWord* w : l.words) angle += w->row_angle_deg / static_cast<double>(l.words.size());
     Reading reading = readings.Text(note.words, angle);
-    bool mended = false;
     const bool hinted_here = HintsAtConditions(reading.text), few_letters = Letters(reading.text) < 3 && l.words.size() >= 3;
     if (!InCommonUse(reading.text) && (hinted_here || few_letters || (l.words.size() >= 3 && !boxed && MayStateConditions(reading.text)))) {
       // Read once more with all ink and word by word; a pair in common use is the likeliest of what they say.
@@ -272,7 +271,6 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
       const std::string by_words = ByWords(l, readings);
       for (const std::string& other : {whole.text, by_words, MendUnits(reading.text), MendUnits(whole.text), MendUnits(by_words)}) {
         if (!InCommonUse(other)) continue;
-        mended = other != whole.text || ParseReferenceConditions(reading.text).conditions.has_value();
         reading.text = other;
         break;
       }
@@ -280,7 +278,6 @@ NotesFound ReadNotes(const std::vector<PlacedWord>& placed, const std::vector<bo
           (ParseReferenceConditions(whole.text).conditions || ((hinted_here || few_letters) && Letters(whole.text) > Letters(reading.text))))
         reading = whole;
     }
-    if (mended) out.doubts.push_back(fmt::format("the reference conditions were hard to read (\"{}\")", reading.text));
     note.text = reading.text;
     if (HintsAtConditions(note.text) && !ParseReferenceConditions(note.text).conditions) hinted = note.text;
     if (inside && !boxed && l.words.size() >= 3 && MayStateConditions(note.text)) unread = true;

@@ -30,6 +30,13 @@ struct LabelCandidate {
   LabelPlace place = LabelPlace::kBeside;
 };
 
+// What a label may say instead of, or besides, what was read.
+struct LabelAlternative {
+  std::string text, unit;
+  double value = 0.0;
+  double cost = 0.0;  // minus the logarithm of its likelihood over that of the likeliest
+};
+
 struct CurveLabel {
   std::size_t word = 0;     // index into PrintFound::words (the first, if several were joined)
   std::string text;         // as read
@@ -40,6 +47,9 @@ struct CurveLabel {
   double angle_deg = 0.0;
   double width_px = 0.0, height_px = 0.0;
   cv::Vec3f lab{};
+  std::vector<LabelAlternative>
+      alternatives;                        // likeliest first, of numbers printed as the others of its family are; empty where the letters are known
+  bool revised = false;                    // the reading by itself was another; this one goes with the family
   std::vector<LabelCandidate> candidates;  // likeliest first: by distance, then by place, color and direction
 };
 

@@ -8,6 +8,7 @@
 #include "digitizer/labels/label_places.h"
 #include "digitizer/labels/label_text.h"
 #include "digitizer/labels/labels.h"
+#include "digitizer/labels/read_by_form.h"
 
 namespace islebook {
 namespace {
@@ -185,11 +186,15 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
   rules.reach = options.reach;
   rules.print_angle_deg = LevelAngle(words);
   int dropped = 0;
+  PrintAtCurves at_curves;
   for (const std::vector<std::size_t>& line : GroupIntoLines(words, kLineGap)) {
     std::vector<std::size_t> members;
     for (const std::size_t k : line) members.push_back(chosen[k]);
     const auto found = labels.Line(members);
-    if (found.empty()) ++dropped;
+    if (found.empty()) {
+      ++dropped;
+      if (members.size() == 1) at_curves.unread.push_back(print.words[members.front()]), at_curves.unread_index.push_back(members.front());
+    }
     for (const auto& [taken, what] : found) {
       if (what.confidence < kLeastSure) continue;
       std::vector<Word> parts;
@@ -206,14 +211,12 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
       label.width_px = whole.width_px;
       label.height_px = whole.height_px;
       label.lab = whole.lab;
-      std::vector<PlacedCandidate> placed;
-      for (std::size_t c = 0; c < curves.curves.size(); ++c)
-        if (auto at = PlaceLabel(label, curves.curves[c], c, rules)) placed.push_back(*at);
-      std::stable_sort(placed.begin(), placed.end(), [](const PlacedCandidate& p, const PlacedCandidate& q) { return p.cost < q.cost; });
-      for (const PlacedCandidate& p : placed) label.candidates.push_back(p.candidate);
+      FindCurvesOf(label, curves, rules);
       read.labels.push_back(std::move(label));
+      at_curves.of_label.push_back(whole);
     }
   }
+  ReadByForm({&page, &curves, &reader, rules}, at_curves, read.labels);
   const auto lone = std::count_if(read.labels.begin(), read.labels.end(), [](const CurveLabel& l) { return l.candidates.empty(); });
   read.report.notes.push_back(fmt::format("{} labels read, {} near no curve, {} lines of other print", read.labels.size(), lone, dropped));
   double sum = 0.0;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 #include <vector>
 
 #include <opencv2/core.hpp>
@@ -18,7 +19,9 @@ constexpr int kNetWidth = 2 * static_cast<int>(kNetColumns);
 constexpr int kWidest = 36, kNarrowest = 3;  // of a character, px
 constexpr float kLeastInk = 1.0F;            // of a character, in columns' worth of full ink
 constexpr float kSkipped = 4.0F;             // cost of a pixel of full ink that no character explains
+constexpr float kSkippedKnown = 2.0F;        // the same where it is known what numbers there may be: ends of lines are expected about them
 constexpr float kEndCap = 6.0F;              // most that strange ink beside the word costs: bits of lines stand there
+constexpr float kLostPoint = 5.0F;           // cost of a point that must be there and is not seen
 constexpr float kPointInk = 2.5F;            // the least of a point or comma, px of full ink
 constexpr float kFarOff = 1e9F;
 constexpr std::size_t kPoint = 10, kComma = 11, kFirstSign = 12;  // in the net's order; per cent and k end a number
@@ -135,6 +138,57 @@ double DigitReader::CostOf(std::string_view text) const {
   return least;
 }
 
+std::vector<float> DigitReader::CostsOf(std::span<const std::string> texts) const {
+  std::vector<float> costs(texts.size(), kFarOff);
+  const std::size_t n = cuts_.size();
+  if (n == 0) return costs;
+  std::vector<std::size_t> order(texts.size());
+  std::iota(order.begin(), order.end(), 0);
+  const auto backward = [](const std::string& a, const std::string& b) {
+    return std::lexicographical_compare(a.rbegin(), a.rend(), b.rbegin(), b.rend());
+  };
+  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return backward(texts[a], texts[b]); });
+  struct Start {
+    std::size_t to = 0;
+    const Piece* piece = nullptr;
+  };
+  std::vector<std::vector<Start>> starts(n);
+  for (std::size_t j = 1; j < n; ++j)
+    for (const Piece& piece : pieces_[j]) starts[static_cast<std::size_t>(piece.from)].push_back({j, &piece});
+  const std::string_view known(kNetCharacters);
+  // rows[k][i]: the cheapest way from cut i to the end with the last k characters.
+  std::vector<std::vector<float>> rows{std::vector<float>(n)};
+  for (std::size_t i = 0; i < n; ++i) rows[0][i] = Outside(i, n - 1);
+  const std::string* before = nullptr;
+  for (const std::size_t at : order) {
+    const std::string& text = texts[at];
+    std::size_t shared = 0;
+    while (before != nullptr && shared < before->size() && shared < text.size() &&
+           (*before)[before->size() - 1 - shared] == text[text.size() - 1 - shared])
+      ++shared;
+    rows.resize(shared + 1);
+    for (std::size_t k = shared + 1; k <= text.size(); ++k) {
+      const std::size_t c = known.find(text[text.size() - k]);
+      std::vector<float> row(n, kFarOff);
+      const std::vector<float>& next = rows.back();
+      const bool point = c != std::string_view::npos && IsPoint(static_cast<int>(c));
+      for (std::size_t i = n - 1; i-- > 0 && c != std::string_view::npos;) {
+        row[i] = row[i + 1] + kSkippedKnown * Between(i, i + 1);
+        if (point) row[i] = std::min(row[i], next[i] + kLostPoint);
+        for (const Start& start : starts[i]) {
+          const auto& likelihood = start.piece->likelihood;
+          row[i] = std::min(row[i], next[start.to] - (point ? std::max(likelihood[kPoint], likelihood[kComma]) : likelihood[c]));
+        }
+      }
+      rows.push_back(std::move(row));
+    }
+    before = &text;
+    if (text.empty()) continue;
+    for (std::size_t i = 0; i + 1 < n; ++i) costs[at] = std::min(costs[at], Outside(0, i) + rows.back()[i]);
+  }
+  return costs;
+}
+
 DigitReading DigitReader::Read() const {
   DigitReading reading;
   const auto n = cuts_.size();
@@ -191,6 +245,7 @@ DigitReading DigitReader::Read() const {
     unsure = std::min(unsure, s.likelihood);
   }
   const float body = Outside(0, n - 1) / kSkipped;
+  reading.cost = least;
   reading.confidence = std::exp(unsure);
   reading.clear = std::min(1.0F, explained / std::max(1.0F, body));
   return reading;

@@ -3,6 +3,7 @@
 // digits of six to ten pixels, with digits that run together and with fonts whose 1 has serifs, where a reader of whole lines slips.
 
 #include <array>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,6 +18,7 @@ constexpr double kDigitReaderHeight = 24.0;  // px, of the digits in the crop
 struct DigitReading {
   std::string text;         // digits, point, comma; per cent sign or k at the end; empty where nothing looks like a number
   double confidence = 0.0;  // 0..1, of its least sure character
+  double cost = 1e9;        // as CostOf
   double clear = 0.0;       // 0..1, part of the word's ink that the characters explain
 };
 
@@ -27,6 +29,8 @@ class DigitReader {
   DigitReading Read() const;
   // How badly the ink goes with the text: minus the logarithm of a likelihood. Points and commas count alike. Very large where it cannot be.
   double CostOf(std::string_view text) const;
+  // The same for many texts at once, which share the work for what they end with. A point may have been lost from them, at a cost.
+  std::vector<float> CostsOf(std::span<const std::string> texts) const;
 
  private:
   struct Piece {

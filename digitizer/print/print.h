@@ -46,6 +46,8 @@ Result<PrintFound> FindPrint(const Page& page, const cv::Mat1b& not_print, const
 // kNumbers: digits, point, comma, minus, per cent, k. kLabels: the same, and the numbers are those of curves: speeds, efficiencies, openings.
 enum class Alphabet { kNumbers, kLabels, kText };
 
+class NumberInk;  // number_ink.h
+
 struct Reading {
   std::string text;         // UTF-8, spaces kept, trimmed
   double confidence = 0.0;  // 0..1
@@ -60,6 +62,8 @@ class PrintReader {
   // Reads the print inside the word's box, turned upright by `angle_deg` (default the word's own).
   virtual Reading Read(const Page& page, const Word& word, Alphabet alphabet) = 0;
   virtual Reading Read(const Page& page, const Word& word, Alphabet alphabet, double angle_deg) = 0;
+  // The word's ink, to be asked about numbers, looked at along its own base line and `level_deg`; null where the reader knows the letters themselves.
+  virtual std::shared_ptr<const NumberInk> Look(const Page& page, const Word& word, double level_deg);
 };
 
 // Words of one base line as one (a title of several words).

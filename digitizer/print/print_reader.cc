@@ -10,6 +10,7 @@
 #include <tesseract/resultiterator.h>
 
 #include "digitizer/print/digit_reader.h"
+#include "digitizer/print/number_ink.h"
 #include "digitizer/print/print.h"
 #include "digitizer/print/word_crop.h"
 
@@ -423,6 +424,12 @@ class TesseractReader final : public PrintReader {
     return Answer(ReadAt(page, word, alphabet, angle_deg));
   }
 
+  std::shared_ptr<const NumberInk> Look(const Page& page, const Word& word, double level_deg) override {
+    std::vector<double> angles{word.angle_deg};
+    if (std::abs(std::remainder(word.angle_deg - level_deg, 180.0)) > 1.5) angles.push_back(level_deg);
+    return std::make_shared<const NumberInk>(NumberInk::Look(page, word, angles));
+  }
+
  private:
   static bool Better(const Attempt& p, const Attempt& q, double margin) {
     if (p.symbols.empty()) return false;
@@ -542,6 +549,8 @@ class TesseractReader final : public PrintReader {
 };
 
 }  // namespace
+
+std::shared_ptr<const NumberInk> PrintReader::Look(const Page&, const Word&, double) { return nullptr; }
 
 Result<std::unique_ptr<PrintReader>> PrintReader::Open() {
   omp_set_max_active_levels(0);  // a word is too small to share out; the engine asks for a fixed number of threads, so only this holds it to one
