@@ -25,7 +25,7 @@ constexpr double kTemper = 0.7;        // the net is surer of itself than it sho
 constexpr double kSureReading = 0.985;
 constexpr double kSureStranger = 0.95;
 constexpr double kLargePrint = 13.0;  // px; numbers of this height are read well by themselves
-constexpr double kLeastSure = 0.3, kLeastSureGap = 0.45;
+constexpr double kLeastSure = 0.3;
 
 struct Asked {
   std::vector<LabelAlternative> alternatives;  // cheapest first; costs absolute
@@ -101,7 +101,6 @@ class Readings {
     for (std::size_t i = 0; i < labels_.size(); ++i) Again(i);
     Unread();
     if (forms_.size() < 2) return;
-    Gaps();
     // Both families' forms are known: what is printed like neither is a piece of a line or of another number.
     std::erase_if(labels_, [&](const CurveLabel& l) { return !InForm(l) && l.confidence < kSureStranger; });
     for (CurveLabel& label : labels_)
@@ -203,84 +202,6 @@ class Readings {
         if (auto label = Number(whole, index[i]); label && (!best || label->confidence > best->confidence)) best = std::move(label);
       if (best && Likely(*best)) labels_.push_back(std::move(*best));
     }
-  }
-
-  // A label on its line leaves a gap in it.
-  void Gaps() {
-    for (const TracedCurve& curve : how_.curves->curves) {
-      const std::size_t n = curve.points.size();
-      if (curve.bridged.size() != n || n < 4) continue;
-      std::size_t start = 0;
-      if (curve.closed)
-        while (start < n && curve.bridged[start] != 0) ++start;
-      if (start == n) continue;
-      for (std::size_t k = 0; k < n;) {
-        const std::size_t from = (start + k) % n;
-        if (curve.bridged[from] == 0) {
-          ++k;
-          continue;
-        }
-        std::size_t run = 0;
-        while (k + run < n && curve.bridged[(start + k + run) % n] != 0) ++run;
-        if (curve.closed || (from > 0 && from + run < n)) Gap(curve, from, run);
-        k += run;
-      }
-    }
-  }
-
-  void Gap(const TracedCurve& curve, std::size_t from, std::size_t run) {
-    const std::size_t n = curve.points.size();
-    const ImagePoint a = curve.points[(from + n - 1) % n], b = curve.points[(from + run) % n];
-    const double length = std::hypot(b.x - a.x, b.y - a.y);
-    if (length < 0.8 * height_) return;
-    const ImagePoint middle = curve.points[(from + run / 2) % n];
-    if (Known(middle)) return;
-    const double along = std::atan2(b.y - a.y, b.x - a.x) * 180.0 / std::numbers::pi;
-    std::optional<CurveLabel> best;
-    for (const double angle : {how_.rules.print_angle_deg, std::remainder(along, 180.0)}) {
-      // What a label's pad hides of a line that runs through it at this angle.
-      const double width = character_ * static_cast<double>(forms_.back().texts[forms_.back().texts.size() / 2].size());
-      const double slope = std::abs(std::remainder(along - angle, 180.0)) * std::numbers::pi / 180.0;
-      const double hidden = std::min(width / std::max(0.05, std::cos(slope)), height_ / std::max(0.05, std::sin(slope)));
-      if (length < 0.75 * hidden || length > 1.8 * hidden + height_) continue;
-      Word word;
-      word.center = middle;
-      word.angle_deg = angle;
-      word.height_px = height_;
-      word.width_px = width;
-      word.lab = curve.lab;
-      Settle(word);
-      auto label = Number(word, 0);
-      if (label && label->confidence < kLeastSureGap) label.reset();
-      if (label && (!best || label->confidence > best->confidence)) best = std::move(label);
-      if (slope * 180.0 / std::numbers::pi < 4.0) break;
-    }
-    if (best && Likely(*best)) labels_.push_back(std::move(*best));
-  }
-
-  // Moves the word to where its ink is: much of it inside, little just outside.
-  void Settle(Word& word) const {
-    const double radians = word.angle_deg * std::numbers::pi / 180.0, c = std::cos(radians), s = std::sin(radians);
-    const auto ink_at = [&](double along, double across) {
-      const int x = static_cast<int>(std::lround(word.center.x + along * c - across * s)),
-                y = static_cast<int>(std::lround(word.center.y + along * s + across * c));
-      return x >= 0 && y >= 0 && x < how_.page->ink.cols && y < how_.page->ink.rows ? static_cast<double>(how_.page->ink(y, x)) : 0.0;
-    };
-    const double half_w = 0.5 * word.width_px, half_h = 0.5 * word.height_px;
-    const int reach_x = static_cast<int>(std::lround(0.7 * height_)), reach_y = static_cast<int>(std::lround(0.35 * height_));
-    double best = -1e18, right = 0.0, down = 0.0;
-    for (int dy = -reach_y; dy <= reach_y; ++dy)
-      for (int dx = -reach_x; dx <= reach_x; ++dx) {
-        double sum = 0.0;
-        for (double y = -half_h - 2.0; y <= half_h + 2.0; y += 1.0)
-          for (double x = -half_w - 2.0; x <= half_w + 2.0; x += 1.0) {
-            const bool inside = std::abs(x) <= half_w && std::abs(y) <= half_h;
-            sum += (inside ? 1.0 : -1.5) * ink_at(x + dx, y + dy);
-          }
-        if (sum > best) best = sum, right = dx, down = dy;
-      }
-    word.center.x += right * c - down * s;
-    word.center.y += right * s + down * c;
   }
 
   const SecondReading& how_;

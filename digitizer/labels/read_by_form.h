@@ -1,6 +1,6 @@
 #pragma once
 // The second reading of a chart's labels: all numbers of a family are printed alike, so that each is asked which of the family's possible numbers its ink
-// shows. Print that made no number by itself, and gaps that a label has left in its curve, are asked too.
+// shows. Print that made no number by itself is asked too.
 
 #include <vector>
 

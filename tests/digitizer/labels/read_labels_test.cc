@@ -48,12 +48,10 @@ class ReadLabelsTest : public testing::Test {
     sheet_.Line(points, 1.5);
     curves_.curves.push_back(std::move(curve));
   }
-  // `without`: a place where a word has been overlooked.
-  Result<LabelsRead> Run(std::optional<ImagePoint> without = std::nullopt) {
+  Result<LabelsRead> Run() {
     page_ = sheet_.ToPage(0.6, 3.0);
     auto print = FindPrint(page_, {});
     if (!print) return std::unexpected(print.error());
-    if (without) std::erase_if(print->words, [&](const Word& w) { return std::hypot(w.center.x - without->x, w.center.y - without->y) < 15.0; });
     axes_.print_use.assign(print->words.size(), PrintUse::kNone);
     auto reader = PrintReader::Open();
     if (!reader) return std::unexpected(reader.error());
@@ -97,30 +95,6 @@ TEST_F(ReadLabelsTest, GroupsOfThreeAndUnitsSetApart) {
   };
   EXPECT_TRUE(has(105000, ""));
   EXPECT_TRUE(has(350, "m/s"));
-}
-
-TEST_F(ReadLabelsTest, AGapInACurveIsAskedForANumberOfItsFamily) {
-  const ImagePoint gap{380, 350};
-  Add(Ellipse({380, 260}, 170, 90), true);
-  Add(Ellipse({380, 260}, 220, 130), true);
-  sheet_.Write("0.72", gap.x, gap.y, 0.0, 12.0, true);
-  sheet_.Write("0.69", 380, 390, 0.0, 12.0, true);
-  TracedCurve& curve = curves_.curves[3];
-  for (std::size_t i = 0; i < curve.points.size(); ++i) curve.bridged[i] = std::hypot(curve.points[i].x - gap.x, curve.points[i].y - gap.y) < 22.0;
-  const auto found = [](const LabelsRead& read) {
-    return std::find_if(read.labels.begin(), read.labels.end(), [](const CurveLabel& l) { return l.value == 0.72; });
-  };
-  const auto seen = Run();
-  ASSERT_TRUE(seen) << seen.error().message;
-  ASSERT_NE(found(*seen), seen->labels.end());
-  EXPECT_FALSE(found(*seen)->revised);
-  const auto read = Run(gap);
-  ASSERT_TRUE(read) << read.error().message;
-  ASSERT_NE(found(*read), read->labels.end());
-  EXPECT_TRUE(found(*read)->revised);
-  ASSERT_FALSE(found(*read)->candidates.empty());
-  EXPECT_EQ(found(*read)->candidates[0].curve, 3U);
-  EXPECT_EQ(found(*read)->candidates[0].place, LabelPlace::kOnLine);
 }
 
 TEST_F(ReadLabelsTest, RefusesAPanelThatIsNotThere) {
