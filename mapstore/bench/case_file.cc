@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "mapstore/bench/case_limits.h"
 #include "mapstore/bench/case_reader.h"
 #include "mapstore/bench/case_turbines.h"
 #include "mapstore/map/whole_file.h"
@@ -40,9 +41,6 @@ const MeasureSpec kOutletPressure{Dimension::kPressure, "2.3 bar absolute", 2.5e
 const MeasureSpec kEfficiency{Dimension::kRatio, "72 %", 0.1, 1.0, "from 10 to 100 %"};
 const MeasureSpec kReferenceTemperature{Dimension::kTemperature, "298 K", 200.0, 400.0, "from 200 to 400 K"};
 const MeasureSpec kReferencePressure{Dimension::kPressure, "100 kPa", 5e4, 1.3e5, "from 50 to 130 kPa, absolute"};
-const MeasureSpec kMargin{Dimension::kRatio, "15 %", 0.0, 2.0, "from 0 to 200 %"};
-const MeasureSpec kSpeedShare{Dimension::kRatio, "95 %", 0.3, 1.0, "from 30 to 100 %"};
-const MeasureSpec kOutletTemperature{Dimension::kTemperature, "180 °C", 300.0, 900.0, "from 27 to 627 °C"};
 
 const std::array<const char*, 5> kTargets{"manifold_pressure", "boost", "air_flow", "power", "fuel_rate"};
 
@@ -74,9 +72,6 @@ const std::vector<const char*> kStageKeys{"name",
                                           "assumed_efficiency",
                                           "reference_temperature",
                                           "reference_pressure"};
-const std::vector<const char*> kLimitKeys{
-    "surge_margin_room",       "choke_margin_room",       "efficiency_room",           "efficiency_over",          "speed_room",
-    "outlet_temperature_room", "outlet_temperature_over", "manifold_temperature_room", "manifold_temperature_over"};
 const std::vector<const char*> kPointKeys{"name",
                                           "speed",
                                           "volumetric_efficiency",
@@ -103,7 +98,6 @@ std::vector<const char*> Joined(std::vector<const char*> keys, const std::vector
   return keys;
 }
 std::vector<const char*> StageKeys() { return Joined(kStageKeys, TurbineKeys()); }
-std::vector<const char*> LimitKeys() { return Joined(kLimitKeys, TurbineLimitKeys()); }
 
 // Every key with its section, for keys that stand in the wrong place.
 std::vector<std::pair<const char*, const char*>> KeysElsewhere(const std::string& here) {
@@ -138,7 +132,9 @@ class CaseParser {
       case_.units = *units == "us" ? UnitHabit::kUs : UnitHabit::kSi;
     }
     ParseStages();
-    ParseLimits();
+    const CaseSection limits = Section("limits");
+    limits.CheckKeys(LimitKeys(), KeysElsewhere("[limits]"));
+    case_.limits = ParseLimits(limits, reader_);
     ParsePoints();
     return std::move(case_);
   }
@@ -147,9 +143,7 @@ class CaseParser {
   CaseSection Section(const char* key) { return CaseSection(reader_, root_.Find(key), key); }
 
   void Assume(std::string key, std::string value, std::string why) {
-    for (const AssumedValue& known : case_.assumed)
-      if (known.key == key && known.value == value) return;
-    case_.assumed.push_back({std::move(key), std::move(value), std::move(why)});
+    islebook::Assume(case_.assumed, std::move(key), std::move(value), std::move(why));
   }
 
   // The tables of [[key]]; a single [key] counts as one.
@@ -262,33 +256,6 @@ class CaseParser {
     }
     if (!(*stage.speed_limit > 0.0))
       reader_.Refuse(section.Line("speed_limit"), fmt::format("{} = \"{}\" cannot be; it must be above 0.", section.Name("speed_limit"), *text));
-  }
-
-  void ParseLimits() {
-    const CaseSection section = Section("limits");
-    section.CheckKeys(LimitKeys(), KeysElsewhere("[limits]"));
-    const auto set = [&section](const char* key, const MeasureSpec& spec, double& value) {
-      if (const auto given = section.Value(key, spec)) value = given->si;
-    };
-    BenchLimits& limits = case_.limits;
-    set("surge_margin_room", kMargin, limits.surge_margin_room);
-    set("choke_margin_room", kMargin, limits.choke_margin_room);
-    set("efficiency_room", kEfficiency, limits.efficiency_room);
-    set("efficiency_over", kEfficiency, limits.efficiency_over);
-    set("speed_room", kSpeedShare, limits.speed_room);
-    set("outlet_temperature_room", kOutletTemperature, limits.outlet_K_room);
-    set("outlet_temperature_over", kOutletTemperature, limits.outlet_K_over);
-    set("manifold_temperature_room", kOutletTemperature, limits.manifold_K_room);
-    set("manifold_temperature_over", kOutletTemperature, limits.manifold_K_over);
-    const auto order = [&](bool wrong, const char* a, const char* b) {
-      if (wrong)
-        reader_.Refuse(section.Line(section.Has(a) ? a : b),
-                       fmt::format("limits.{} and limits.{} contradict each other: \"over\" lies beyond \"room\".", a, b));
-    };
-    order(limits.efficiency_over > limits.efficiency_room, "efficiency_room", "efficiency_over");
-    order(limits.outlet_K_over < limits.outlet_K_room, "outlet_temperature_room", "outlet_temperature_over");
-    ParseTurbineLimits(section, reader_, limits);
-    order(limits.manifold_K_over < limits.manifold_K_room, "manifold_temperature_room", "manifold_temperature_over");
   }
 
   void ParsePoints() {

@@ -221,6 +221,12 @@ std::optional<PressureLoss> CaseSection::Loss(std::string_view key) const {
   return loss;
 }
 
+void Assume(std::vector<AssumedValue>& assumed, std::string key, std::string value, std::string why) {
+  for (const AssumedValue& known : assumed)
+    if (known.key == key && known.value == value) return;
+  assumed.push_back({std::move(key), std::move(value), std::move(why)});
+}
+
 int EditDistance(std::string_view a, std::string_view b) {
   std::vector<int> before, last(b.size() + 1), now(b.size() + 1);
   for (std::size_t j = 0; j <= b.size(); ++j) last[j] = static_cast<int>(j);

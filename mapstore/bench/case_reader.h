@@ -75,6 +75,9 @@ class CaseSection {
   std::string path_;
 };
 
+// Notes a value that the case left out, once.
+void Assume(std::vector<AssumedValue>& assumed, std::string key, std::string value, std::string why);
+
 // Edits (insert, delete, replace, swap neighbors) from one word to another.
 int EditDistance(std::string_view a, std::string_view b);
 

@@ -24,14 +24,6 @@ const MeasureSpec kReferencePressure{Dimension::kPressure, "101.3 kPa", 5e4, 1.3
 const MeasureSpec kExhaustTemperature{Dimension::kTemperature, "600 °C", 400.0, 1400.0, "from 127 to 1,127 °C"};
 const MeasureSpec kHeat{Dimension::kRatio, "24 %", 0.0, 0.6, "from 0 to 60 %"};
 const MeasureSpec kHeatLoss{Dimension::kRatio, "3 %", 0.0, 0.5, "from 0 to 50 %"};
-const MeasureSpec kDriveRatio{Dimension::kRatio, "1.15", 0.1, 10.0, "from 0.1 to 10"};
-const MeasureSpec kTurbineTemperature{Dimension::kTemperature, "700 °C", 500.0, 1500.0, "from 227 to 1,227 °C"};
-
-void Assume(std::vector<AssumedValue>& assumed, std::string key, std::string value, std::string why) {
-  for (const AssumedValue& known : assumed)
-    if (known.key == key && known.value == value) return;
-  assumed.push_back({std::move(key), std::move(value), std::move(why)});
-}
 
 }  // namespace
 
@@ -52,11 +44,6 @@ const std::vector<const char*>& TurbineKeys() {
 
 const std::vector<const char*>& ExhaustKeys() {
   static const std::vector<const char*> keys{"exhaust_temperature", "heat_to_coolant", "heat_loss", "back_pressure"};
-  return keys;
-}
-
-const std::vector<const char*>& TurbineLimitKeys() {
-  static const std::vector<const char*> keys{"drive_ratio_room", "drive_ratio_over", "turbine_temperature_room", "turbine_temperature_over"};
   return keys;
 }
 
@@ -129,23 +116,6 @@ ExhaustPath ParseExhaust(const CaseSection& point, const CaseSection& exhaust, b
     Assume(assumed, "exhaust.back_pressure", "6 kPa", "silencer and pipe, at every flow");
   }
   return path;
-}
-
-void ParseTurbineLimits(const CaseSection& limits, CaseReader& reader, BenchLimits& into) {
-  const auto set = [&limits](const char* key, const MeasureSpec& spec, double& value) {
-    if (const auto given = limits.Value(key, spec)) value = given->si;
-  };
-  set("drive_ratio_room", kDriveRatio, into.drive_ratio_room);
-  set("drive_ratio_over", kDriveRatio, into.drive_ratio_over);
-  set("turbine_temperature_room", kTurbineTemperature, into.turbine_K_room);
-  set("turbine_temperature_over", kTurbineTemperature, into.turbine_K_over);
-  const auto order = [&](bool wrong, const char* a, const char* b) {
-    if (wrong)
-      reader.Refuse(limits.Line(limits.Has(a) ? a : b),
-                    fmt::format("limits.{} and limits.{} contradict each other: \"over\" lies beyond \"room\".", a, b));
-  };
-  order(into.drive_ratio_over < into.drive_ratio_room, "drive_ratio_room", "drive_ratio_over");
-  order(into.turbine_K_over < into.turbine_K_room, "turbine_temperature_room", "turbine_temperature_over");
 }
 
 void FillFuel(bool needed, OperatingPoint& point, std::vector<AssumedValue>& assumed) {

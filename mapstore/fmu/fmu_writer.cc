@@ -20,22 +20,8 @@
 namespace islebook {
 namespace {
 
-constexpr const char* kIdentifier = "islebook_map";  // modelIdentifier, and the library's name in the file
-constexpr std::time_t kNoTime = 315532800;           // 1980-01-01, the earliest that a ZIP knows
-
-std::string Xml(std::string_view text) {
-  std::string out;
-  for (const char c : ValidUtf8(text)) {
-    switch (c) {
-      case '&': out += "&amp;"; break;
-      case '<': out += "&lt;"; break;
-      case '>': out += "&gt;"; break;
-      case '"': out += "&quot;"; break;
-      default: out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
-    }
-  }
-  return out;
-}
+constexpr const char* kIdentifier = "islebook_map";        // modelIdentifier, and the library's name in the file
+constexpr zip_uint16_t kNoDate = 1 << 5 | 1, kNoHour = 0;  // 1980-01-01 00:00, the earliest that a ZIP knows, whatever the time zone
 
 // A point in the middle of the map, as values of every input.
 Result<std::array<double, kQuestionValues>> MiddleOf(const AskableMap& map) {
@@ -89,8 +75,8 @@ std::string UnitDefinition(const std::string& spelling) {
     }
     if (exponents != nullptr) base = fmt::format("<BaseUnit {} factor=\"{}\"/>", exponents, JsonNumber(unit->factor));
   }
-  return base.empty() ? fmt::format("    <Unit name=\"{}\"/>\n", Xml(spelling))
-                      : fmt::format("    <Unit name=\"{}\">{}</Unit>\n", Xml(spelling), base);
+  return base.empty() ? fmt::format("    <Unit name=\"{}\"/>\n", EscapedMarkup(spelling))
+                      : fmt::format("    <Unit name=\"{}\">{}</Unit>\n", EscapedMarkup(spelling), base);
 }
 
 bool Has(const AskableMap& map, std::string_view output) {
@@ -129,22 +115,23 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
   variables.Add(
       fmt::format(
           "name=\"given\" valueReference=\"{}\" causality=\"parameter\" variability=\"fixed\" description=\"Which inputs are the question. {}\"",
-          static_cast<unsigned>(kFmuGiven), Xml(choices)),
+          static_cast<unsigned>(kFmuGiven), EscapedMarkup(choices)),
       fmt::format("<Integer start=\"1\" min=\"1\" max=\"{}\"/>", questions.size()));
   if (!map.is_turbine())
     variables.Add(
         fmt::format("name=\"surge_margin_definition\" valueReference=\"{}\" causality=\"parameter\" variability=\"fixed\" description=\"{}\"",
-                    static_cast<unsigned>(kFmuMargin), Xml(map.surge_margin().definition)),
+                    static_cast<unsigned>(kFmuMargin), EscapedMarkup(map.surge_margin().definition)),
         fmt::format("<String start=\"{}\"/>", map.surge_margin().name));
   variables.Add(fmt::format("name=\"revision\" valueReference=\"{}\" causality=\"local\" variability=\"constant\" initial=\"exact\" "
                             "description=\"Of the map on its shelf; empty: from a file\"",
                             static_cast<unsigned>(kFmuRevision)),
-                fmt::format("<String start=\"{}\"/>", Xml(map.revision())));
+                fmt::format("<String start=\"{}\"/>", EscapedMarkup(map.revision())));
   for (const QuestionValue value : used) {
     const char* name = QuestionValueName(value);
-    variables.Add(fmt::format("name=\"{}_in\" valueReference=\"{}\" causality=\"input\" variability=\"continuous\"", name,
-                              kFmuInputs + static_cast<unsigned>(value)),
-                  fmt::format("<Real unit=\"{}\" start=\"{}\"/>", Xml(UnitOf(map, name)), JsonNumber(inputs[static_cast<std::size_t>(value)])));
+    variables.Add(
+        fmt::format("name=\"{}_in\" valueReference=\"{}\" causality=\"input\" variability=\"continuous\"", name,
+                    kFmuInputs + static_cast<unsigned>(value)),
+        fmt::format("<Real unit=\"{}\" start=\"{}\"/>", EscapedMarkup(UnitOf(map, name)), JsonNumber(inputs[static_cast<std::size_t>(value)])));
   }
   const auto outputs = FmuOutputs();
   for (std::size_t i = 0; i < outputs.size(); ++i)
@@ -152,7 +139,7 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
       variables.Add(fmt::format("name=\"{}\" valueReference=\"{}\" causality=\"output\" variability=\"continuous\" initial=\"calculated\" "
                                 "description=\"Not a number where it cannot be known; reason says why\"",
                                 outputs[i].name, kFmuOutputs + i),
-                    fmt::format("<Real unit=\"{}\"/>", Xml(UnitOf(map, outputs[i].name))), true);
+                    fmt::format("<Real unit=\"{}\"/>", EscapedMarkup(UnitOf(map, outputs[i].name))), true);
   const auto edges = NamedEdges();
   for (std::size_t i = 0; i < edges.size() && !map.is_turbine(); ++i)
     variables.Add(fmt::format("name=\"edge_{}\" valueReference=\"{}\" causality=\"output\" variability=\"continuous\" initial=\"calculated\" "
@@ -160,7 +147,7 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
                               edges[i].name, kFmuEdges + i,
                               edges[i].changes[0] == '\0' ? std::string("Distance to the nearest edge as a share of the map's extent")
                                                           : fmt::format("Change of {} that leads to the edge", edges[i].changes)),
-                  fmt::format("<Real unit=\"{}\"/>", Xml(UnitOf(map, edges[i].changes))), true);
+                  fmt::format("<Real unit=\"{}\"/>", EscapedMarkup(UnitOf(map, edges[i].changes))), true);
   variables.Add(fmt::format("name=\"inside\" valueReference=\"{}\" causality=\"output\" variability=\"discrete\" initial=\"calculated\" "
                             "description=\"The point is on the map\"",
                             static_cast<unsigned>(kFmuInside)),
@@ -188,7 +175,7 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
 
   std::string units = "    <Unit name=\"1\"/>\n";
   for (const std::string* unit : {&map.flow_unit(), &map.speed_unit(), &map.vane_opening_unit()})
-    if (!unit->empty() && *unit != "1" && units.find("\"" + Xml(*unit) + "\"") == std::string::npos) units += UnitDefinition(*unit);
+    if (!unit->empty() && *unit != "1" && units.find("\"" + EscapedMarkup(*unit) + "\"") == std::string::npos) units += UnitDefinition(*unit);
   std::string unknowns;
   for (const int place : variables.outputs) unknowns += fmt::format("      <Unknown index=\"{}\"/>\n", place);
 
@@ -213,8 +200,8 @@ std::string DescribeModel(const AskableMap& map, const std::string& guid, const 
   </ModelStructure>
 </fmiModelDescription>
 )",
-                     Xml(title.empty() ? "map" : title), guid, map.is_turbine() ? "Turbine" : "Compressor", kIdentifier, units, variables.xml,
-                     unknowns);
+                     EscapedMarkup(title.empty() ? "map" : title), guid, map.is_turbine() ? "Turbine" : "Compressor", kIdentifier, units,
+                     variables.xml, unknowns);
 }
 
 struct ZipFile {
@@ -239,7 +226,7 @@ Result<std::string> Zip(const std::vector<ZipFile>& files) {
       zip_discard(archive);
       return failed(why);
     }
-    zip_file_set_mtime(archive, static_cast<zip_uint64_t>(index), kNoTime, 0);
+    zip_file_set_dostime(archive, static_cast<zip_uint64_t>(index), kNoHour, kNoDate, 0);
   }
   if (zip_close(archive) != 0) {
     const std::string why = zip_strerror(archive);

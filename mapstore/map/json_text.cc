@@ -73,6 +73,21 @@ double RoundToPlaces(double value, int decimal_places) {
   return rounded == 0.0 ? 0.0 : rounded;
 }
 
+std::string EscapedMarkup(std::string_view text) {
+  std::string out;
+  for (const char c : ValidUtf8(text)) {
+    switch (c) {
+      case '&': out += "&amp;"; break;
+      case '<': out += "&lt;"; break;
+      case '>': out += "&gt;"; break;
+      case '"': out += "&quot;"; break;
+      case '\'': out += "&#39;"; break;
+      default: out += (static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f ? ' ' : c;
+    }
+  }
+  return out;
+}
+
 std::string ValidUtf8(std::string_view text) {
   std::string out;
   out.reserve(text.size());

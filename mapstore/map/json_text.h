@@ -20,4 +20,7 @@ std::string JsonString(std::string_view text);
 // The same text with every byte that is not part of well-formed UTF-8 replaced by U+FFFD.
 std::string ValidUtf8(std::string_view text);
 
+// The same for a place between tags or in an attribute of HTML and XML: marks escaped, control characters but the line feed as spaces.
+std::string EscapedMarkup(std::string_view text);
+
 }  // namespace islebook

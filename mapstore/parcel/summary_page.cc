@@ -10,21 +10,6 @@
 namespace islebook {
 namespace {
 
-std::string Html(std::string_view text) {
-  std::string out;
-  for (const char c : ValidUtf8(text)) {
-    switch (c) {
-      case '&': out += "&amp;"; break;
-      case '<': out += "&lt;"; break;
-      case '>': out += "&gt;"; break;
-      case '"': out += "&quot;"; break;
-      case '\'': out += "&#39;"; break;
-      default: out += (static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f ? ' ' : c;
-    }
-  }
-  return out;
-}
-
 std::string UnitHere(const std::string& unit) { return unit.empty() || unit == "1" ? "" : " " + unit; }
 
 std::string AxisText(const Axis& axis) {
@@ -39,7 +24,7 @@ std::string RoleInWords(CurveRole role) {
 }
 
 std::string Row(std::string_view what, const std::string& value) {
-  return fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td></tr>\n", what, Html(value));
+  return fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td></tr>\n", what, EscapedMarkup(value));
 }
 
 std::string FactRows(const SummaryMap& one) {
@@ -72,8 +57,8 @@ std::string FactRows(const SummaryMap& one) {
     for (const std::string& tag : one.facts.tags) tags += (tags.empty() ? "" : ", ") + tag;
     rows += Row("Tags", tags);
   }
-  rows += fmt::format("<tr><th scope=\"row\">Document</th><td><a href=\"{0}\">{0}</a></td></tr>\n", Html(one.document_file));
-  rows += one.sheet_file ? fmt::format("<tr><th scope=\"row\">Sheet</th><td><a href=\"{0}\">{0}</a></td></tr>\n", Html(*one.sheet_file))
+  rows += fmt::format("<tr><th scope=\"row\">Document</th><td><a href=\"{0}\">{0}</a></td></tr>\n", EscapedMarkup(one.document_file));
+  rows += one.sheet_file ? fmt::format("<tr><th scope=\"row\">Sheet</th><td><a href=\"{0}\">{0}</a></td></tr>\n", EscapedMarkup(*one.sheet_file))
                          : Row("Sheet", one.sheet_words);
   return rows;
 }
@@ -90,12 +75,12 @@ std::string CurveTable(const PerformanceMap& map) {
     for (const std::string& reason : curve.reasons) reasons += (reasons.empty() ? "" : "; ") + reason;
     if (curve.needs_review && reasons.empty()) reasons = "yes";
     table += fmt::format("<tr><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td>", RoleInWords(curve.role),
-                         curve.value ? Html(NumberInWords(*curve.value) + UnitHere(curve.unit)) : "", curve.points.size());
+                         curve.value ? EscapedMarkup(NumberInWords(*curve.value) + UnitHere(curve.unit)) : "", curve.points.size());
     if (curve.points.empty())
       table += "<td></td><td></td><td></td><td></td>";
     else
       for (const double value : {left->x, right->x, low->y, high->y}) table += fmt::format("<td class=\"n\">{}</td>", NumberInWords(value, 4));
-    table += fmt::format("<td>{}</td></tr>\n", curve.needs_review ? Html(reasons) : "");
+    table += fmt::format("<td>{}</td></tr>\n", curve.needs_review ? EscapedMarkup(reasons) : "");
   }
   return table + "</tbody></table>\n";
 }
@@ -106,23 +91,24 @@ std::string HistoryTable(const std::vector<RevisionRecord>& history) {
     std::string parents;
     for (const std::string& parent : record.parents) parents += (parents.empty() ? "" : ", ") + parent.substr(0, 12);
     table += fmt::format("<tr><td><code title=\"{}\">{}</code></td><td>{}</td><td>{}</td><td>{}</td><td><code>{}</code></td></tr>\n", record.id,
-                         record.id.substr(0, 12), Html(record.time), Html(record.author), Html(record.message), parents);
+                         record.id.substr(0, 12), EscapedMarkup(record.time), EscapedMarkup(record.author), EscapedMarkup(record.message), parents);
   }
   return table + "</tbody></table>\n";
 }
 
 std::string Section(const SummaryMap& one, std::size_t number) {
-  std::string html = fmt::format("<section id=\"map-{}\">\n<h2>{}</h2>\n", number, Html(one.name));
+  std::string html = fmt::format("<section id=\"map-{}\">\n<h2>{}</h2>\n", number, EscapedMarkup(one.name));
   if (one.chart_file)
     html += fmt::format("<p><a href=\"{0}\"><img src=\"{0}\" width=\"640\" alt=\"Chart of {1}; the table below holds its curves\"></a></p>\n",
-                        Html(*one.chart_file), Html(one.name));
+                        EscapedMarkup(*one.chart_file), EscapedMarkup(one.name));
   html += "<table class=\"facts\"><tbody>\n" + FactRows(one) + "</tbody></table>\n";
-  for (const std::string& doubt : one.map.needs_review) html += fmt::format("<p class=\"doubt\"><b>Doubt:</b> {}</p>\n", Html(doubt));
+  for (const std::string& doubt : one.map.needs_review) html += fmt::format("<p class=\"doubt\"><b>Doubt:</b> {}</p>\n", EscapedMarkup(doubt));
   html += "<h3>Curves</h3>\n" + CurveTable(one.map);
   html += "<h3>History, latest first</h3>\n" + HistoryTable(one.history);
   if (!one.facts.notes.empty()) {
     html += "<h3>Notes</h3>\n<ul>\n";
-    for (const MapNote& note : one.facts.notes) html += fmt::format("<li>{} ({}, {})</li>\n", Html(note.text), Html(note.author), Html(note.time));
+    for (const MapNote& note : one.facts.notes)
+      html += fmt::format("<li>{} ({}, {})</li>\n", EscapedMarkup(note.text), EscapedMarkup(note.author), EscapedMarkup(note.time));
     html += "</ul>\n";
   }
   return html + "</section>\n";
@@ -160,7 +146,7 @@ std::string SummaryPage(const std::vector<SummaryMap>& maps) {
       "limits come first.</p>\n";
   if (maps.size() > 1) {
     html += "<ol>\n";
-    for (std::size_t i = 0; i < maps.size(); ++i) html += fmt::format("<li><a href=\"#map-{}\">{}</a></li>\n", i + 1, Html(maps[i].name));
+    for (std::size_t i = 0; i < maps.size(); ++i) html += fmt::format("<li><a href=\"#map-{}\">{}</a></li>\n", i + 1, EscapedMarkup(maps[i].name));
     html += "</ol>\n";
   }
   for (std::size_t i = 0; i < maps.size(); ++i) html += Section(maps[i], i + 1);

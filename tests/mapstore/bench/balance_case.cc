@@ -78,6 +78,34 @@ const auto& Smallest(const Wheels& wheels, double size) {
 const CompressorReader& WheelShelf::CompressorFor(double flow) const { return Smallest(compressors_, flow); }
 const TurbineReader& WheelShelf::TurbineFor(double flow, bool vanes) const { return Smallest(vanes ? vaned_ : turbines_, flow); }
 
+std::string PairText(const std::string& port, const std::string& points, const std::string& more) {
+  return R"([engine]
+displacement = "6.6 L"
+volumetric_efficiency = "90 %"
+air_fuel_ratio = 22
+brake_specific_fuel_consumption = "220 g/kWh"
+[ambient]
+temperature = "25 °C"
+[air_path]
+inlet_loss = "2 kPa at 0.5 kg/s"
+cooler_loss = "8 kPa at 0.5 kg/s"
+cooler_effectiveness = "80 %"
+coolant_temperature = "35 °C"
+[exhaust]
+back_pressure = "8 kPa at 0.5 kg/s"
+)" + more +
+         R"([[stage]]
+name = "large"
+compressor = "rowan"
+turbine = "elm"
+[[stage]]
+name = "small"
+compressor = "rowan"
+turbine = "elm"
+)" + port +
+         points;
+}
+
 DrawnCase DrawCase(paint::Random& random, int stages) {
   const WheelShelf& shelf = WheelShelf::Get();
   DrawnCase drawn;

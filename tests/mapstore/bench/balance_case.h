@@ -32,6 +32,10 @@ class WheelShelf {
   std::vector<std::pair<double, std::unique_ptr<TurbineReader>>> turbines_, vaned_;  // by choked flow parameter
 };
 
+// The text of a case: a 6.6-liter diesel with a large and a small stage, each with compressor "rowan" and turbine "elm", a port round the small turbine. `port`: the keys of
+// that port; `more` stands before the stages, `points` behind them.
+std::string PairText(const std::string& port, const std::string& points, const std::string& more = "");
+
 // A case with what stands behind its stages.
 struct DrawnCase {
   BenchCase asked;

@@ -48,30 +48,8 @@ struct Pair {
   std::string wastegate = "1 in", opening, stage, engine;
 
   std::string Text(const std::string& points) const {
-    return R"([engine]
-displacement = "6.6 L"
-volumetric_efficiency = "90 %"
-air_fuel_ratio = 22
-brake_specific_fuel_consumption = "220 g/kWh"
-[ambient]
-temperature = "25 °C"
-[air_path]
-inlet_loss = "2 kPa at 0.5 kg/s"
-cooler_loss = "8 kPa at 0.5 kg/s"
-cooler_effectiveness = "80 %"
-coolant_temperature = "35 °C"
-[exhaust]
-back_pressure = "8 kPa at 0.5 kg/s"
-[[stage]]
-name = "large"
-compressor = "rowan"
-turbine = "elm"
-[[stage]]
-name = "small"
-compressor = "rowan"
-turbine = "elm"
-wastegate_diameter = ")" +
-           wastegate + "\"\n" + (opening.empty() ? "" : "wastegate_opening = \"" + opening + "\"\n") + points;
+    return bench_test::PairText("wastegate_diameter = \"" + wastegate + "\"\n" + (opening.empty() ? "" : "wastegate_opening = \"" + opening + "\"\n"),
+                                points);
   }
   BenchResult Run(const std::string& points) const {
     const auto parsed = ParseCase(Text(points), "case.toml");

@@ -54,6 +54,16 @@ class Fmu(unittest.TestCase):
         self.assertEqual(code, done.returncode, done.stdout + done.stderr)
         return done.stdout.splitlines()
 
+    def test_the_same_bytes_in_every_time_zone(self):
+        archives = []
+        for zone in ("UTC", "Asia/Tokyo", "America/Denver"):
+            file = os.path.join(self.folder, zone.replace("/", "-") + ".fmu")
+            subprocess.run([ISLEBOOK, "export", os.path.join(MAPS, "compressor.map.json"), "--fmu", file], env=dict(os.environ, TZ=zone), check=True, capture_output=True)
+            with open(file, "rb") as archive:
+                archives.append(archive.read())
+        self.assertEqual(archives[0], archives[1])
+        self.assertEqual(archives[0], archives[2])
+
     def test_the_description_keeps_to_the_schema(self):
         if not os.path.exists(SCHEMA):
             self.skipTest(f"the standard's schema is not at {SCHEMA}")

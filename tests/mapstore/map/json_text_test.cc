@@ -91,5 +91,11 @@ TEST(JsonText, BytesThatAreNotUtf8AreReplaced) {
   EXPECT_EQ(ValidUtf8("°³√𝔘"), "°³√𝔘");
 }
 
+TEST(EscapedMarkupTest, NothingOfItIsATag) {
+  EXPECT_EQ(EscapedMarkup("<b a=\"1\" c='2'>R&D</b>"), "&lt;b a=&quot;1&quot; c=&#39;2&#39;&gt;R&amp;D&lt;/b&gt;");
+  EXPECT_EQ(EscapedMarkup("one\ntwo\tthree\x01\x7F"), "one\ntwo three  ");
+  EXPECT_EQ(EscapedMarkup("\xFF"), "\xEF\xBF\xBD");
+}
+
 }  // namespace
 }  // namespace islebook
