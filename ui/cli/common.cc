@@ -5,12 +5,13 @@
 #include <cerrno>
 #include <csignal>
 #include <cstdio>
-#include <cstdlib>
 #include <cstring>
 
 #include <fmt/format.h>
 #include <unistd.h>
 #include <nlohmann/json.hpp>
+
+#include "ui/desk/shop_defaults.h"
 
 namespace islebook {
 namespace {
@@ -29,19 +30,7 @@ void WriteErrorLine(const std::string& line) {
 
 }  // namespace
 
-std::filesystem::path ShelfFile(const CommonArguments& common) {
-  if (common.shelf) return *common.shelf;
-  if (const char* named = std::getenv("ISLEBOOK_SHELF"); named != nullptr && *named != '\0') return named;
-  std::filesystem::path data;
-  if (const char* xdg = std::getenv("XDG_DATA_HOME"); xdg != nullptr && *xdg == '/') {
-    data = xdg;
-  } else if (const char* home = std::getenv("HOME"); home != nullptr && *home != '\0') {
-    data = std::filesystem::path(home) / ".local" / "share";
-  } else {
-    data = ".";
-  }
-  return data / "islebook" / "shelf.db";
-}
+std::filesystem::path ShelfFile(const CommonArguments& common) { return common.shelf ? *common.shelf : DefaultShelfFile(); }
 
 namespace {
 

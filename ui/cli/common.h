@@ -27,7 +27,7 @@ struct CommonArguments {
   std::optional<std::filesystem::path> shelf;  // --shelf
 };
 
-// --shelf, else $ISLEBOOK_SHELF, else islebook/shelf.db in the XDG data directory.
+// --shelf, else DefaultShelfFile().
 std::filesystem::path ShelfFile(const CommonArguments& common);
 
 // A command's result, to standard output: a JSON document (a newline is added) or text for a person.

@@ -16,6 +16,7 @@
 #include "ui/cli/shelf_common.h"
 #include "ui/desk/correction_recipe.h"
 #include "ui/desk/open_map.h"
+#include "ui/desk/shop_defaults.h"
 
 namespace islebook {
 namespace {
@@ -126,7 +127,7 @@ Result<Kept> KeepOnShelf(const Import& import, const ImportArguments& arguments,
   NewRevision revision;
   revision.name = !arguments.name.empty() ? arguments.name : !import.name.empty() ? import.name : NameOfFile(arguments.file);
   revision.document = import.document;
-  revision.author = arguments.author.empty() ? shelf_cli::UserName() : arguments.author;
+  revision.author = arguments.author.empty() ? UserName() : arguments.author;
   revision.message = arguments.message;
   if (revision.message.empty()) {
     revision.message = "Imported from " + arguments.file.filename().string();

@@ -12,6 +12,7 @@
 #include "mapstore/shelf/sqlite_shelf.h"
 #include "ui/cli/shelf_common.h"
 #include "ui/desk/output_file.h"
+#include "ui/desk/shop_defaults.h"
 
 namespace islebook {
 namespace {

@@ -1,11 +1,8 @@
 #include "ui/cli/shelf_common.h"
 
 #include <algorithm>
-#include <cstdlib>
 
 #include <fmt/format.h>
-#include <pwd.h>
-#include <unistd.h>
 #include <nlohmann/json.hpp>
 
 #include "mapstore/shelf/sqlite_shelf.h"
@@ -21,18 +18,6 @@ Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAcc
 }
 
 // The name of the person at the keyboard, as the system knows it.
-std::string UserName() {
-  if (const passwd* user = getpwuid(geteuid()); user != nullptr) {
-    // The first field of the comment is the full name.
-    std::string full = user->pw_gecos == nullptr ? "" : user->pw_gecos;
-    full.erase(std::min(full.find(','), full.size()));
-    if (!full.empty()) return full;
-    if (user->pw_name != nullptr && *user->pw_name != '\0') return user->pw_name;
-  }
-  if (const char* login = std::getenv("USER"); login != nullptr && *login != '\0') return login;
-  return fmt::format("user {}", geteuid());
-}
-
 std::string ShortId(const std::string& id) { return id.substr(0, 12); }
 
 std::string Count(std::int64_t n, std::string_view one, std::string_view many) { return fmt::format("{} {}", n, n == 1 ? one : many); }

@@ -22,9 +22,6 @@ int PrintJson(const CommonArguments& common, const Json& document);
 
 Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAccess access);
 
-// The name of the person at the keyboard, as the system knows it.
-std::string UserName();
-
 std::string ShortId(const std::string& id);
 std::string Count(std::int64_t n, std::string_view one, std::string_view many);
 std::string Bytes(std::int64_t bytes);

@@ -7,6 +7,7 @@
 
 #include "mapstore/shelf/revision.h"
 #include "ui/cli/shelf_common.h"
+#include "ui/desk/shop_defaults.h"
 
 namespace islebook {
 namespace {

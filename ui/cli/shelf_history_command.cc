@@ -14,6 +14,7 @@
 #include "ui/desk/open_map.h"
 #include "ui/desk/output_file.h"
 #include "ui/desk/redigitize.h"
+#include "ui/desk/shop_defaults.h"
 
 namespace islebook {
 namespace {

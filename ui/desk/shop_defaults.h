@@ -1,0 +1,15 @@
+#pragma once
+// What every door takes when nothing is said: where the shelf is, and who is at work.
+
+#include <filesystem>
+#include <string>
+
+namespace islebook {
+
+// $ISLEBOOK_SHELF, else islebook/shelf.db in the XDG data directory.
+std::filesystem::path DefaultShelfFile();
+
+// The full name of the user's account, else its login.
+std::string UserName();
+
+}  // namespace islebook

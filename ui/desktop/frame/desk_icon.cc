@@ -1,0 +1,40 @@
+#include "ui/desktop/frame/desk_icon.h"
+
+#include <QFile>
+#include <QPainter>
+#include <QPixmap>
+#include <QSvgRenderer>
+
+#include "ui/desktop/frame/desk_look.h"
+
+namespace islebook {
+namespace {
+
+// The colors that the drawings are made with.
+constexpr char kInk[] = "#1D2B33";
+constexpr char kOxide[] = "#B2502D";
+constexpr char kSea[] = "#0B6E75";
+
+}  // namespace
+
+QIcon DeskIcon(const QString& name, const DeskLook& look) {
+  QFile file(QStringLiteral(":/icons/%1.svg").arg(name));
+  if (!file.open(QIODevice::ReadOnly)) return {};
+  QByteArray drawing = file.readAll();
+  drawing.replace(kInk, look.chart.ink.name().toUtf8());
+  drawing.replace(kOxide, look.chart.oxide_print.name().toUtf8());
+  drawing.replace(kSea, look.chart.sea_print.name().toUtf8());
+  QSvgRenderer renderer(drawing);
+  QIcon icon;
+  for (int size : {20, 36, 72}) {
+    QPixmap pixmap(size, size);
+    pixmap.fill(Qt::transparent);
+    QPainter painter(&pixmap);
+    renderer.render(&painter);
+    painter.end();
+    icon.addPixmap(pixmap);
+  }
+  return icon;
+}
+
+}  // namespace islebook

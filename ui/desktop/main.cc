@@ -1,0 +1,35 @@
+// islebook-desktop: the window.
+
+#include <QApplication>
+#include <QCommandLineParser>
+#include <QStyleFactory>
+
+#include "ui/desktop/frame/main_window.h"
+#include "ui/desktop/frame/workplace.h"
+#include "ui/desktop/rooms.h"
+
+int main(int argc, char** argv) {
+  QApplication app(argc, argv);
+  QApplication::setApplicationName("islebook");
+  QApplication::setApplicationDisplayName("Islebook");
+  QApplication::setApplicationVersion(ISLEBOOK_VERSION);
+  QApplication::setStyle(QStyleFactory::create("Fusion"));
+
+  QCommandLineParser line;
+  line.setApplicationDescription("The light table, the shelf and the bench in a window. Files given are opened.");
+  line.addHelpOption();
+  line.addVersionOption();
+  const QCommandLineOption shelf("shelf", "The library's file (else $ISLEBOOK_SHELF, else the user's data folder)", "FILE");
+  line.addOption(shelf);
+  line.addPositionalArgument("FILES", "Sheets (pictures, PDF, SVG), map documents, parcels, bench cases", "[FILES...]");
+  line.process(app);
+
+  islebook::WorkplaceOptions options;
+  if (line.isSet(shelf)) options.shelf_file = line.value(shelf).toStdString();
+  islebook::Workplace workplace(options);
+  islebook::MainWindow window(workplace);
+  islebook::AddRooms(window, workplace);
+  window.show();
+  if (!line.positionalArguments().isEmpty()) window.TakeFiles(line.positionalArguments());
+  return QApplication::exec();
+}
