@@ -10,6 +10,7 @@
 #include "digitizer/curves/drawn_curves.h"
 #include "digitizer/curves/finishing.h"
 #include "digitizer/curves/graph_lines.h"
+#include "digitizer/curves/hidden_ways.h"
 #include "digitizer/curves/ink_layers.h"
 #include "digitizer/curves/joining.h"
 #include "digitizer/curves/left_over.h"
@@ -141,7 +142,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   if (HoldsGraphLines(where)) {
     const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes.chain_is_furniture, where, glyphs, print.digit_height_px, not_lines);
     for (const Path& p : FollowGraphLines(strokes, field, print, where.frame)) {
-      found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
+      found.curves.push_back(FinishCurve(p, page, glyphs, options.point_spacing_px));
       if (IsHidden(p)) found.curves.back().doubts.push_back("a stretch of it is hidden among other lines");
     }
     found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " lines over expansion ratio"};
@@ -164,12 +165,15 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   for (const InkLayer& layer : *layers) join(layer.page, layer.ridges, layer.chain_is_furniture);
   const double shortest = std::max(12.0, 0.012 * width);
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest || (!p.Dashed() && PartOnInk(p, page.ink) < kLeastInked); });
+  AttachTails(all_strokes, page.ink, field.cover, unit, paths);
   for (Path& p : paths) RestoreEnds(p);
   DropDoubles(paths, 2.5);
   CutRiders(paths, 3.0 * std::max(1.0, 0.7 * unit));
+  SmoothHiddenWays(paths, page.ink, field.cover);
   MeetAtShallowAngle(paths, 14.0 * unit);
+  FollowInkToLine(paths, page.ink, field.cover, 90.0 * unit);
   ExtendToJunctions(paths, page.ink, field.cover, 14.0 * unit);
-  for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, options.point_spacing_px));
+  for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, glyphs, options.point_spacing_px));
   DoubtCutEnds(paths, all_strokes, unit, found.curves);
   found.report.notes = {std::to_string(stroke_count) + " strokes", std::to_string(found.curves.size()) + " curves",
                         std::to_string(markers.size()) + " markers", std::to_string(std::max<std::size_t>(1, layers->size())) + " inks"};

@@ -225,7 +225,7 @@ void DropDoubles(std::vector<Path>& paths, double within_px) {
   paths = std::move(kept);
 }
 
-TracedCurve FinishCurve(const Path& path, const Page& page, double spacing_px) {
+TracedCurve FinishCurve(const Path& path, const Page& page, const cv::Mat1b& print, double spacing_px) {
   TracedCurve curve;
   curve.closed = path.closed;
   curve.ink_mass = path.ink_mass;
@@ -295,7 +295,8 @@ TracedCurve FinishCurve(const Path& path, const Page& page, double spacing_px) {
     curve.sigma_px.push_back(static_cast<float>(base + 0.02 * away));
     // A bridge over ink (a crossing) hides nothing; one over paper or print does.
     const ImagePoint q = curve.points.back();
-    const bool seen = page.ink(std::clamp(cvRound(q.y), 0, page.ink.rows - 1), std::clamp(cvRound(q.x), 0, page.ink.cols - 1)) > 0.4 * path.level;
+    const int x = std::clamp(cvRound(q.x), 0, page.ink.cols - 1), y = std::clamp(cvRound(q.y), 0, page.ink.rows - 1);
+    const bool seen = page.ink(y, x) > 0.4 * path.level && (print.empty() || print(y, x) == 0);
     curve.bridged.push_back(path.points[static_cast<std::size_t>(i)].bridged && !seen ? 1 : 0);
   }
   if (!curve.closed && n > 0) {

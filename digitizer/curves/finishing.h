@@ -23,6 +23,7 @@ void ExtendToJunctions(std::vector<Path>& paths, const cv::Mat1b& ink, const cv:
 // Paths that run along a longer one for nearly all their length, closer than `within_px`.
 void DropDoubles(std::vector<Path>& paths, double within_px);
 
-TracedCurve FinishCurve(const Path& path, const Page& page, double spacing_px);
+// `print`: 255 on glyphs, whose ink is not the curve's; may be empty.
+TracedCurve FinishCurve(const Path& path, const Page& page, const cv::Mat1b& print, double spacing_px);
 
 }  // namespace islebook

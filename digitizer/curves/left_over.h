@@ -8,6 +8,9 @@
 
 namespace islebook {
 
+// Gives paths the short pieces that were left over beyond print which hides the way to them (`cover`): the last px of a speed line behind a label, say.
+void AttachTails(const std::vector<Stroke>& strokes, const cv::Mat1b& ink, const cv::Mat1b& cover, double unit_px, std::vector<Path>& paths);
+
 // Adds a doubt to each of `curves` (in the order of `paths`) that seems to go on beyond one of its open ends, by a stroke that no path covers.
 void DoubtCutEnds(const std::vector<Path>& paths, const std::vector<Stroke>& strokes, double unit_px, std::vector<TracedCurve>& curves);
 

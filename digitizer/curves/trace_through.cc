@@ -175,7 +175,7 @@ Result<TracedCurve> TraceThrough(const Page& page, const std::vector<ImagePoint>
   path.points = std::move(kept);
   for (const PathPoint& p : path.points) path.inked_px += p.bridged ? 0 : 1;
   if (path.points.size() < 2) return Fail(ErrorCode::kInvalidArgument, "The points to follow lie on top of each other.");
-  TracedCurve curve = FinishCurve(path, page, options.point_spacing_px);
+  TracedCurve curve = FinishCurve(path, page, {}, options.point_spacing_px);
   const double inked = path.inked_px / static_cast<double>(path.points.size());
   curve.confidence = std::clamp(0.3 + 0.7 * inked, 0.0, 1.0);
   if (inked < 0.5) curve.doubts.push_back("less than half of the traced curve lies on ink");
