@@ -15,18 +15,22 @@ namespace {
 constexpr double kTouch = 0.012;     // of the frame's height
 constexpr double kWrongTurn = 0.22;  // rad: a curve that bends one way may bend the other way by this in all
 constexpr double kIslandWrongTurn = 0.3;
-constexpr double kEndPart = 0.03;    // of a curve's length: an end this short is no great loss
-constexpr double kPadReach = 0.06;   // of the frame's height: what a label's pad hides
-constexpr double kPadPart = 0.05;    // of a curve's length: a label's pad explains no more than this
-constexpr double kSurgeEnd = 0.03;   // of the frame's height
-constexpr double kKink = 0.62;       // rad within kKinkSpan
-constexpr double kKinkSpan = 0.018;  // of the frame's height
-constexpr double kEndOff = 0.012;    // of the frame's height: how far a right end may lie from the line through its neighbors'
-constexpr double kEndBow = 0.03;     // and of the distance between those, since that line may be bent
-constexpr double kPartNear = 0.12;   // of the frame's height: two open ends this close may be one island's
-constexpr double kRangeOff = 0.02;   // of the frame's width
+constexpr double kEndPart = 0.03;     // of a curve's length: an end this short is no great loss
+constexpr double kPadReach = 0.06;    // of the frame's height: what a label's pad hides
+constexpr double kPadPart = 0.05;     // of a curve's length: a label's pad explains no more than this
+constexpr double kSurgeEnd = 0.03;    // of the frame's height
+constexpr double kKink = 0.62;        // rad within kKinkSpan
+constexpr double kKinkSpan = 0.018;   // of the frame's height
+constexpr double kEndOff = 0.012;     // of the frame's height: how far a right end may lie from the line through its neighbors'
+constexpr double kEndBow = 0.03;      // and of the distance between those, since that line may be bent
+constexpr double kPartNear = 0.12;    // of the frame's height: two open ends this close may be one island's
+constexpr double kRangeOff = 0.02;    // of the frame's width
+constexpr double kRangePart = 0.045;  // and of what the longer one covers
+constexpr double kUnseenEnd = 0.045;  // of a curve's length
+constexpr double kChokeOff = 0.02;    // of the frame's height
 constexpr double kShapeConfidence = 0.44;
 constexpr double kEnough = 0.52;  // a curve less likely right than this is doubted
+constexpr double kEnoughUnlabeled = 0.78;
 
 void Doubt(JudgedCurve& c, std::string reason, double confidence = kShapeConfidence) {
   if (std::find(c.reasons.begin(), c.reasons.end(), reason) == c.reasons.end()) c.reasons.push_back(std::move(reason));
@@ -35,6 +39,7 @@ void Doubt(JudgedCurve& c, std::string reason, double confidence = kShapeConfide
 
 struct Turning {
   double left = 0.0, right = 0.0;  // rad in all, counterclockwise and clockwise
+  double unruly = 0.0;             // the least that speaks against a line that bends first one way and then the other
   double sharpest = 0.0;           // rad within kKinkSpan
 };
 
@@ -51,10 +56,19 @@ Turning TurningOf(const PlotCurve& c) {
   }
   // Jitter of single steps cancels over a few of them.
   constexpr int kWindow = 4;
+  std::vector<double> windows;
   for (std::size_t i = 0; i + kWindow <= turn.size(); i += kWindow) {
     double sum = 0;
     for (std::size_t k = i; k < i + kWindow; ++k) sum += turn[k];
     (sum > 0 ? t.left : t.right) += std::abs(sum);
+    windows.push_back(sum);
+  }
+  // With the change at the end, a line that bends one way only.
+  t.unruly = std::min(t.left, t.right);
+  double left = 0, right = 0;
+  for (const double w : windows) {
+    (w > 0 ? left : right) += std::abs(w);
+    t.unruly = std::min({t.unruly, left + (t.right - right), right + (t.left - left)});
   }
   const int span = std::max(1, static_cast<int>(kKinkSpan / kStep));
   for (std::size_t i = 0; i + static_cast<std::size_t>(span) <= turn.size(); ++i) {
@@ -63,6 +77,15 @@ Turning TurningOf(const PlotCurve& c) {
     t.sharpest = std::max(t.sharpest, std::abs(sum));
   }
   return t;
+}
+
+// The longer of the two end stretches of which no ink is seen, as a part of the whole.
+double UnseenEnd(const TracedCurve& curve) {
+  const std::size_t n = curve.bridged.size();
+  std::size_t front = 0, back = 0;
+  while (front < n && curve.bridged[front] != 0) ++front;
+  while (back < n && curve.bridged[n - 1 - back] != 0) ++back;
+  return n > 0 ? static_cast<double>(std::max(front, back)) / static_cast<double>(n) : 0.0;
 }
 
 void Suspect(const CheckedPanel& panel, std::size_t i, std::string reason, double weight) {
@@ -120,7 +143,7 @@ void CheckRightEnds(const CheckedPanel& panel) {
       }
     }
     if (most <= 1.0) return;
-    Suspect(panel, order[worst], "its right end is out of line with those beside it", most > 1.5 ? 0.6 : 0.5);
+    Suspect(panel, order[worst], "its right end is out of line with those beside it", most > 1.5 ? 0.55 : 0.45);
     order.erase(order.begin() + static_cast<std::ptrdiff_t>(worst));
   }
 }
@@ -149,9 +172,9 @@ void CheckLeftEnds(const CheckedPanel& panel) {
 }
 
 // The region that a compressor's islands are drawn in: they stop at its edge.
-class MapEdge {
+class IslandBounds {
  public:
-  MapEdge(const CheckedPanel& panel, std::vector<std::size_t> drawn) : seen_(*panel.seen), drawn_(std::move(drawn)) {
+  IslandBounds(const CheckedPanel& panel, std::vector<std::size_t> drawn) : seen_(*panel.seen), drawn_(std::move(drawn)) {
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < panel.judged->size(); ++i)
       if ((*panel.judged)[i].role == CurveRole::kSpeedLine) order.push_back(i);
@@ -191,8 +214,8 @@ void CheckTraces(const CheckedPanel& panel) {
       else if (!c.trace.closed && to_and_fro > 0.5 * kIslandWrongTurn)
         Suspect(panel, i, "it winds a little to and fro", 0.35);
     } else if (c.role == CurveRole::kSpeedLine || c.role == CurveRole::kFlowLine || c.role == CurveRole::kEfficiencyLine) {
-      // An efficiency line may bend either way, but not both ways by much.
-      if ((c.role == CurveRole::kEfficiencyLine ? to_and_fro : t.left) > (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn)
+      // An efficiency line may bend either way, and change once.
+      if ((c.role == CurveRole::kEfficiencyLine ? t.unruly : t.left) > (c.role == CurveRole::kEfficiencyLine ? 1.5 : 1.0) * kWrongTurn)
         Doubt(c, "it bends the wrong way in places, as a wrongly joined line does");
       if (t.sharpest > kKink && !c.trace.exact) Suspect(panel, i, "it has a kink", 0.4);
     }
@@ -204,13 +227,16 @@ void CheckTraces(const CheckedPanel& panel) {
     if (c.trace.confidence < 0.72) Suspect(panel, i, "two of its pieces may not belong together", c.trace.closed ? 0.05 : 0.2);
     if (c.trace.exact) continue;  // a drawing's own path; the picture knows it less well
     if (ink.bare_gap > 0.02) Suspect(panel, i, "a part of it crosses bare paper where nothing is drawn", ink.bare_gap > 0.04 ? 0.5 : 0.3);
-    if (ink.bulge > 1.0) Suspect(panel, i, "the way it takes under print does not follow from the line on both sides", ink.bulge > 2.0 ? 0.6 : 0.4);
+    if (!c.trace.closed && UnseenEnd(c.trace) > kUnseenEnd)
+      Suspect(panel, i, "its last stretch is not seen; the way it takes there is a guess", 0.45);
+    if (ink.bulge > 1.0) Suspect(panel, i, "the way it takes under print does not follow from the line on both sides", ink.bulge > 2.0 ? 0.6 : 0.5);
     if (ink.goes_on > 0.02) Suspect(panel, i, "the line may go on beyond one of its ends", 0.3);
     if (c.role == CurveRole::kSpeedLine && ink.beyond_back > 0.5)
-      Suspect(panel, i, "ink goes on beyond its right end", 0.5);
+      Suspect(panel, i, "ink goes on beyond its right end", ink.beyond_back > 0.8 ? 0.55 : 0.35);
     else if (c.role == CurveRole::kEfficiencyIsland && ink.beyond_back > 0.5)
       Suspect(panel, i, "ink goes on beyond one of its ends", 0.25);
-    if (c.role == CurveRole::kEfficiencyLine && ink.shared > 0.012)
+    if (c.role == CurveRole::kSpeedLine && ink.into_print_back) Suspect(panel, i, "its right end runs into print, which may hide more of it", 0.35);
+    if (c.role == CurveRole::kEfficiencyLine && ink.shared > 0)
       Doubt(c, "it runs together with another line for a stretch; one of them may have left its own");
   }
 }
@@ -230,9 +256,17 @@ void CheckCompressor(const CheckedPanel& panel) {
   if (surge && top && DistanceTo(seen[*surge], seen[*top].Left()) > kSurgeEnd) Suspect(panel, *surge, "it does not reach the top speed line", 0.4);
   if (surge && bottom && DistanceTo(seen[*surge], seen[*bottom].Left()) > kSurgeEnd)
     Suspect(panel, *surge, "it does not reach the lowest speed line", 0.4);
+  for (const std::size_t line : edges) {
+    if (judged[line].role != CurveRole::kChokeLine) continue;
+    for (std::size_t i = 0; i < judged.size(); ++i)
+      if (judged[i].role == CurveRole::kSpeedLine && DistanceTo(seen[line], seen[i].Right()) > kChokeOff) {
+        Suspect(panel, line, "it does not pass through the right end of each speed line", 0.55);
+        break;
+      }
+  }
   if (top) edges.push_back(*top);
   if (bottom && bottom != top) edges.push_back(*bottom);
-  const MapEdge edge(panel, edges);
+  const IslandBounds edge(panel, edges);
   const auto loose_ends = [&](std::size_t i) {
     // A missing end counts by the part of the curve that it is.
     const double slack = std::max(kTouch, kEndPart * seen[i].length);
@@ -286,7 +320,8 @@ void CheckTurbine(const CheckedPanel& flow, const CheckedPanel& efficiency) {
       const PlotCurve &pe = (*efficiency.seen)[i], &pf = (*flow.seen)[j];
       // The two may stand in panels of different shape.
       const double from = pe.min_x / pe.aspect - pf.min_x / pf.aspect, to = pe.max_x / pe.aspect - pf.max_x / pf.aspect;
-      if (std::abs(from) > kRangeOff || std::abs(to) > kRangeOff) {
+      const double off = std::max(kRangeOff, kRangePart * std::max((pe.max_x - pe.min_x) / pe.aspect, (pf.max_x - pf.min_x) / pf.aspect));
+      if (std::abs(from) > off || std::abs(to) > off) {
         const bool shorter = to - from < 0;
         Doubt(shorter ? e : f, "it covers less of the expansion ratio than its partner of the same value");
         if (shorter)
@@ -295,7 +330,7 @@ void CheckTurbine(const CheckedPanel& flow, const CheckedPanel& efficiency) {
           Suspect(efficiency, i, "its partner of the same value covers another range", 0.2);
       }
     }
-    if (any_flow && e.value && !partner) Suspect(efficiency, i, fmt::format("no flow line carries the same value, {:g}", *e.value), 0.5);
+    if (any_flow && e.value && !partner) Suspect(efficiency, i, fmt::format("no flow line carries the same value, {:g}", *e.value), 0.4);
   }
 }
 
@@ -339,17 +374,23 @@ std::string CheckSteps(const CheckedPanel& panel, CurveRole role) {
 }
 
 void Settle(const CheckedPanel& panel) {
+  bool wrong_unlabeled = false;
   for (std::size_t i = 0; i < panel.judged->size(); ++i) {
     JudgedCurve& c = (*panel.judged)[i];
     double right = 1.0;
     for (const Hint& h : (*panel.hints)[i]) right *= 1.0 - h.weight;
-    if (right > kEnough && c.reasons.empty()) {
+    const bool unlabeled = c.role == CurveRole::kEfficiencyIsland && !c.value;  // no number speaks for it
+    if (right > (unlabeled ? kEnoughUnlabeled : kEnough) && c.reasons.empty()) {
       c.confidence = std::min(c.confidence, std::max(right, kEnough));
       continue;
     }
     for (Hint& h : (*panel.hints)[i]) Doubt(c, std::move(h.reason), std::min(kShapeConfidence, right));
     (*panel.hints)[i].clear();
+    wrong_unlabeled |= unlabeled;
   }
+  // Where one of the islands without a number is no island, the others may be none either.
+  for (JudgedCurve& c : *panel.judged)
+    if (wrong_unlabeled && c.role == CurveRole::kEfficiencyIsland && !c.value) Doubt(c, "no label was read for it");
 }
 
 std::string CurvesOfDoubtfulShape(const std::vector<JudgedCurve>& judged) {

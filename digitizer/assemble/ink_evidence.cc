@@ -6,6 +6,8 @@
 
 #include <opencv2/core.hpp>
 
+#include "digitizer/assemble/parting.h"
+
 namespace islebook {
 namespace {
 
@@ -15,7 +17,10 @@ constexpr double kInset = 0.008;       // of the frame: the frame's own neighbor
 constexpr double kLeastLoose = 0.012;  // of the frame's height
 constexpr double kEndReach = 0.03;     // of the frame's height
 constexpr double kTangent = 0.40;      // rad
+constexpr double kPadPart = 1.0;       // of a digit's height: how wide the white pad around print may be
+constexpr double kLongGap = 2.5;       // times the usual gap of a dashed line
 constexpr int kShareSkip = 8;          // points near the ends, where curves meet
+constexpr double kShared = 0.012;      // of the frame's height: a shorter stretch is a crossing
 
 double Distance(ImagePoint a, ImagePoint b) { return std::hypot(a.x - b.x, a.y - b.y); }
 
@@ -140,8 +145,14 @@ void SeeLoose(const std::vector<LooseLine>& loose, const TracedCurve& curve, dou
   }
 }
 
-// Walks on from an end of an open curve, as it bends there, and looks how much of the way lies on ink.
-double InkBeyond(const Page& page, const PrintFound& print, const TracedCurve& curve, bool front, double height) {
+// What lies on the way on from an end of an open curve, as it bends there.
+struct WayOn {
+  double on_ink = 0.0;                   // part of the way that lies on ink
+  std::optional<ImagePoint> into_print;  // where print begins within `pad` px of the end
+};
+
+WayOn LookBeyond(const Page& page, const PrintFound& print, const TracedCurve& curve, bool front, double height, double pad) {
+  WayOn way;
   const int n = static_cast<int>(curve.points.size());
   const auto at = [&](int k) { return curve.points[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
   int far = 0;
@@ -150,7 +161,7 @@ double InkBeyond(const Page& page, const PrintFound& print, const TracedCurve& c
     length += Distance(at(far), at(far + 1));
     ++far;
   }
-  if (far < 6) return 0;
+  if (far < 6) return way;
   const ImagePoint end = at(0), middle = at(far / 2), start = at(far);
   const double later = std::atan2(end.y - middle.y, end.x - middle.x), earlier = std::atan2(middle.y - start.y, middle.x - start.x);
   const double bend = std::clamp(std::remainder(later - earlier, 2 * M_PI) / std::max(1.0, 0.5 * length), -0.03, 0.03);  // rad per px
@@ -166,10 +177,9 @@ double InkBeyond(const Page& page, const PrintFound& print, const TracedCurve& c
   std::nth_element(levels.begin(), levels.begin() + static_cast<std::ptrdiff_t>(levels.size() / 2), levels.end());
   const double level = levels[levels.size() / 2];
   int seen = 0, on = 0;
-  for (double d = 1; d <= to; d += 1) {
+  for (double d = 1; d <= std::max(to, pad); d += 1) {
     heading += bend;
     p = {p.x + std::cos(heading), p.y + std::sin(heading)};
-    if (d < from) continue;
     const double side = 1.0 + 0.08 * d;
     bool dark = false, printed = false;
     for (double w = -side; w <= side; w += 1.0) {
@@ -178,10 +188,13 @@ double InkBeyond(const Page& page, const PrintFound& print, const TracedCurve& c
       printed |= !print.mask.empty() && print.mask(y, x) != 0;
       dark |= page.ink(y, x) > 0.5 * level;
     }
+    if (printed && d <= pad && !way.into_print) way.into_print = p;
+    if (d < from || d > to) continue;
     ++seen;
     on += dark && !printed;
   }
-  return seen > 0 ? static_cast<double>(on) / seen : 0.0;
+  way.on_ink = seen > 0 ? static_cast<double>(on) / seen : 0.0;
+  return way;
 }
 
 // Least squares a + b t + c t^2 + d t^3 through side points; d stays 0 with few of them. Returns coefficients.
@@ -216,9 +229,23 @@ std::array<double, 4> FitCubic(const std::vector<std::array<double, 2>>& p) {
 double BulgeOf(const TracedCurve& curve, double height) {
   constexpr double kTolerablePx = 1.5, kTolerablePart = 0.0025, kMatters = 0.04;  // of the curve's length
   const int n = static_cast<int>(curve.points.size());
-  if (n < 16 || static_cast<int>(curve.bridged.size()) != n || curve.dashed) return 0;
+  if (n < 16 || static_cast<int>(curve.bridged.size()) != n) return 0;
   double length = 0, worst = 0;
   for (int k = 1; k < n; ++k) length += Distance(curve.points[static_cast<std::size_t>(k - 1)], curve.points[static_cast<std::size_t>(k)]);
+  // Between the bars of a dashed line nothing is hidden: its longer gaps are.
+  int least = 3;
+  if (curve.dashed) {
+    std::vector<int> gaps;
+    for (int k = 0; k < n; ++k) {
+      if (curve.bridged[static_cast<std::size_t>(k)] == 0) continue;
+      if (k == 0 || curve.bridged[static_cast<std::size_t>(k - 1)] == 0) gaps.push_back(0);
+      ++gaps.back();
+    }
+    if (!gaps.empty()) {
+      std::nth_element(gaps.begin(), gaps.begin() + static_cast<std::ptrdiff_t>(gaps.size() / 2), gaps.end());
+      least = std::max(least, static_cast<int>(kLongGap * gaps[gaps.size() / 2]));
+    }
+  }
   for (int from = 0; from < n; ++from) {
     if (curve.bridged[static_cast<std::size_t>(from)] == 0) continue;
     int to = from;
@@ -226,7 +253,7 @@ double BulgeOf(const TracedCurve& curve, double height) {
     const ImagePoint a = curve.points[static_cast<std::size_t>(from)], b = curve.points[static_cast<std::size_t>(to)];
     const double run = Distance(a, b);
     const int side = std::clamp(to - from + 1, 5, 20);
-    if (to - from >= 3 && run > kMatters * length && from >= 6 && to + 6 < n) {
+    if (to - from >= least && run > kMatters * length && from >= 6 && to + 6 < n) {
       const double ux = (b.x - a.x) / run, uy = (b.y - a.y) / run;
       const auto local = [&](int k) {
         const ImagePoint p = curve.points[static_cast<std::size_t>(k)];
@@ -275,7 +302,13 @@ InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel
     e.bulge = BulgeOf(t, height);
     double bare = 0, hidden = 0, shared = 0;
     int with = -1;
+    std::size_t since = 0;
     const auto n = t.points.size();
+    const auto leave = [&](std::size_t to) {  // the stretch shared with line `with` is over
+      if (with < 0 || shared <= std::max(e.shared, kShared)) return;
+      const TracedCurve& other = traces[static_cast<std::size_t>(with)];
+      if (AreDrawnAlike(t, other) && !PartsOnItsOwnWay({&t, &other, since, to})) e.shared = shared;
+    };
     for (std::size_t k = 0; k < n; ++k) {
       const double step = k > 0 ? Distance(t.points[k], t.points[k - 1]) / height : 0.0;
       const bool bridged = k < t.bridged.size() && t.bridged[k] != 0;
@@ -287,13 +320,23 @@ InkFound SeeInk(const SheetSeen& sheet, const AxesFound& axes, std::size_t panel
       e.bare_gap = std::max(e.bare_gap, bare);
       e.hidden = std::max(e.hidden, hidden);
       const int other = k > kShareSkip && k + kShareSkip < n ? narrow.OtherAt(t.points[k], static_cast<int>(i)) : -1;
-      shared = other >= 0 && other == with ? shared + step : 0;
+      if (other == with) {
+        shared += other >= 0 ? step : 0;
+        continue;
+      }
+      leave(k - 1);
+      shared = 0;
+      since = k;
       with = other;
-      e.shared = std::max(e.shared, shared);
     }
+    if (n > 0) leave(n - 1);
     if (!t.closed && n > 1) {
-      e.beyond_front = InkBeyond(*sheet.page, *sheet.print, t, true, height);
-      e.beyond_back = InkBeyond(*sheet.page, *sheet.print, t, false, height);
+      const WayOn front = LookBeyond(*sheet.page, *sheet.print, t, true, height, kPadPart * digit);
+      const WayOn back = LookBeyond(*sheet.page, *sheet.print, t, false, height, kPadPart * digit);
+      e.beyond_front = front.on_ink;
+      e.beyond_back = back.on_ink;
+      e.into_print_front = front.into_print;
+      e.into_print_back = back.into_print;
       for (const Word& w : sheet.print->words) {
         e.print_front |= Distance(w.center, t.points.front()) < 0.5 * w.width_px + 1.2 * digit;
         e.print_back |= Distance(w.center, t.points.back()) < 0.5 * w.width_px + 1.2 * digit;

@@ -5,7 +5,9 @@
 
 #include "digitizer/assemble/assemble.h"
 #include "digitizer/assemble/checks.h"
+#include "digitizer/assemble/edge_split.h"
 #include "digitizer/assemble/ink_evidence.h"
+#include "digitizer/assemble/island_checks.h"
 #include "digitizer/assemble/plot_curve.h"
 #include "digitizer/assemble/roles.h"
 #include "digitizer/assemble/turbine_ends.h"
@@ -17,10 +19,15 @@
 namespace islebook {
 namespace {
 
+double Distance(ImagePoint a, ImagePoint b) { return std::hypot(a.x - b.x, a.y - b.y); }
+
 bool IsFlow(Quantity q) { return q == Quantity::kCorrectedMassFlow || q == Quantity::kCorrectedVolumeFlow || q == Quantity::kTurbineFlowParameter; }
 bool IsPressureRatio(Quantity q) { return q == Quantity::kPressureRatioTotalToTotal || q == Quantity::kPressureRatioTotalToStatic; }
 bool IsExpansionRatio(Quantity q) { return q == Quantity::kExpansionRatioTotalToStatic || q == Quantity::kExpansionRatioTotalToTotal; }
 bool IsEfficiency(Quantity q) { return q == Quantity::kEfficiencyTotalToStatic || q == Quantity::kEfficiencyTotalToTotal; }
+
+constexpr double kScrap = 0.06;           // of the frame's height
+constexpr double kLeastUnlabeled = 0.12;  // of the frame's height: a shorter open line that carries no number may be a piece of another
 
 enum class PanelKind { kNone, kCompressor, kTurbineFlow, kTurbineEfficiency };
 
@@ -59,6 +66,58 @@ bool AmongSpeedLines(const PlotCurve& c, const std::vector<PlotCurve>& seen, con
   return 2 * inside >= c.points.size();
 }
 
+// Whether a label may stand at the curve that was not read: print of two figures or more that is no curve's label, or a gap that has room for it.
+bool MayBeLabeled(std::size_t index, double gap_px, const PrintFound& print, const std::vector<TracedCurve>& traces,
+                  const std::vector<CurveLabel>& labels, const std::vector<CurveValue>& values) {
+  const TracedCurve& curve = traces[index];
+  constexpr double kAt = 1.2, kRoom = 1.4, kLow = 0.7;  // digit heights
+  const double digit = std::max(6.0, print.digit_height_px);
+  if (curve.dashed || gap_px > kRoom * digit) return true;
+  std::vector<char> taken(labels.size(), 0);
+  for (const CurveValue& v : values)
+    for (const std::size_t l : v.labels) taken[l] = 1;
+  return std::ranges::any_of(print.words, [&](const Word& word) {
+    if (word.glyphs.size() < 2 || word.height_px < kLow * digit) return false;  // scraps of lines
+    for (std::size_t l = 0; l < labels.size(); ++l)
+      if (taken[l] != 0 && Distance(labels[l].center, word.center) < 0.5 * std::max(labels[l].width_px, word.width_px)) return false;
+    // Lines that cross make figures, too: those are seen to run on through them.
+    const auto runs_through = [&](const TracedCurve& line) {
+      for (std::size_t k = 0; k < line.points.size(); ++k)
+        if ((k >= line.bridged.size() || line.bridged[k] == 0) && Distance(line.points[k], word.center) < 0.4 * word.height_px) return true;
+      return false;
+    };
+    for (std::size_t i = 0; i < traces.size(); ++i)
+      if (i != index && runs_through(traces[i])) return false;
+    return std::ranges::any_of(curve.points, [&](ImagePoint p) { return Distance(p, word.center) < 0.5 * word.width_px + kAt * digit; });
+  });
+}
+
+// Whether the print at p is a label of this curve, beyond its end.
+bool StandsAtEndOf(std::size_t curve, ImagePoint p, const std::vector<CurveLabel>& labels) {
+  return std::ranges::any_of(labels, [&](const CurveLabel& label) {
+    return !label.candidates.empty() && label.candidates.front().curve == curve && label.candidates.front().place != LabelPlace::kOnLine &&
+           std::hypot(label.center.x - p.x, label.center.y - p.y) < 0.5 * label.width_px + label.height_px;
+  });
+}
+
+// Whether each family of lines in the panel that may carry the label's number has a line that does. Islands may carry one in several pieces.
+bool IsCarried(const std::string& text, const std::vector<CurveLabel>& labels, const std::vector<JudgedCurve>& curves) {
+  const auto label = std::ranges::find(labels, text, &CurveLabel::text);
+  if (label == labels.end()) return false;
+  bool carried = false;
+  for (const CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine}) {
+    bool any = false, same = false;
+    for (const JudgedCurve& c : curves) {
+      if (c.role != role) continue;
+      any = true;
+      same |= c.value && std::abs(*c.value - label->value) <= 1e-6 * std::abs(label->value);
+    }
+    if (any && !same) return false;
+    carried |= same;
+  }
+  return carried;
+}
+
 struct PanelJudgement {
   std::vector<JudgedCurve> curves;
   std::vector<PlotCurve> seen;  // runs along curves
@@ -71,11 +130,12 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
                           const SheetSeen* sheet) {
   const Panel& panel = axes.panels[index];
   PanelJudgement result;
-  const std::vector<TracedCurve>& traces = evidence.curves.curves;
+  std::vector<TracedCurve> traces = evidence.curves.curves;
+  std::vector<CurveLabel> labels = evidence.labels.labels;
   std::vector<PlotCurve> seen;
   for (const TracedCurve& t : traces) seen.push_back(SeeInFrame(t, panel.frame));
   std::vector<char> efficiency_on(traces.size(), 0);
-  for (const CurveLabel& label : evidence.labels.labels) {
+  for (const CurveLabel& label : labels) {
     const bool efficiency = (label.unit == "%" && label.value >= 20 && label.value <= 95) || (label.value > 0.2 && label.value < 1.0);
     if (!efficiency || label.confidence < 0.5 || label.candidates.empty()) continue;
     const LabelCandidate& nearest = label.candidates.front();
@@ -87,11 +147,28 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
     guesses = GuessCompressorRoles(roles);
   else
     guesses = GuessTurbineRoles(roles, kind == PanelKind::kTurbineFlow, panel.right.has_value());
-  const ValuesGiven given = settled != nullptr ? *settled : GiveValues(traces, seen, guesses, evidence.labels.labels);
+  if (kind == PanelKind::kCompressor) SplitAtMapEdge({&traces, &seen, &guesses, &labels, &panel.frame});
+  const ValuesGiven given = settled != nullptr ? *settled : GiveValues(traces, seen, guesses, labels);
 
   InkFound ink;
   if (sheet != nullptr) ink = SeeInk(*sheet, axes, index, traces);
 
+  // Not every chart labels each of its islands: where some were read and none of the others has room for a label, those are drawn without.
+  const bool bare_islands = sheet != nullptr && [&] {
+    constexpr int kRead = 2;
+    int read = 0;
+    for (std::size_t i = 0; i < traces.size(); ++i)
+      read += !guesses[i].drop && guesses[i].role == CurveRole::kEfficiencyIsland && given.values[i].value;
+    if (read < kRead) return false;
+    for (std::size_t i = 0; i < traces.size(); ++i) {
+      if (guesses[i].drop || guesses[i].role != CurveRole::kEfficiencyIsland || given.values[i].value) continue;
+      if ((!traces[i].closed && seen[i].length < kScrap) || !AmongSpeedLines(seen[i], seen, guesses)) continue;
+      const double gap_px = std::max(ink.curves[i].hidden, ink.curves[i].bare_gap) * panel.frame.HeightPx();
+      if ((!traces[i].closed && seen[i].length < kLeastUnlabeled) || MayBeLabeled(i, gap_px, *sheet->print, traces, labels, given.values))
+        return false;
+    }
+    return true;
+  }();
   for (std::size_t i = 0; i < traces.size(); ++i) {
     if (guesses[i].drop) continue;
     const CurveValue& v = given.values[i];
@@ -99,7 +176,7 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
                          guesses[i].role == CurveRole::kFlowLine || guesses[i].role == CurveRole::kEfficiencyLine;
     // Scraps that look like nothing and carry nothing: not worth a person's time.
     if (guesses[i].role == CurveRole::kOther && !v.value && seen[i].length < 0.08) continue;
-    if (guesses[i].role == CurveRole::kEfficiencyIsland && !traces[i].closed && !v.value && seen[i].length < 0.06) continue;
+    if (guesses[i].role == CurveRole::kEfficiencyIsland && !traces[i].closed && !v.value && seen[i].length < kScrap) continue;
     if (kind == PanelKind::kCompressor && !v.value && guesses[i].role != CurveRole::kSurgeLine && guesses[i].role != CurveRole::kChokeLine &&
         !AmongSpeedLines(seen[i], seen, guesses))
       continue;
@@ -134,8 +211,8 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       if (v.value && !c.value) {
         hints = v.hints;
       } else if (!v.value) {
-        c.reasons.push_back("no label was read for it");
-        c.confidence = std::min(c.confidence, 0.45);
+        if (!bare_islands || c.role != CurveRole::kEfficiencyIsland) c.reasons.push_back("no label was read for it");
+        c.confidence = std::min(c.confidence, c.reasons.empty() ? 0.6 : 0.45);
       } else {
         c.confidence = std::min(c.confidence, std::max(v.confidence, 0.2));
         hints = v.hints;
@@ -150,12 +227,20 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
     if (seen[i].turned) {
       std::swap(seen_ink.beyond_front, seen_ink.beyond_back);
       std::swap(seen_ink.print_front, seen_ink.print_back);
+      std::swap(seen_ink.into_print_front, seen_ink.into_print_back);
     }
+    // A speed line ends at its own label, which hides nothing of it.
+    if (c.role == CurveRole::kSpeedLine)
+      for (std::optional<ImagePoint>* into : {&seen_ink.into_print_front, &seen_ink.into_print_back})
+        if (*into && StandsAtEndOf(i, **into, labels)) into->reset();
     result.ink.push_back(seen_ink);
   }
   const CheckedPanel checked{&result.curves, &result.seen, &result.ink, &result.hints};
   CheckTraces(checked);
-  if (kind == PanelKind::kCompressor) CheckCompressor(checked);
+  if (kind == PanelKind::kCompressor) {
+    CheckCompressor(checked);
+    CheckIslands(checked);
+  }
   for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine}) {
     if (given.agreed >= 2) break;  // two labels of each value tell more than steps, which openings do not keep
     if (const std::string gap = CheckSteps(checked, role); !gap.empty())
@@ -164,8 +249,9 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
   for (const std::string& doubt : evidence.curves.report.doubts) result.doubts.push_back(doubt);
   if (!given.stray_labels.empty()) {
     std::string list;
-    for (const std::string& s : given.stray_labels) list += (list.empty() ? "" : ", ") + s;
-    result.doubts.push_back("a curve may be missing: no curve was found for the printed " + list);
+    for (const std::string& s : given.stray_labels)
+      if (!IsCarried(s, labels, result.curves)) list += (list.empty() ? "" : ", ") + s;
+    if (!list.empty()) result.doubts.push_back("a curve may be missing: no curve was found for the printed " + list);
   }
   return result;
 }

@@ -6,7 +6,7 @@
 namespace islebook {
 namespace {
 
-constexpr double kMissing = 0.03;    // of a line's length
+constexpr double kMissing = 0.045;   // of a line's length
 constexpr double kSlopeSpan = 0.02;  // of the frame's height: the stretch at an end that tells its slope
 constexpr double kExact = 0.0015;    // of the frame's width: ends are known no better
 constexpr double kConfidence = 0.44;

@@ -69,19 +69,23 @@ void DoubtOddEfficiencies(const std::vector<std::size_t>& family, std::vector<Cu
   if (count.empty()) return;
   const auto usual = most(count);
   const auto unit = most(units);
+  const bool fractions = std::ranges::any_of(family, [&](std::size_t i) {
+    return values[i].value && !values[i].inferred && values[i].unit == "1" && values[i].decimals >= 2 && *values[i].value < 1.0;
+  });
   std::vector<double> sorted;
   for (std::size_t i : family) {
     CurveValue& v = values[i];
     if (!v.value || v.inferred) continue;
     sorted.push_back(*v.value);
-    if (v.unit != unit->first && unit->second >= 2 && v.unit == "%") {
-      v.reasons.push_back(fmt::format("{:g} is in per cent, the other efficiencies are not", *v.value));
+    // A point is lost more easily than one is made up: where one label has it, numbers without one have probably lost it, and with it what the first figure was.
+    if (v.unit == "%" && (fractions || (v.unit != unit->first && unit->second >= 2))) {
+      v.reasons.push_back(fmt::format("{:g} is in per cent, other efficiencies are not", *v.value));
       v.confidence = std::min(v.confidence, 0.4);
     }
     if (v.decimals == usual->first || (usual->second < 2 && !(v.unit == "%" && v.decimals > 1))) continue;
     v.hints.push_back(
         {fmt::format("{:g} is printed with {} decimals than the other efficiencies", *v.value, v.decimals > usual->first ? "more" : "fewer"),
-         count[v.decimals] > 1 ? 0.3 : 0.55});
+         count[v.decimals] > 1 && 2 * count[v.decimals] >= usual->second ? 0.3 : 0.55});
   }
   // The lowest and the highest island lie near the next ones.
   std::sort(sorted.begin(), sorted.end());
@@ -94,7 +98,7 @@ void DoubtOddEfficiencies(const std::vector<std::size_t>& family, std::vector<Cu
     if (!v.value || v.inferred) continue;
     if ((*v.value == sorted.front() && sorted[1] - sorted[0] > 3.0 * widest) ||
         (*v.value == sorted.back() && sorted[sorted.size() - 1] - sorted[sorted.size() - 2] > 2.0 * widest))
-      v.hints.push_back({fmt::format("{:g} is far from the other efficiencies", *v.value), 0.55});
+      v.hints.push_back({fmt::format("{:g} is far from the other efficiencies", *v.value), 0.35});
   }
 }
 

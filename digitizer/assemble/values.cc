@@ -200,28 +200,40 @@ void DoubtNesting(const std::vector<PlotCurve>& curves, const std::vector<RoleGu
     }
     std::sort(met.begin(), met.end());
     if (met.size() < 3) continue;
-    // The longest part of the sequence that rises and then falls; what is outside of it is odd.
+    // The longest part of the sequence that rises and then falls; what is outside of it is odd. Only at the top, around the peak, are two values the same.
     const std::size_t n = met.size();
     std::vector<int> up(n, 1), down(n, 1), up_from(n, -1), down_to(n, -1);
     const auto value = [&](std::size_t k) { return *values[met[k].second].value; };
     for (std::size_t i = 0; i < n; ++i)
       for (std::size_t j = 0; j < i; ++j)
-        if (value(j) <= value(i) && up[j] + 1 > up[i]) {
+        if (value(j) < value(i) && up[j] + 1 > up[i]) {
           up[i] = up[j] + 1;
           up_from[i] = static_cast<int>(j);
         }
     for (std::size_t i = n; i-- > 0;)
       for (std::size_t j = n; j-- > i + 1;)
-        if (value(j) <= value(i) && down[j] + 1 > down[i]) {
+        if (value(j) < value(i) && down[j] + 1 > down[i]) {
           down[i] = down[j] + 1;
           down_to[i] = static_cast<int>(j);
         }
-    std::size_t top = 0;
+    std::size_t top = 0, beyond = 0;
+    int most = 0;
     for (std::size_t i = 0; i < n; ++i)
-      if (up[i] + down[i] > up[top] + down[top]) top = i;
+      for (std::size_t j = i; j < n; ++j)
+        if ((i == j || value(i) == value(j)) && up[i] + down[j] - (i == j ? 1 : 0) > most) {
+          most = up[i] + down[j] - (i == j ? 1 : 0);
+          top = i;
+          beyond = j;
+        }
     std::vector<char> in(n, 0);
     for (int k = static_cast<int>(top); k >= 0; k = up_from[static_cast<std::size_t>(k)]) in[static_cast<std::size_t>(k)] = 1;
-    for (int k = static_cast<int>(top); k >= 0; k = down_to[static_cast<std::size_t>(k)]) in[static_cast<std::size_t>(k)] = 1;
+    for (int k = static_cast<int>(beyond); k >= 0; k = down_to[static_cast<std::size_t>(k)]) in[static_cast<std::size_t>(k)] = 1;
+    // Of two neighbors of one value neither is better than the other.
+    for (std::size_t k = 0; k < n; ++k)
+      if (!in[k])
+        for (const std::size_t beside : {k - 1, k + 1})
+          if (beside < n && in[beside] && value(beside) == value(k) && met[beside].second != met[k].second) in[beside] = 2;
+    for (char& c : in) c = c == 1;
     for (std::size_t k = 0; k < n; ++k) {
       ++seen[met[k].second];
       if (!in[k]) ++odd[met[k].second];
@@ -292,9 +304,11 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
     v.confidence = std::min(1.0, 0.35 + 0.65 * std::min(1.0, claim.score / 0.5)) * std::min(1.0, 0.4 + label.confidence);
     v.decimals = DecimalsOf(label.text);
     v.labels.push_back(claim.label);
-    if (label.revised && label.confidence < 0.55)
-      v.reasons.push_back(fmt::format("its label is hard to read; among the numbers printed like it {} is the likeliest", label.text));
-    else if (label.confidence < 0.55)
+    if (label.revised && label.confidence < 0.55) {
+      // What its family is printed like has been asked already; its place among them is yet to come.
+      v.hints.push_back({fmt::format("its label is hard to read; among the numbers printed like it {} is the likeliest", label.text), 0.3});
+      v.confidence = std::max(v.confidence, 0.55);
+    } else if (label.confidence < 0.55)
       v.hints.push_back({"the label " + Printed(label) + " was hard to read", label.confidence < 0.4 ? 0.4 : 0.2});
     // A rival curve nearly as near.
     for (const Claim& rival : claims) {

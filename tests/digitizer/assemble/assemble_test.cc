@@ -305,6 +305,38 @@ TEST(JudgeCurves, AnIslandWithoutAValueIsDoubted) {
   EXPECT_EQ(islands, 1);
 }
 
+// A chart that labels some islands and leaves others bare: a bare one has neither print at it nor a gap that a label would make.
+TEST(JudgeCurves, ABareIslandAmongLabeledOnesIsNotAskedForANumber) {
+  for (const bool printed : {false, true}) {
+    Compressor c;
+    for (int i = 0; i < 5; ++i)
+      c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+    const auto ring = [](double size) {
+      return [size](double t) {
+        return At(0.42 + size * (0.09 * std::cos(2 * M_PI * t) + 0.05 * std::sin(2 * M_PI * t)),
+                  0.44 + size * (0.10 * std::sin(2 * M_PI * t) + 0.05 * std::cos(2 * M_PI * t)));
+      };
+    };
+    c.sheet.Label("0.75", 0.75, "1", c.sheet.Add(ring(0.7), 1.5, true), LabelPlace::kOnLine);
+    c.sheet.Label("0.77", 0.77, "1", c.sheet.Add(ring(0.4), 1.5, true), LabelPlace::kOnLine);
+    Paper paper;
+    for (const TracedCurve& curve : c.sheet.evidence.curves.curves) paper.Draw(curve.points);
+    if (printed) {
+      Word word;
+      word.center = c.sheet.evidence.curves.curves[c.island].points[10];
+      word.width_px = 40;
+      word.height_px = 12;
+      word.glyphs.resize(4);
+      paper.print.words.push_back(word);
+    }
+    const SheetSeen seen = paper.Seen();
+    const JudgedMap map = *JudgeCurves(c.sheet.axes, {c.sheet.evidence}, {}, &seen);
+    const JudgedCurve* bare = Find(map, CurveRole::kEfficiencyIsland, std::nullopt);
+    ASSERT_NE(bare, nullptr);
+    EXPECT_EQ(bare->reasons.empty(), !printed);
+  }
+}
+
 TEST(JudgeCurves, InkThatGoesOnBeyondAnEndIsSeen) {
   Compressor c(3);  // too few for a family of ends
   for (int i = 0; i < 3; ++i)
