@@ -17,6 +17,7 @@ find_package(Qt6 REQUIRED COMPONENTS Core Gui Widgets Svg)
 if(BUILD_TESTING)
   find_package(GTest REQUIRED)
   find_package(benchmark REQUIRED)
+  find_package(Qt6 REQUIRED COMPONENTS Test)
   # Debian's own Python, which has the packages that tests use.
   find_program(ISLEBOOK_PYTHON python3 PATHS /usr/bin NO_DEFAULT_PATH)
   find_program(ISLEBOOK_PYTHON python3 REQUIRED)

@@ -255,6 +255,10 @@ class Shelf {
   virtual Result<void> ReachOutlines(const std::function<bool(const ReachHit&)>& each) = 0;
   virtual Result<ReachName> ReachNameOf(std::int64_t map) = 0;
 
+  // Another number than before once another program, or another Shelf of this one, changed the shelf; quick enough to be asked every second. An engine that
+  // cannot tell says 0 always.
+  virtual Result<std::int64_t> ChangesElsewhere() { return 0; }
+
   // A copy of the whole shelf as it is at this moment, whole or not at all, while others go on using it. An existing file is not replaced: kCannotWrite.
   virtual Result<void> BackUp(const std::filesystem::path& file) = 0;
 

@@ -28,6 +28,8 @@ Result<void> SyncToDisk(const std::filesystem::path& path, int flags) {
 }  // namespace
 
 // The copy is written beside its place under another name and gets its own once it is whole and on the disk; link() refuses where a file has come to stand.
+Result<std::int64_t> SqliteShelf::ChangesElsewhere() { return database_.Integer("PRAGMA data_version"); }
+
 Result<void> SqliteShelf::BackUp(const std::filesystem::path& file) {
   std::error_code error;
   if (std::filesystem::exists(std::filesystem::symlink_status(file, error)))

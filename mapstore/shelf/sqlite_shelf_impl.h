@@ -44,6 +44,7 @@ class SqliteShelf final : public Shelf {
                        const std::function<bool(const ReachHit&)>& each) override;
   Result<void> ReachOutlines(const std::function<bool(const ReachHit&)>& each) override;
   Result<ReachName> ReachNameOf(std::int64_t map) override;
+  Result<std::int64_t> ChangesElsewhere() override;
   Result<void> BackUp(const std::filesystem::path& file) override;
   Result<ShelfReport> Verify(const std::function<bool(double)>& progress) override;
 

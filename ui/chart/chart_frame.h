@@ -34,4 +34,7 @@ double ChartUnit(const QRectF& area, const ChartOptions& options);
 // `key_height` in chart units. The result is in area units.
 ChartFrame LayOutChart(const QRectF& area, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options, double key_height);
 
+// Where DrawChart puts everything with these options: for reading values under a cursor.
+ChartFrame FrameOfChart(const QRectF& area, const PerformanceMap& map, const ChartOverlay& overlay, const ChartOptions& options);
+
 }  // namespace islebook

@@ -43,9 +43,4 @@ class AnswerPrinter {
   std::string pending_;
 };
 
-// "0.742 ± 0.004": as many digits as the uncertainty allows, at most `most` significant ones; without sigma `usual` significant ones.
-std::string WithSigma(double value, std::optional<double> sigma, int most = 6, int usual = 4);
-// What stands beside a point in a chart's key.
-std::string AnswerWords(const AskableMap& map, const MapAnswer& answer);
-
 }  // namespace islebook

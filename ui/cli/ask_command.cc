@@ -14,6 +14,7 @@
 #include "mapstore/units/printed_number.h"
 #include "ui/cli/ask_answers.h"
 #include "ui/cli/workshop.h"
+#include "ui/desk/answer_words.h"
 #include "ui/desk/open_map.h"
 
 namespace islebook {

@@ -10,6 +10,7 @@
 #include "mapstore/query/question_table.h"
 #include "mapstore/query/turbine_query.h"
 #include "ui/chart/chart_words.h"
+#include "ui/chart/comparison_chart.h"
 #include "ui/chart/ticks.h"
 #include "ui/desk/open_map.h"
 
@@ -105,11 +106,60 @@ Result<std::vector<PlacedPoint>> PlacePoints(const std::filesystem::path& file, 
   return placed;
 }
 
+// Two or more maps on common axes.
+int RunComparison(const ChartArguments& arguments, const CommonArguments& common) {
+  if (arguments.points)
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument, "points are drawn on one map: leave out --with or --points.", ""});
+  std::vector<std::string> specs = {arguments.map}, names;
+  specs.insert(specs.end(), arguments.with.begin(), arguments.with.end());
+  std::vector<PerformanceMap> maps;
+  for (const std::string& spec : specs) {
+    auto opened = OpenMap(spec, ShelfFile(common));
+    if (!opened) return FailCommand(common, opened.error());
+    names.push_back(opened->name);
+    maps.push_back(std::move(opened->map));
+  }
+  const Result<std::vector<ComparedMap>> compared = PrepareComparison(names, maps);
+  if (!compared)
+    return compared.error().code == ErrorCode::kInvalidArgument ? RefuseArguments(common, compared.error()) : FailCommand(common, compared.error());
+  ChartOptions options;
+  options.night = arguments.night;
+  const auto written = WriteComparisons(arguments.charts, *compared, options);
+  if (!written) return FailCommand(common, written.error());
+  bool doubted = false;
+  for (const ComparedMap& map : *compared) doubted = doubted || !map.on_axes.doubts.empty();
+  if (common.json) {
+    Json json = {{"maps", Json::array()}, {"files", Json::array()}};
+    for (std::size_t i = 0; i < compared->size(); ++i) {
+      const MapOnAxes& on_axes = (*compared)[i].on_axes;
+      json["maps"].push_back({{"letter", ComparisonLetter(i)},
+                              {"map", (*compared)[i].name},
+                              {"flow_factor", on_axes.flow_factor},
+                              {"speed_factor", on_axes.speed_factor},
+                              {"converted", on_axes.words},
+                              {"needs_review", on_axes.doubts}});
+    }
+    for (const auto& file : *written) json["files"].push_back(file.string());
+    if (const int printed = PrintResult(common, json.dump(2, ' ', false, Json::error_handler_t::replace)); printed != kExitDone) return printed;
+  } else {
+    std::string text;
+    for (std::size_t i = 0; i < compared->size(); ++i) {
+      text += fmt::format("{}  {}\n", ComparisonLetter(i), OnOneLine((*compared)[i].name));
+      for (const std::string& sentence : (*compared)[i].on_axes.words) text += fmt::format("   {}\n", sentence);
+      for (const std::string& sentence : (*compared)[i].on_axes.doubts) text += fmt::format("   look at this: {}\n", sentence);
+    }
+    for (const auto& file : *written) text += fmt::format("Wrote {}.\n", OnOneLine(file.string()));
+    if (const int printed = PrintResult(common, text); printed != kExitDone) return printed;
+  }
+  return doubted ? kExitReview : kExitDone;
+}
+
 }  // namespace
 
 int RunChart(const ChartArguments& arguments, const CommonArguments& common) {
   if (!arguments.charts.Any())
     return RefuseArguments(common, {ErrorCode::kInvalidArgument, "say where to: --svg FILE, --png FILE or --pdf FILE.", ""});
+  if (!arguments.with.empty()) return RunComparison(arguments, common);
   auto opened = OpenMap(arguments.map, ShelfFile(common));
   if (!opened) return FailCommand(common, opened.error());
   if (opened->map.title.empty()) opened->map.title = opened->name;

@@ -6,6 +6,7 @@
 #include <QGuiApplication>
 
 #include "ui/chart/chart_files.h"
+#include "ui/chart/comparison_chart.h"
 
 namespace islebook {
 namespace {
@@ -44,6 +45,21 @@ Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments&
     const std::filesystem::path target = PartOf(**file, part);
     if (const auto done = write(target, map, overlay, options, ChartPaper{}); !done) return std::unexpected(done.error());
     written.push_back(target);
+  }
+  return written;
+}
+
+Result<std::vector<std::filesystem::path>> WriteComparisons(const ChartFileArguments& files, const std::vector<ComparedMap>& maps,
+                                                            const ChartOptions& options) {
+  std::vector<std::filesystem::path> written;
+  StartWithoutScreen();
+  using Writer = Result<void> (*)(const std::filesystem::path&, const std::vector<ComparedMap>&, const ChartOptions&, const ChartPaper&);
+  const std::pair<const std::optional<std::filesystem::path>*, Writer> wanted[] = {
+      {&files.svg, WriteComparisonSvg}, {&files.png, WriteComparisonPng}, {&files.pdf, WriteComparisonPdf}};
+  for (const auto& [file, write] : wanted) {
+    if (!*file) continue;
+    if (const auto done = write(**file, maps, options, ChartPaper{}); !done) return std::unexpected(done.error());
+    written.push_back(**file);
   }
   return written;
 }

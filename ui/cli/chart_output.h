@@ -11,6 +11,8 @@
 
 namespace islebook {
 
+struct ComparedMap;
+
 struct ChartFileArguments {
   std::optional<std::filesystem::path> svg, png, pdf;
   bool Any() const { return svg || png || pdf; }
@@ -22,6 +24,10 @@ Result<std::vector<std::filesystem::path>> WriteCharts(const ChartFileArguments&
 
 // What fonts and painting need; opens no window. WriteCharts does it by itself.
 void StartWithoutScreen();
+
+// The same of several maps on common axes.
+Result<std::vector<std::filesystem::path>> WriteComparisons(const ChartFileArguments& files, const std::vector<ComparedMap>& maps,
+                                                            const ChartOptions& options);
 
 // A small chart without points as the text of an SVG file.
 Result<std::string> ChartAsSvg(const PerformanceMap& map, const ChartOptions& options);

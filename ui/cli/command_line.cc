@@ -289,6 +289,11 @@ void AddShelf(CLI::App& app, Chosen& chosen) {
   command->add_option("NAME", log->name, "The map's name, or NAME@BRANCH")->required()->type_name("");
   OnChosen(command, chosen, log, RunShelfLog);
 
+  auto example = std::make_shared<ShelfExampleArguments>();
+  command = AddCommand(*shelf, "example", "Put the example maps on the shelf, digitized from the sheets that come with the program", chosen);
+  command->add_option("--author", example->author, "Who puts them there (else your name)")->type_name("NAME");
+  OnChosen(command, chosen, example, RunShelfExample);
+
   OnChosen(AddCommand(*shelf, "verify", "Read the whole shelf and check everything against its hash", chosen), chosen,
            std::make_shared<ShelfVerifyArguments>(), RunShelfVerify);
 
@@ -351,6 +356,10 @@ void AddChart(CLI::App& app, Chosen& chosen) {
   auto arguments = std::make_shared<ChartArguments>();
   CLI::App* command = AddCommand(app, "chart", "Draw a map as a clean chart, with points on it", chosen);
   command->add_option("MAP", arguments->map, "A map document or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
+  command->add_option("--with", arguments->with, "Another map laid over it on common axes (may be given up to five times)")
+      ->type_name("MAP")
+      ->expected(1)
+      ->take_all();
   command->add_option("--svg", arguments->charts.svg, "Drawing with text as text")->type_name("FILE");
   command->add_option("--png", arguments->charts.png, "Picture, 1600 pixels wide")->type_name("FILE");
   command->add_option("--pdf", arguments->charts.pdf, "One page of A4")->type_name("FILE");

@@ -1,7 +1,6 @@
 #include "ui/cli/parcel_command.h"
 
 #include <algorithm>
-#include <cstdlib>
 #include <memory>
 
 #include <fmt/format.h>
@@ -15,6 +14,7 @@
 #include "ui/cli/parcel_text.h"
 #include "ui/cli/shelf_common.h"
 #include "ui/desk/output_file.h"
+#include "ui/desk/parcel_words.h"
 
 namespace islebook {
 namespace {
@@ -22,29 +22,6 @@ namespace {
 using shelf_cli::Count;
 using shelf_cli::Json;
 using shelf_cli::PrintJson;
-
-// --keys, else $ISLEBOOK_KEYS, else islebook/keys in the XDG configuration directory.
-std::filesystem::path KeyFolder(const std::optional<std::filesystem::path>& given) {
-  if (given) return *given;
-  if (const char* keys = std::getenv("ISLEBOOK_KEYS"); keys != nullptr && *keys != '\0') return keys;
-  const char* home = std::getenv("HOME");
-  const char* config = std::getenv("XDG_CONFIG_HOME");
-  const std::filesystem::path base =
-      config != nullptr && *config == '/' ? std::filesystem::path(config) : std::filesystem::path(home == nullptr ? "." : home) / ".config";
-  return base / "islebook" / "keys";
-}
-
-// The trust that a parcel's signature has here.
-ParcelTrust TrustOf(const Parcel& parcel, const KeyRing& ring) {
-  const Signature& signature = parcel.SignedBy();
-  switch (signature.state) {
-    case Signature::State::kNone: return {ParcelTrust::State::kUnsigned, ""};
-    case Signature::State::kWrong: return {ParcelTrust::State::kWrong, ""};
-    case Signature::State::kGood: break;
-  }
-  if (const std::optional<std::string> name = ring.NameOf(signature.public_key)) return {ParcelTrust::State::kTrusted, *name};
-  return {ParcelTrust::State::kUnknown, ""};
-}
 
 Result<Parcel> OpenParcel(const std::filesystem::path& file, const CommonArguments& common) {
   ProgressLine progress(common);
@@ -75,7 +52,7 @@ int RunParcelPack(const ParcelPackArguments& arguments, const CommonArguments& c
   }
   options.sheets = !arguments.no_sheets;
   if (!arguments.unsigned_) {
-    const Result<KeyRing> ring = KeyRing::Open(KeyFolder(arguments.keys));
+    const Result<KeyRing> ring = KeyRing::Open(arguments.keys.value_or(DefaultKeyFolder()));
     if (!ring) return FailCommand(common, ring.error());
     options.key = ring->Own();
   }
@@ -116,7 +93,7 @@ int RunParcelPack(const ParcelPackArguments& arguments, const CommonArguments& c
 
 int RunParcelLook(const ParcelLookArguments& arguments, const CommonArguments& common) {
   CatchInterrupts();
-  const Result<KeyRing> ring = KeyRing::Open(KeyFolder(arguments.keys));
+  const Result<KeyRing> ring = KeyRing::Open(arguments.keys.value_or(DefaultKeyFolder()));
   if (!ring) return FailCommand(common, ring.error());
   const Result<Parcel> parcel = OpenParcel(arguments.file, common);
   if (!parcel) return FailCommand(common, parcel.error());
@@ -142,7 +119,7 @@ int RunParcelLook(const ParcelLookArguments& arguments, const CommonArguments& c
 
 int RunParcelUnpack(const ParcelUnpackArguments& arguments, const CommonArguments& common) {
   CatchInterrupts();
-  const Result<KeyRing> ring = KeyRing::Open(KeyFolder(arguments.keys));
+  const Result<KeyRing> ring = KeyRing::Open(arguments.keys.value_or(DefaultKeyFolder()));
   if (!ring) return FailCommand(common, ring.error());
   const Result<Parcel> parcel = OpenParcel(arguments.file, common);
   if (!parcel) return FailCommand(common, parcel.error());
@@ -176,7 +153,7 @@ int RunParcelUnpack(const ParcelUnpackArguments& arguments, const CommonArgument
 }
 
 int RunParcelKey(const ParcelKeyArguments& arguments, const CommonArguments& common) {
-  const std::filesystem::path folder = KeyFolder(arguments.keys);
+  const std::filesystem::path folder = arguments.keys.value_or(DefaultKeyFolder());
   Result<KeyRing> ring = KeyRing::Open(folder);
   if (!ring) return FailCommand(common, ring.error());
   bool is_new = false;
@@ -206,7 +183,7 @@ int RunParcelKey(const ParcelKeyArguments& arguments, const CommonArguments& com
 }
 
 int RunParcelTrust(const ParcelTrustArguments& arguments, const CommonArguments& common) {
-  Result<KeyRing> ring = KeyRing::Open(KeyFolder(arguments.keys));
+  Result<KeyRing> ring = KeyRing::Open(arguments.keys.value_or(DefaultKeyFolder()));
   if (!ring) return FailCommand(common, ring.error());
   bool changed = false;
   if (arguments.key.empty()) {

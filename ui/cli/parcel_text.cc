@@ -3,25 +3,14 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "mapstore/map/json_text.h"
-#include "mapstore/parcel/key_ring.h"
 #include "ui/cli/shelf_common.h"
+#include "ui/desk/parcel_words.h"
 
 namespace islebook {
 namespace {
 
 using Json = nlohmann::ordered_json;
 using shelf_cli::Count;
-
-// A stranger's text on a terminal: no control characters, one line.
-std::string Plain(std::string_view text) {
-  std::string plain;
-  for (const char c : ValidUtf8(text)) plain += static_cast<unsigned char>(c) < 0x20 || c == 0x7f ? ' ' : c;
-  // The C1 controls, two bytes each in UTF-8, would reach a terminal too.
-  for (std::size_t at = plain.find('\xC2'); at != std::string::npos; at = plain.find('\xC2', at + 1))
-    if (at + 1 < plain.size() && static_cast<unsigned char>(plain[at + 1]) < 0xA0) plain.replace(at, 2, " ");
-  return plain;
-}
 
 const char* TrustWord(ParcelTrust::State state) {
   switch (state) {
@@ -44,21 +33,6 @@ const char* MeetingWord(ReceivedAs as) {
   return "";
 }
 
-std::string SignatureText(const Parcel& parcel, const ParcelTrust& trust) {
-  const Signature& signature = parcel.SignedBy();
-  switch (trust.state) {
-    case ParcelTrust::State::kTrusted: return fmt::format("signed by {}, whose key is trusted here", Plain(trust.name));
-    case ParcelTrust::State::kUnknown:
-      return fmt::format(
-          "signed by an unknown key that calls itself \"{}\":\n  {}\n  ask that shop for its key by another way, compare, then: islebook parcel "
-          "trust",
-          Plain(signature.signer), KeyInGroups(signature.public_key));
-    case ParcelTrust::State::kUnsigned: return "not signed: the content is whole, but nothing says who packed it";
-    case ParcelTrust::State::kWrong: return fmt::format("WRONG SIGNATURE: {}", Plain(signature.reason));
-  }
-  return "";
-}
-
 Json SignatureJson(const Parcel& parcel, const ParcelTrust& trust) {
   const Signature& signature = parcel.SignedBy();
   Json json = {{"state", TrustWord(trust.state)}};
@@ -71,40 +45,28 @@ Json SignatureJson(const Parcel& parcel, const ParcelTrust& trust) {
   return json;
 }
 
-std::string ForeseenText(const Foreseen& one) {
-  const std::string count = Count(one.new_revisions, "new revision", "new revisions");
-  switch (one.as) {
-    case ReceivedAs::kNewMap: return "new on this shelf";
-    case ReceivedAs::kSame: return "this shelf has it";
-    case ReceivedAs::kBehind: return "this shelf has it, and later revisions";
-    case ReceivedAs::kForward: return fmt::format("later than this shelf's, {}", count);
-    case ReceivedAs::kBranch: return fmt::format("this shelf has changed it too: would become a branch, {}", count);
-  }
-  return "";
-}
-
 }  // namespace
 
 std::string LookText(const Parcel& parcel, const ParcelTrust& trust, const std::vector<Foreseen>& foreseen) {
-  std::string text = SignatureText(parcel, trust) + "\n";
+  std::string text = SignatureWords(parcel, trust) + "\n";
   text += fmt::format("{}, {}\n", Count(static_cast<std::int64_t>(parcel.Maps().size()), "map", "maps"),
                       parcel.SheetsLeftOut() ? "sheets left out" : Count(static_cast<std::int64_t>(parcel.Sheets().size()), "sheet", "sheets"));
   for (const ParcelMap& map : parcel.Maps()) {
     const RevisionRecord& head = map.history.back();
     const ParcelDocument& document = parcel.Documents().at(head.document_sha256);
-    text += fmt::format("\n{}@{}\n", Plain(map.name), map.head.substr(0, 12));
-    if (!document.title.empty()) text += fmt::format("  title      {}\n", Plain(document.title));
+    text += fmt::format("\n{}@{}\n", PlainText(map.name), map.head.substr(0, 12));
+    if (!document.title.empty()) text += fmt::format("  title      {}\n", PlainText(document.title));
     text += fmt::format("  kind       {}\n", document.kind.empty() ? "not known" : document.kind);
     text += fmt::format("  curves     {}{}\n", document.curves,
                         document.doubts > 0 ? fmt::format(", {} to look at", Count(document.doubts, "doubt", "doubts")) : "");
     text += fmt::format("  history    {}, latest {} by {}\n", Count(static_cast<std::int64_t>(map.history.size()), "revision", "revisions"),
-                        head.time, Plain(head.author));
-    if (!head.message.empty()) text += fmt::format("  message    {}\n", Plain(head.message.substr(0, head.message.find('\n'))));
+                        head.time, PlainText(head.author));
+    if (!head.message.empty()) text += fmt::format("  message    {}\n", PlainText(head.message.substr(0, head.message.find('\n'))));
     if (document.sheet_sha256)
-      text += fmt::format("  sheet      {}{}\n", Plain(document.sheet_sha256->substr(0, 12)),
+      text += fmt::format("  sheet      {}{}\n", PlainText(document.sheet_sha256->substr(0, 12)),
                           parcel.Sheets().contains(*document.sheet_sha256) ? "" : ", not in the parcel");
     for (const Foreseen& one : foreseen)
-      if (one.name == map.name) text += fmt::format("  here       {}\n", ForeseenText(one));
+      if (one.name == map.name) text += fmt::format("  here       {}\n", ForeseenWords(one));
   }
   return text;
 }
@@ -146,7 +108,7 @@ std::string LookJson(const std::filesystem::path& file, const Parcel& parcel, co
 }
 
 std::string UnpackedText(const Parcel& parcel, const ParcelTrust& trust, const std::vector<ReceivedMap>& received) {
-  std::string text = SignatureText(parcel, trust) + "\n";
+  std::string text = SignatureWords(parcel, trust) + "\n";
   for (const ReceivedMap& map : received) {
     const std::string count = Count(map.new_revisions, "new revision", "new revisions");
     std::string what;
@@ -156,12 +118,12 @@ std::string UnpackedText(const Parcel& parcel, const ParcelTrust& trust, const s
       case ReceivedAs::kBehind: what = "was there already, with later revisions"; break;
       case ReceivedAs::kForward: what = "moved forward, " + count; break;
       case ReceivedAs::kBranch:
-        what = fmt::format("both sides changed it: theirs is kept as the branch {}@{}, {}; compare and merge them", Plain(map.name),
-                           Plain(map.branch), count);
+        what = fmt::format("both sides changed it: theirs is kept as the branch {}@{}, {}; compare and merge them", PlainText(map.name),
+                           PlainText(map.branch), count);
         break;
     }
-    text += fmt::format("{}  {}\n", Plain(map.name), what);
-    if (map.wheel_differs) text += fmt::format("{}  their wheel data differ from this shelf's, which stand\n", Plain(map.name));
+    text += fmt::format("{}  {}\n", PlainText(map.name), what);
+    if (map.wheel_differs) text += fmt::format("{}  their wheel data differ from this shelf's, which stand\n", PlainText(map.name));
   }
   return text;
 }

@@ -6,14 +6,9 @@
 #include <vector>
 
 #include "mapstore/parcel/parcel.h"
+#include "ui/desk/parcel_words.h"
 
 namespace islebook {
-
-struct ParcelTrust {
-  enum class State { kTrusted, kUnknown, kUnsigned, kWrong };
-  State state = State::kUnsigned;
-  std::string name;  // by which a trusted key is known here
-};
 
 // `foreseen`: empty where there is no shelf yet.
 std::string LookText(const Parcel& parcel, const ParcelTrust& trust, const std::vector<Foreseen>& foreseen);

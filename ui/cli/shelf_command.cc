@@ -11,6 +11,7 @@
 #include "mapstore/map/whole_file.h"
 #include "mapstore/shelf/sqlite_shelf.h"
 #include "ui/cli/shelf_common.h"
+#include "ui/desk/example_shelf.h"
 #include "ui/desk/output_file.h"
 #include "ui/desk/shop_defaults.h"
 
@@ -161,6 +162,31 @@ int RunShelfList(const ShelfListArguments&, const CommonArguments& common) {
   for (const ShelfEntry& entry : *entries)
     if (!entry.branches.empty()) Say(common, fmt::format("{} has branches to be merged: {}", entry.name, Joined(entry.branches)));
   return PrintResult(common, Table(rows));
+}
+
+int RunShelfExample(const ShelfExampleArguments& arguments, const CommonArguments& common) {
+  const std::optional<std::filesystem::path> folder = ExampleFolder();
+  if (!folder)
+    return FailCommand(common, {ErrorCode::kNotFound, "the example maps are not installed with this program (share/islebook/sample_maps).", ""});
+  const Result<std::vector<ExampleMap>> examples = ReadExamples(*folder);
+  if (!examples) return FailCommand(common, examples.error());
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kCreate);
+  if (!shelf) return FailCommand(common, shelf.error());
+  CatchInterrupts();
+  ProgressLine progress(common);
+  Json names = Json::array();
+  for (const ExampleMap& example : *examples) {
+    const Result<void> added = AddExample(**shelf, example, arguments.author.empty() ? UserName() : arguments.author, [&](double part) {
+      progress.Show(fmt::format("digitizing {}", example.name), part);
+      return !Interrupted();
+    });
+    progress.Clear();
+    if (!added && added.error().code == ErrorCode::kCancelled) return kExitInterrupted;
+    if (!added) return FailCommand(common, added.error());
+    names.push_back(example.name);
+  }
+  if (common.json) return PrintJson(common, {{"maps", names}});
+  return common.quiet ? static_cast<int>(kExitDone) : PrintResult(common, fmt::format("{} example maps are on the shelf.\n", names.size()));
 }
 
 int RunShelfShow(const ShelfShowArguments& arguments, const CommonArguments& common) {

@@ -21,6 +21,10 @@ struct ShelfAddArguments {
 
 struct ShelfListArguments {};
 
+struct ShelfExampleArguments {
+  std::string author;  // empty: the user's name
+};
+
 struct ShelfShowArguments {
   std::string spec;                               // NAME or NAME@REVISION
   std::optional<std::filesystem::path> document;  // also write the map document to this file
@@ -35,6 +39,8 @@ struct ShelfVerifyArguments {};
 
 int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& common);
 int RunShelfList(const ShelfListArguments& arguments, const CommonArguments& common);
+// The invented maps that come with the program, digitized and put on the shelf.
+int RunShelfExample(const ShelfExampleArguments& arguments, const CommonArguments& common);
 int RunShelfShow(const ShelfShowArguments& arguments, const CommonArguments& common);
 int RunShelfLog(const ShelfLogArguments& arguments, const CommonArguments& common);
 int RunShelfVerify(const ShelfVerifyArguments& arguments, const CommonArguments& common);

@@ -1,7 +1,6 @@
 #include "ui/cli/shelf_find_command.h"
 
 #include <algorithm>
-#include <charconv>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -11,69 +10,15 @@
 #include "mapstore/query/query_units.h"
 #include "mapstore/query/question_table.h"
 #include "ui/cli/shelf_common.h"
+#include "ui/desk/shelf_questions.h"
 
 namespace islebook {
 namespace {
 
 using namespace shelf_cli;
 
-std::optional<double> Number(std::string_view text) {
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  double value = 0.0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  return error == std::errc() && end == text.data() + text.size() ? std::optional(value) : std::nullopt;
-}
-
-// "0.15" or "15 %".
-Result<double> Fraction(const std::string& text, const char* word) {
-  const std::size_t percent = text.find('%');
-  const std::optional<double> value = Number(std::string_view(text).substr(0, percent));
-  if (!value || (percent != std::string::npos && percent + 1 != text.size()))
-    return Fail(ErrorCode::kInvalidArgument, fmt::format("the {} is a number such as 0.15 or 15 %.", word), text);
-  return percent == std::string::npos ? *value : *value / 100.0;
-}
-
-// "52" is that size give or take a twentieth of a millimeter; "50..60", "..60", "50..".
-Result<void> ReadSpan(const std::string& text, const char* word, std::optional<double>& least, std::optional<double>& most) {
-  if (text.empty()) return {};
-  const std::size_t dots = text.find("..");
-  bool good = true;
-  if (dots == std::string::npos) {
-    const std::optional<double> value = Number(text);
-    good = value.has_value();
-    if (good) {
-      least = *value - 0.05;
-      most = *value + 0.05;
-    }
-  } else {
-    const std::string low = text.substr(0, dots), high = text.substr(dots + 2);
-    if (!low.empty()) least = Number(low);
-    if (!high.empty()) most = Number(high);
-    good = (low.empty() || least) && (high.empty() || most) && (least || most);
-  }
-  if (good) return {};
-  return Fail(ErrorCode::kInvalidArgument, fmt::format("the {} is a size in mm or a span such as 50..60.", word), text);
-}
-
-// Points as typed become kg/s at the standard conditions, which this map stands for.
-Result<QuestionUnits> StandardUnits(const std::string& reference) {
-  PerformanceMap standard;
-  standard.kind = MapKind::kCompressor;
-  standard.x = Axis{Quantity::kCorrectedMassFlow, "kg/s", AxisScale::kLinear, 0, 1};
-  standard.y = Axis{Quantity::kPressureRatioTotalToTotal, "1", AxisScale::kLinear, 1, 2};
-  standard.reference_conditions = ReferenceConditions{288.15, 101325.0, ReferenceConditions::Basis::kAssumed};
-  std::optional<ReferenceConditions> given;
-  if (!reference.empty()) {
-    const Result<ReferenceConditions> read = ParseReferenceArgument(reference);
-    if (!read) return std::unexpected(read.error());
-    given = *read;
-  }
-  return QuestionUnits::For(standard, given);
-}
-
 Result<std::vector<JobPoint>> ReadPoints(const ShelfFindArguments& arguments) {
-  const Result<QuestionUnits> units = StandardUnits(arguments.reference);
+  const Result<QuestionUnits> units = StandardPointUnits(arguments.reference);
   if (!units) return std::unexpected(units.error());
   if (!arguments.points) {
     const Result<double> flow = units->Parse(QuestionValue::kFlow, arguments.flow);
@@ -143,12 +88,12 @@ int FindByCapability(Shelf& shelf, MapFinder& finder, const ShelfFindArguments& 
   if (!points) return RefuseArguments(common, points.error());
   options.points = *points;
   if (!arguments.surge_margin.empty()) {
-    const Result<double> margin = Fraction(arguments.surge_margin, "surge margin");
+    const Result<double> margin = ReadFraction(arguments.surge_margin, "surge margin");
     if (!margin) return RefuseArguments(common, margin.error());
     options.surge_margin = *margin;
   }
   if (!arguments.efficiency.empty()) {
-    const Result<double> efficiency = Fraction(arguments.efficiency, "efficiency");
+    const Result<double> efficiency = ReadFraction(arguments.efficiency, "efficiency");
     if (!efficiency) return RefuseArguments(common, efficiency.error());
     options.efficiency = *efficiency;
   }
@@ -232,8 +177,8 @@ int RunShelfFind(const ShelfFindArguments& arguments, const CommonArguments& com
     return RefuseArguments(
         common, {ErrorCode::kInvalidArgument, "a margin or an efficiency is asked for at a point: --flow and --pressure-ratio, or --points.", ""});
   FindOptions words = WordOptions(arguments);
-  for (const Result<void>& read : {ReadSpan(arguments.inducer, "inducer", words.inducer_min_mm, words.inducer_max_mm),
-                                   ReadSpan(arguments.exducer, "exducer", words.exducer_min_mm, words.exducer_max_mm)})
+  for (const Result<void>& read : {ReadSizeSpan(arguments.inducer, "inducer", words.inducer_min_mm, words.inducer_max_mm),
+                                   ReadSizeSpan(arguments.exducer, "exducer", words.exducer_min_mm, words.exducer_max_mm)})
     if (!read) return RefuseArguments(common, read.error());
   if (!by_point && arguments.like.empty()) {
     Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);

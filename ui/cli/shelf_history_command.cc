@@ -11,6 +11,7 @@
 #include "mapstore/shelf/map_merge.h"
 #include "ui/chart/difference_overlay.h"
 #include "ui/cli/shelf_common.h"
+#include "ui/desk/branch_merge.h"
 #include "ui/desk/open_map.h"
 #include "ui/desk/output_file.h"
 #include "ui/desk/redigitize.h"
@@ -145,61 +146,24 @@ int RunShelfMerge(const ShelfMergeArguments& arguments, const CommonArguments& c
     return RefuseArguments(common, {ErrorCode::kInvalidArgument, "a branch is merged into another.", arguments.branch});
   Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, arguments.dry_run ? ShelfAccess::kRead : ShelfAccess::kWrite);
   if (!shelf) return FailCommand(common, shelf.error());
-  const Result<ShownRevision> ours = (*shelf)->Show(Spec(arguments.name, arguments.into));
-  if (!ours) return FailCommand(common, ours.error());
-  const Result<ShownRevision> theirs = (*shelf)->Show(Spec(arguments.name, arguments.branch));
-  if (!theirs) return FailCommand(common, theirs.error());
-  const Result<Relation> relation = (*shelf)->Relate(ours->revision.id, theirs->revision.id);
-  if (!relation) return FailCommand(common, relation.error());
-
-  NewRevision revision;
-  revision.name = ours->name;
-  revision.branch = arguments.into;
-  MergedMap merged;
-  std::string outcome;
-  switch (*relation) {
-    case Relation::kSame:
-    case Relation::kAfter: outcome = "nothing_to_merge"; break;
-    case Relation::kBefore: {
-      // The same record again only moves the head forward.
-      outcome = "moved_forward";
-      revision.document = theirs->document;
-      revision.author = theirs->revision.author;
-      revision.message = theirs->revision.message;
-      revision.time = theirs->revision.time;
-      revision.parents = theirs->revision.parents;
-      break;
-    }
-    case Relation::kDiverged: {
-      const Result<std::vector<std::string>> ids = (*shelf)->MergeBases(ours->revision.id, theirs->revision.id);
-      if (!ids) return FailCommand(common, ids.error());
-      std::vector<std::string> bases;
-      for (const std::string& id : *ids) {
-        Result<ShownRevision> base = (*shelf)->ShowRevision(id);
-        if (!base) return FailCommand(common, base.error());
-        bases.push_back(std::move(base->document));
-      }
-      Result<MergedMap> result = MergeDocuments(bases, ours->document, theirs->document, *choices);
-      if (!result)
-        return result.error().code == ErrorCode::kInvalidArgument ? RefuseArguments(common, result.error()) : FailCommand(common, result.error());
-      merged = std::move(*result);
-      outcome = merged.decided ? "merged" : "conflicts";
-      revision.document = merged.document;
-      revision.author = Author(arguments.author);
-      revision.message =
-          arguments.message.empty() ? fmt::format("merge of {}", arguments.branch.empty() ? "the main line" : arguments.branch) : arguments.message;
-      revision.parents = std::vector{ours->revision.id, theirs->revision.id};
-    }
-  }
+  BranchMergeOptions options;
+  options.name = arguments.name;
+  options.branch = arguments.branch;
+  options.into = arguments.into;
+  options.author = Author(arguments.author);
+  options.message = arguments.message;
+  options.choices = *choices;
+  options.keep_branch = arguments.keep_branch;
+  const Result<BranchMerge> merge = PlanBranchMerge(**shelf, options);
+  if (!merge) return merge.error().code == ErrorCode::kInvalidArgument ? RefuseArguments(common, merge.error()) : FailCommand(common, merge.error());
+  const MergedMap& merged = merge->merged;
   std::optional<RevisionRecord> head;
-  if (!arguments.dry_run && (outcome == "moved_forward" || outcome == "merged")) {
-    const Result<AddedRevision> added = (*shelf)->AddRevision(revision);
-    if (!added) return FailCommand(common, added.error());
-    head = added->revision;
+  if (!arguments.dry_run) {
+    const Result<std::optional<RevisionRecord>> written = CarryOutBranchMerge(**shelf, options, *merge);
+    if (!written) return FailCommand(common, written.error());
+    head = *written;
   }
-  if (!arguments.dry_run && outcome != "conflicts" && !arguments.keep_branch && !arguments.branch.empty()) {
-    if (const Result<void> closed = (*shelf)->CloseBranch(ours->name, arguments.branch); !closed) return FailCommand(common, closed.error());
-  }
+  const std::string outcome = BranchMergeName(merge->outcome);
   const int code = merged.decided && merged.doubts.empty() ? kExitDone : kExitReview;
   if (common.json) {
     Json conflicts = Json::array();
@@ -211,10 +175,10 @@ int RunShelfMerge(const ShelfMergeArguments& arguments, const CommonArguments& c
                            {"chosen", !conflict.chosen                       ? Json(nullptr)
                                       : *conflict.chosen == MergeSide::kOurs ? Json("ours")
                                                                              : Json("theirs")}});
-    Json document = {{"name", ours->name},          {"outcome", outcome},
-                     {"ours", ours->revision.id},   {"theirs", theirs->revision.id},
-                     {"conflicts", conflicts},      {"needs_review", merged.doubts},
-                     {"written", head.has_value()}, {"revision", head ? Json(head->id) : Json(nullptr)}};
+    Json document = {{"name", merge->revision.name}, {"outcome", outcome},
+                     {"ours", merge->ours},          {"theirs", merge->theirs},
+                     {"conflicts", conflicts},       {"needs_review", merged.doubts},
+                     {"written", head.has_value()},  {"revision", head ? Json(head->id) : Json(nullptr)}};
     return std::max(code, PrintJson(common, document));
   }
   std::string text;
@@ -226,9 +190,9 @@ int RunShelfMerge(const ShelfMergeArguments& arguments, const CommonArguments& c
   if (outcome == "conflicts")
     text += "Nothing was written. Decide with --choose 1=ours or 1=theirs, or all of them with --rest.\n";
   else if (outcome == "nothing_to_merge")
-    text += fmt::format("{} holds all of it already\n", Spec(ours->name, arguments.into));
+    text += fmt::format("{} holds all of it already\n", Spec(merge->revision.name, arguments.into));
   else
-    text += fmt::format("{}  {}{}\n", head ? fmt::format("{}@{}", ours->name, ShortId(head->id)) : ours->name,
+    text += fmt::format("{}  {}{}\n", head ? fmt::format("{}@{}", merge->revision.name, ShortId(head->id)) : merge->revision.name,
                         outcome == "merged" ? "merged" : "moved forward", arguments.dry_run ? ", if it were written" : "");
   if (common.quiet) return code;
   return std::max(code, PrintResult(common, text));

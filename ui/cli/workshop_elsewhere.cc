@@ -57,6 +57,7 @@ int RunParcelUnpack(const ParcelUnpackArguments&, const CommonArguments& common)
 int RunParcelKey(const ParcelKeyArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunParcelTrust(const ParcelTrustArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfAdd(const ShelfAddArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
+int RunShelfExample(const ShelfExampleArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfList(const ShelfListArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfShow(const ShelfShowArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }
 int RunShelfLog(const ShelfLogArguments&, const CommonArguments& common) { return ContinueInWorkshop(common); }

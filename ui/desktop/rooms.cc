@@ -2,12 +2,10 @@
 
 #include "ui/desktop/frame/main_window.h"
 #include "ui/desktop/frame/workplace.h"
+#include "ui/desktop/shelf_room/shelf_room.h"
 
 namespace islebook {
 
-void AddRooms(MainWindow& window, Workplace& workplace) {
-  static_cast<void>(window);
-  static_cast<void>(workplace);
-}
+void AddRooms(MainWindow& window, Workplace& workplace) { window.AddRoom(new ShelfRoom(workplace, &window)); }
 
 }  // namespace islebook

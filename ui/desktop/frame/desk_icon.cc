@@ -7,6 +7,9 @@
 
 #include "ui/desktop/frame/desk_look.h"
 
+// The drawings lie in a static library: they are there once somebody asks for them by name, which Qt wants done outside of any namespace.
+static void NeedIcons() { Q_INIT_RESOURCE(icons); }
+
 namespace islebook {
 namespace {
 
@@ -18,6 +21,7 @@ constexpr char kSea[] = "#0B6E75";
 }  // namespace
 
 QIcon DeskIcon(const QString& name, const DeskLook& look) {
+  NeedIcons();
   QFile file(QStringLiteral(":/icons/%1.svg").arg(name));
   if (!file.open(QIODevice::ReadOnly)) return {};
   QByteArray drawing = file.readAll();

@@ -66,6 +66,19 @@ QString DeskStyle(const DeskLook& look) {
     QLineEdit:focus, QComboBox:focus, QSpinBox:focus, QDoubleSpinBox:focus, QPlainTextEdit:focus, QListView:focus, QTableView:focus, QTreeView:focus
       { border: 2px solid OCHRE; }
     QLineEdit[wrong="true"], QPlainTextEdit[wrong="true"] { border: 2px solid OXIDE; }
+    QComboBox { padding: 3px 5px; }
+    QComboBox::drop-down { border: none; width: 20px; }
+    QComboBox::down-arrow { image: url(:/icons/down.svg); width: 12px; height: 12px; }
+    QScrollArea, QScrollArea > QWidget > QWidget { background: transparent; }
+    QScrollBar:vertical { background: transparent; width: 11px; margin: 0; }
+    QScrollBar:horizontal { background: transparent; height: 11px; margin: 0; }
+    QScrollBar::handle { background: EDGE; margin: 2px; }
+    QScrollBar::handle:vertical { min-height: 28px; }
+    QScrollBar::handle:horizontal { min-width: 28px; }
+    QScrollBar::handle:hover { background: FAINT; }
+    QScrollBar::add-line, QScrollBar::sub-line { width: 0; height: 0; }
+    QScrollBar::add-page, QScrollBar::sub-page { background: transparent; }
+    QFrame#drawer { background: PANEL; border: none; border-top: 1px solid EDGE; border-bottom: 1px solid EDGE; }
     QHeaderView::section { background: PANEL; color: INK; border: none; border-bottom: 1px solid EDGE; padding: 4px; }
     QSplitter::handle { background: EDGE; }
     QProgressBar { border: 1px solid EDGE; background: PAPER; color: INK; text-align: center; max-height: 14px; }

@@ -53,6 +53,28 @@ class ChartCommand(unittest.TestCase):
             file.write(text)
         return self.path(name)
 
+    def test_several_maps_on_common_axes_say_what_was_converted(self):
+        other = dict(self.maps["ledger"])
+        factor = 2.20462262184878 * 60  # kg/s in lb/min: the pound of 0.45359237 kg (international yard and pound agreement, 1959)
+        other["axes"] = json.loads(json.dumps(other["axes"]))
+        self.assertEqual(other["axes"]["x"]["unit"], "kg/s")
+        other["axes"]["x"].update(unit="lb/min", min=other["axes"]["x"]["min"] * factor, max=other["axes"]["x"]["max"] * factor)
+        other["curves"] = [dict(c, points=[[x * factor, y] for x, y in c["points"]]) for c in other["curves"]]
+        second = self.write("pounds.map.json", json.dumps(other))
+        done = self.run_chart(self.compressor, "--with", second, "--svg", self.path("both.svg"), "--json")
+        both = json.loads(done.stdout)
+        self.assertEqual([m["letter"] for m in both["maps"]], ["A", "B"])
+        self.assertAlmostEqual(both["maps"][1]["flow_factor"], 1 / factor, places=9)
+        self.assertEqual(both["maps"][0]["converted"], [])
+        self.assertIn("lb/min", " ".join(both["maps"][1]["converted"]))
+        text = "".join(ElementTree.parse(self.path("both.svg")).getroot().itertext())
+        self.assertIn("lb/min are drawn in kg/s", text)
+
+    def test_a_compressor_and_a_turbine_cannot_be_laid_over_each_other(self):
+        done = self.run_chart(self.compressor, "--with", self.turbine, "--svg", self.path("both.svg"), code=1)
+        self.assertIn("cannot be laid over each other", done.stderr)
+        self.assertFalse(os.path.exists(self.path("both.svg")))
+
     def run_chart(self, *arguments, code=0):
         environment = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "QT_QPA_PLATFORM", "XDG_RUNTIME_DIR")}
         done = subprocess.run([ISLEBOOK, "chart", *arguments], capture_output=True, text=True, env=environment, timeout=60, check=False)

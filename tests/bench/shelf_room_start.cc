@@ -1,0 +1,102 @@
+// The shelf room with 1,000 maps: how long until the list can be used, and how long a scrolled list takes to paint.
+//
+// shelf_room_start FOLDER [MAPS]    the shelf is made in FOLDER/room.db; where it is there already, only the times are measured anew.
+
+#include <algorithm>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <vector>
+
+#include <QApplication>
+#include <QElapsedTimer>
+#include <QScrollBar>
+#include <QTest>
+
+#include <fmt/format.h>
+
+#include "mapstore/map/map_document.h"
+#include "mapstore/shelf/sqlite_shelf.h"
+#include "tests/mapstore/map/example_maps.h"
+#include "ui/desktop/frame/main_window.h"
+#include "ui/desktop/frame/workplace.h"
+#include "ui/desktop/shelf_room/shelf_room.h"
+
+namespace islebook {
+namespace {
+
+bool Fill(const std::filesystem::path& file, int maps) {
+  auto shelf = OpenSqliteShelf(file, {.access = ShelfAccess::kCreate});
+  if (!shelf) return false;
+  static const char* const kTrees[] = {"Alder", "Rowan", "Larch", "Birch", "Hazel", "Maple", "Aspen", "Willow"};
+  std::vector<NewRevision> batch;
+  for (int i = 0; i < maps; ++i) {
+    PerformanceMap map = ExampleCompressorMap();
+    map.source.reset();
+    const double flow = 0.3 + 0.01 * (i % 700), rise = 0.7 + 0.002 * (i % 400);
+    map.title = fmt::format("{} {}, Fellside Rotors", kTrees[i % 8], 30 + i % 90);
+    for (Curve& curve : map.curves)
+      for (Point2& p : curve.points) p = {p.x * flow, 1 + (p.y - 1) * rise};
+    NewRevision revision;
+    revision.name = fmt::format("{} {} no. {}", kTrees[i % 8], 30 + i % 90, i);
+    revision.document = WriteMapDocument(map);
+    revision.author = "Ines";
+    revision.message = "from a brochure";
+    batch.push_back(std::move(revision));
+  }
+  return (*shelf)->AddRevisions(batch).has_value();
+}
+
+int Run(int argc, char** argv) {
+  if (argc < 2) {
+    std::fprintf(stderr, "shelf_room_start FOLDER [MAPS]\n");
+    return 2;
+  }
+  const std::filesystem::path folder = argv[1];
+  const int maps = argc > 2 ? std::atoi(argv[2]) : 1000;
+  std::filesystem::create_directories(folder);
+  if (!std::filesystem::exists(folder / "room.db") && !Fill(folder / "room.db", maps)) return 1;
+  std::vector<double> listed;
+  double paint_worst = 0.0, paint_sum = 0.0;
+  int paints = 0;
+  for (int round = 0; round < 5; ++round) {
+    QElapsedTimer clock;
+    clock.start();
+    WorkplaceOptions options;
+    options.shelf_file = folder / "room.db";
+    options.habits_file = folder / "desktop.ini";
+    options.work_folder = folder / "work";
+    Workplace workplace(options);
+    MainWindow window(workplace);
+    auto* room = new ShelfRoom(workplace, &window);
+    window.AddRoom(room);
+    window.show();
+    if (!QTest::qWaitFor([&] { return room->list().rows().rowCount() > 0; }, 60000)) return 1;
+    QApplication::processEvents();
+    listed.push_back(static_cast<double>(clock.nsecsElapsed()) / 1e6);
+    QScrollBar* bar = room->list().verticalScrollBar();
+    for (int step = 0; step < 200; ++step) {
+      bar->setValue(bar->value() + 60);
+      clock.restart();
+      room->list().viewport()->repaint();
+      const double took = static_cast<double>(clock.nsecsElapsed()) / 1e6;
+      paint_worst = std::max(paint_worst, took);
+      paint_sum += took;
+      ++paints;
+      QApplication::processEvents();
+    }
+  }
+  std::sort(listed.begin(), listed.end());
+  fmt::print("start to a list of {} maps on view: {:.0f} ms (median of 5), {:.0f} ms at most\n", maps, listed[2], listed[4]);
+  fmt::print("a scrolled list painted: {:.2f} ms on average, {:.2f} ms at most of {}\n", paint_sum / paints, paint_worst, paints);
+  return 0;
+}
+
+}  // namespace
+}  // namespace islebook
+
+int main(int argc, char** argv) {
+  qputenv("QT_QPA_PLATFORM", "offscreen");
+  QApplication app(argc, argv);
+  return islebook::Run(argc, argv);
+}

@@ -1,0 +1,55 @@
+#pragma once
+// A map's history as readable lines. One chosen: that state is shown; two: what changed between them.
+
+#include <vector>
+
+#include <QWidget>
+
+#include "mapstore/shelf/shelf.h"
+
+class QAction;
+class QLabel;
+class QListWidget;
+
+namespace islebook {
+
+struct MapHistory {
+  QString name;                                               // empty: no map
+  std::vector<RevisionRecord> revisions;                      // the main line, latest first
+  std::vector<ShelfBranch> branches;                          // the main line first
+  std::vector<std::vector<RevisionRecord>> branch_revisions;  // of each branch but the first, those that the main line has not
+  bool removed = false;
+};
+
+class HistoryPanel : public QWidget {
+  Q_OBJECT
+
+ public:
+  // The deeds' keys work anywhere in `room`.
+  HistoryPanel(QWidget* room, QWidget* parent);
+
+  // What is chosen stays while the map is the same and has it.
+  void Show(const MapHistory& history);
+  const MapHistory& history() const { return history_; }
+  // In sentences, where two states are compared; empty: none are.
+  void ShowChanges(const QStringList& changes, bool compared);
+  // The chosen revisions' ids, the earlier first; none: the head is shown.
+  QStringList Chosen() const;
+
+ signals:
+  void HeadAsked();
+  void StateAsked(const QString& id);
+  void DifferenceAsked(const QString& before, const QString& after);
+  void RevertAsked(const QString& id);
+  void MergeAsked(const QString& branch);
+
+ private:
+  void TakeChoice();
+
+  MapHistory history_;
+  QListWidget* list_;
+  QLabel *changes_, *branches_;
+  QAction *revert_, *merge_, *previous_;
+};
+
+}  // namespace islebook
