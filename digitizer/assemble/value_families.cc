@@ -9,6 +9,7 @@
 namespace islebook {
 namespace {
 
+constexpr double kVeryFar = 0.08;                             // between an island's efficiency and the next
 constexpr double kLeastOfMiddle = 0.35, kMostOfMiddle = 2.8;  // speeds of one chart lie within a small factor of each other
 
 // What most of a family's values are whole multiples of; 0 where there is no such number.
@@ -82,6 +83,10 @@ void DoubtOddEfficiencies(const std::vector<std::size_t>& family, std::vector<Cu
       v.reasons.push_back(fmt::format("{:g} is in per cent, other efficiencies are not", *v.value));
       v.confidence = std::min(v.confidence, 0.4);
     }
+    if (v.unit == "1" && v.decimals > 2 && count[v.decimals] == 1) {
+      v.hints.push_back({fmt::format("{:g} has more decimals than efficiencies are printed with", *v.value), 0.55});
+      continue;
+    }
     if (v.decimals == usual->first || (usual->second < 2 && !(v.unit == "%" && v.decimals > 1))) continue;
     v.hints.push_back(
         {fmt::format("{:g} is printed with {} decimals than the other efficiencies", *v.value, v.decimals > usual->first ? "more" : "fewer"),
@@ -98,7 +103,8 @@ void DoubtOddEfficiencies(const std::vector<std::size_t>& family, std::vector<Cu
     if (!v.value || v.inferred) continue;
     if ((*v.value == sorted.front() && sorted[1] - sorted[0] > 3.0 * widest) ||
         (*v.value == sorted.back() && sorted[sorted.size() - 1] - sorted[sorted.size() - 2] > 2.0 * widest))
-      v.hints.push_back({fmt::format("{:g} is far from the other efficiencies", *v.value), 0.35});
+      v.hints.push_back({fmt::format("{:g} is far from the other efficiencies", *v.value),
+                         *v.value == sorted.front() && (sorted[1] - sorted[0]) * (*v.value > 1.5 ? 0.01 : 1.0) > kVeryFar ? 0.55 : 0.35});
   }
 }
 

@@ -79,36 +79,43 @@ int DecimalsOf(const std::string& text) {
 
 std::string Printed(const CurveLabel& l) { return "\"" + l.text + "\""; }
 
-// Values of the curves in `order` should rise strictly (or fall, when `falling`); the longest run that does is kept, the others are doubted.
+// Values of the curves in `order` should rise strictly (or fall, when `either_way`). What is not in every longest run that does is doubted: of two
+// numbers that changed places either may be the wrong one.
 void DoubtOrder(const std::vector<std::size_t>& order, std::vector<CurveValue>& values, bool either_way, const char* what) {
   std::vector<std::size_t> with;
   for (std::size_t i : order)
     if (values[i].value) with.push_back(i);
   if (with.size() < 3) return;
-  const auto longest = [&](bool rising) {
-    std::vector<int> best(with.size(), 1), from(with.size(), -1);
-    std::size_t last = 0;
-    for (std::size_t i = 0; i < with.size(); ++i) {
-      for (std::size_t j = 0; j < i; ++j) {
-        const bool fits = rising ? *values[with[j]].value < *values[with[i]].value : *values[with[j]].value > *values[with[i]].value;
-        if (fits && best[j] + 1 > best[i]) {
-          best[i] = best[j] + 1;
-          from[i] = static_cast<int>(j);
-        }
-      }
-      if (best[i] > best[last]) last = i;
-    }
-    std::vector<char> in(with.size(), 0);
-    for (int k = static_cast<int>(last); k >= 0; k = from[static_cast<std::size_t>(k)]) in[static_cast<std::size_t>(k)] = 1;
-    return in;
+  struct Run {
+    int longest = 0;
+    std::vector<char> in_all;
   };
-  std::vector<char> in = longest(true);
-  if (either_way) {
-    const std::vector<char> down = longest(false);
-    if (std::count(down.begin(), down.end(), 1) > std::count(in.begin(), in.end(), 1)) in = down;
-  }
+  const auto longest = [&](bool rising) {
+    const auto before = [&](std::size_t a, std::size_t b) {
+      return rising ? *values[with[a]].value < *values[with[b]].value : *values[with[a]].value > *values[with[b]].value;
+    };
+    const std::size_t n = with.size();
+    std::vector<int> up_to(n, 1), from(n, 1);  // members of the longest run that ends here, and that begins here
+    for (std::size_t i = 0; i < n; ++i)
+      for (std::size_t j = 0; j < i; ++j)
+        if (before(j, i)) up_to[i] = std::max(up_to[i], up_to[j] + 1);
+    for (std::size_t i = n; i-- > 0;)
+      for (std::size_t j = i + 1; j < n; ++j)
+        if (before(i, j)) from[i] = std::max(from[i], from[j] + 1);
+    Run run;
+    run.longest = *std::max_element(up_to.begin(), up_to.end());
+    std::vector<int> at_rank(n + 1, 0);
+    const auto in_one = [&](std::size_t i) { return up_to[i] + from[i] - 1 == run.longest; };
+    for (std::size_t i = 0; i < n; ++i)
+      if (in_one(i)) ++at_rank[static_cast<std::size_t>(up_to[i])];
+    for (std::size_t i = 0; i < n; ++i) run.in_all.push_back(in_one(i) && at_rank[static_cast<std::size_t>(up_to[i])] == 1);
+    return run;
+  };
+  Run run = longest(true);
+  if (either_way)
+    if (Run down = longest(false); down.longest > run.longest) run = std::move(down);
   for (std::size_t k = 0; k < with.size(); ++k)
-    if (!in[k]) {
+    if (!run.in_all[k]) {
       values[with[k]].reasons.push_back(fmt::format("the value {:g} is out of order among the {}", *values[with[k]].value, what));
       values[with[k]].confidence = std::min(values[with[k]].confidence, 0.3);
     }

@@ -128,6 +128,20 @@ TEST(JudgeCurves, DoubtsAMisreadSpeed) {
   EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 90000.0)->reasons.empty());
 }
 
+// Two labels that changed places: either may be the wrong one.
+TEST(JudgeCurves, DoubtsBothSpeedsThatChangedPlaces) {
+  Compressor c;
+  const double values[] = {60000, 70000, 90000, 80000, 100000};
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(static_cast<int>(values[i])), values[i], "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  const JudgedMap map = c.Judge();
+  for (const double value : values) {
+    const JudgedCurve* line = Find(map, CurveRole::kSpeedLine, value);
+    ASSERT_NE(line, nullptr) << value;
+    EXPECT_EQ(line->reasons.empty(), value != 80000 && value != 90000) << value;
+  }
+}
+
 TEST(JudgeCurves, DoubtsASpeedThatIsLessRoundThanItsKin) {
   Compressor c;
   const double values[] = {60000, 70000, 80000, 90900, 100000};
