@@ -54,6 +54,7 @@ QString DeskStyle(const DeskLook& look) {
     QToolButton:hover { border-color: EDGE; }
     QToolButton:focus, QPushButton:focus { border: 2px solid OCHRE; }
     QToolButton:checked { background: CHOSEN; border: 2px solid OCHRE; font-weight: bold; }
+    QToolButton[close="true"] { padding: 4px 5px; }
     QToolButton[strip="true"] { padding: 10px 6px; min-width: 88px; }
     QPushButton { border: 1px solid EDGE; padding: 5px 12px; background: PAPER; color: INK; }
     QPushButton:hover { border-color: INK; }
@@ -78,6 +79,7 @@ QString DeskStyle(const DeskLook& look) {
     QScrollBar::handle:hover { background: FAINT; }
     QScrollBar::add-line, QScrollBar::sub-line { width: 0; height: 0; }
     QScrollBar::add-page, QScrollBar::sub-page { background: transparent; }
+    QListWidget::item { padding: 3px 2px; }
     QFrame#drawer { background: PANEL; border: none; border-top: 1px solid EDGE; border-bottom: 1px solid EDGE; }
     QHeaderView::section { background: PANEL; color: INK; border: none; border-bottom: 1px solid EDGE; padding: 4px; }
     QSplitter::handle { background: EDGE; }

@@ -15,7 +15,6 @@
 #include <QPushButton>
 #include <QRadioButton>
 #include <QScrollArea>
-#include <QStackedWidget>
 #include <QStyle>
 #include <QToolButton>
 #include <QVBoxLayout>
@@ -42,6 +41,9 @@ void SetLimit(QWidget* widget, bool limit) {
   widget->style()->unpolish(widget);
   widget->style()->polish(widget);
 }
+
+// A unit such as kg/s is not broken at its stroke.
+QString Unbroken(QString words) { return words.replace(QLatin1Char('/'), QStringLiteral("/\u2060")); }
 
 // A file's name without a character that a file system or a shell stumbles over.
 QString SafeStem(QString stem) {
@@ -218,7 +220,7 @@ void MergePage::Show(const QString& name, const QString& branch, const std::vect
   int row = 0;
   for (const MergeConflict& conflict : conflicts) {
     numbers_.push_back(conflict.number);
-    auto* what = new QLabel(QStringLiteral("%1. %2").arg(conflict.number).arg(Text(conflict.what)), inner);
+    auto* what = new QLabel(QStringLiteral("%1. %2").arg(conflict.number).arg(Unbroken(Text(conflict.what))), inner);
     what->setWordWrap(true);
     auto* group = new QButtonGroup(inner);
     grid->addWidget(what, row, 0, Qt::AlignTop);
@@ -238,7 +240,7 @@ void MergePage::Show(const QString& name, const QString& branch, const std::vect
       lines->setContentsMargins(0, 0, 0, 0);
       lines->setSpacing(0);
       lines->addWidget(choice);
-      auto* label = new QLabel(words, cell);
+      auto* label = new QLabel(Unbroken(words), cell);
       label->setWordWrap(true);
       label->setTextFormat(Qt::PlainText);
       lines->addWidget(label);
@@ -247,6 +249,7 @@ void MergePage::Show(const QString& name, const QString& branch, const std::vect
     ++row;
   }
   scroll->setWidget(inner);
+  scroll->setMinimumHeight(std::min(inner->heightForWidth(420) > 0 ? inner->heightForWidth(420) : inner->sizeHint().height(), 220));
   layout_->insertWidget(1, scroll);
   heading_->setText(tr("Both sides of %1 changed the same %2. Choose for each; what only one side changed is kept.")
                         .arg(name, conflicts.size() == 1 ? tr("thing") : tr("things")));
@@ -264,11 +267,13 @@ MergeChoices MergePage::Choices() const {
   return choices;
 }
 
-Drawer::Drawer(QWidget* parent) : QFrame(parent), pages_(new QStackedWidget(this)) {
+Drawer::Drawer(QWidget* parent) : QFrame(parent), layout_(new QVBoxLayout) {
   setObjectName("drawer");
+  setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Maximum);
   auto* row = new QHBoxLayout(this);
   row->setContentsMargins(12, 8, 8, 8);
-  row->addWidget(pages_, 1);
+  layout_->setContentsMargins(0, 0, 0, 0);
+  row->addLayout(layout_, 1);
   auto* close = new QToolButton(this);
   close->setObjectName("drawer_close");
   close->setText(tr("Close"));
@@ -278,17 +283,21 @@ Drawer::Drawer(QWidget* parent) : QFrame(parent), pages_(new QStackedWidget(this
   hide();
 }
 
-void Drawer::AddPage(QWidget* page) { pages_->addWidget(page); }
+void Drawer::AddPage(QWidget* page) {
+  layout_->addWidget(page);
+  page->hide();
+  pages_.push_back(page);
+}
 
 void Drawer::Open(QWidget* page) {
-  pages_->setCurrentWidget(page);
-  for (int i = 0; i < pages_->count(); ++i)
-    pages_->widget(i)->setSizePolicy(QSizePolicy::Preferred, pages_->widget(i) == page ? QSizePolicy::Preferred : QSizePolicy::Ignored);
+  for (QWidget* other : pages_) other->setVisible(other == page);
+  page_ = page;
   show();
 }
 
-void Drawer::Close() { hide(); }
-
-QWidget* Drawer::page() const { return pages_->currentWidget(); }
+void Drawer::Close() {
+  page_ = nullptr;
+  hide();
+}
 
 }  // namespace islebook

@@ -12,7 +12,6 @@ class QComboBox;
 class QLabel;
 class QLineEdit;
 class QPushButton;
-class QStackedWidget;
 class QVBoxLayout;
 
 namespace islebook {
@@ -109,10 +108,12 @@ class Drawer : public QFrame {
   void Open(QWidget* page);
   void Close();
   bool IsOpen() const { return isVisibleTo(parentWidget()); }
-  QWidget* page() const;
+  QWidget* page() const { return page_; }  // nullptr: closed
 
  private:
-  QStackedWidget* pages_;
+  QVBoxLayout* layout_;
+  std::vector<QWidget*> pages_;
+  QWidget* page_ = nullptr;
 };
 
 }  // namespace islebook

@@ -124,12 +124,8 @@ void HistoryPanel::Show(const MapHistory& history) {
 }
 
 void HistoryPanel::ShowChanges(const QStringList& changes, bool compared) {
-  QStringList lines;
-  if (compared)
-    lines << (changes.isEmpty() ? tr("Nothing that a map states has changed.") : Counted(changes.size(), tr("%1 change"), tr("%1 changes")));
-  for (qsizetype i = 0; i < changes.size(); ++i) lines << changes[i];
-  changes_->setText(lines.join(QLatin1Char('\n')));
-  changes_->setVisible(compared);
+  changes_->setText(changes.join(QLatin1Char('\n')));
+  changes_->setVisible(compared && !changes.isEmpty());
 }
 
 QStringList HistoryPanel::Chosen() const {

@@ -31,7 +31,7 @@ class HistoryPanel : public QWidget {
   // What is chosen stays while the map is the same and has it.
   void Show(const MapHistory& history);
   const MapHistory& history() const { return history_; }
-  // In sentences, where two states are compared; empty: none are.
+  // Where two states are compared: what changed beside the curves, in sentences.
   void ShowChanges(const QStringList& changes, bool compared);
   // The chosen revisions' ids, the earlier first; none: the head is shown.
   QStringList Chosen() const;

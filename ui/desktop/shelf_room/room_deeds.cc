@@ -59,7 +59,7 @@ void ShelfRoom::MakeDeeds() {
                              with_one([this](const QString& name) { emit workplace().CorrectAsked(name); }));
   QAction* bench = AddDeed({"shelf.bench", tr("To the bench"), QKeySequence("Ctrl+B"), tr("islebook bench CASE.toml")},
                            with_one([this](const QString& name) { emit workplace().BenchAsked(name); }));
-  QAction* like = AddDeed({"shelf.like", tr("Maps like it"), QKeySequence("Ctrl+L"), tr("islebook shelf find --like NAME")},
+  QAction* like = AddDeed({"shelf.like", tr("Like this"), QKeySequence("Ctrl+L"), tr("islebook shelf find --like NAME")},
                           with_one([this](const QString& name) { search_->SetLike(name); }));
   QAction* write =
       AddDeed({"shelf.export", tr("Write"), QKeySequence("Ctrl+E"), tr("islebook export NAME; islebook chart NAME")}, [this] { OpenExport(); });
@@ -67,9 +67,8 @@ void ShelfRoom::MakeDeeds() {
                              [this] { CopyPicture(); });
   QAction* curves =
       AddDeed({"shelf.copy_curves", tr("Copy curves"), QKeySequence("Ctrl+C"), tr("islebook export NAME --curves FILE")}, [this] { CopyCurves(); });
-  QAction* pack =
-      AddDeed({"shelf.pack", tr("Pack a parcel"), QKeySequence("Ctrl+Shift+P"), tr("islebook parcel pack NAME...")}, [this] { OpenPack(); });
-  QAction* open = AddDeed({"shelf.open_parcel", tr("Open a parcel"), QKeySequence("Ctrl+O"), tr("islebook parcel look FILE")}, [this] {
+  QAction* pack = AddDeed({"shelf.pack", tr("Pack"), QKeySequence("Ctrl+Shift+P"), tr("islebook parcel pack NAME...")}, [this] { OpenPack(); });
+  QAction* open = AddDeed({"shelf.open_parcel", tr("Open parcel"), QKeySequence("Ctrl+O"), tr("islebook parcel look FILE")}, [this] {
     const QString folder = workplace().habits().value("shelf/folder", QDir::homePath()).toString();
     const QString file =
         QFileDialog::getOpenFileName(this, tr("A parcel or a map document"), folder, tr("Parcels and map documents (*.zip *.map.json)"));
@@ -98,7 +97,11 @@ void ShelfRoom::MakeDeeds() {
           undo_.undo();
       });
   AddDeed({"shelf.redo", tr("Redo"), QKeySequence("Ctrl+Shift+Z"), tr("the command again")}, [this] { undo_.redo(); });
-  for (QAction* action : {correct, bench, like, write, picture, curves, pack, open, remove, undo}) deeds_->addWidget(DeedButton(action, this));
+  for (QAction* action : {correct, bench, like, write, picture, curves, pack, open, remove, undo}) {
+    QToolButton* button = DeedButton(action, this);
+    button->setProperty("close", true);
+    deeds_->addWidget(button);
+  }
   QToolButton* restore_button = DeedButton(restore, this);
   restore_button->hide();
   connect(search_, &ShelfSearch::Asked, this, [this, restore_button] { restore_button->setVisible(search_->Question().removed); });

@@ -34,7 +34,7 @@ ShelfRoom::ShelfRoom(Workplace& workplace, QWidget* parent)
   split->addWidget(MakeLeft());
   split->addWidget(MakeMiddle());
   split->setStretchFactor(1, 1);
-  split->setSizes({370, 700});
+  split->setSizes({330, 740});
   split->setChildrenCollapsible(false);
   split->setHandleWidth(1);
   SetWork(split);
@@ -145,6 +145,8 @@ void ShelfRoom::MakeFacts() {
 
   map_facts_ = new MapFactsPanel(&facts());
   history_ = new HistoryPanel(this, &facts());
+  map_facts_->hide();
+  history_->hide();
   auto* about = new QWidget(&facts());
   auto* rows = new QVBoxLayout(about);
   rows->setContentsMargins(0, 0, 6, 0);
@@ -329,7 +331,7 @@ void ShelfRoom::ShowDifference(const QString& before, const QString& after) {
                   std::make_shared<Result<ShownChart>>(shelf ? OpenDifference(**shelf, name, before, after, units) : std::unexpected(shelf.error()));
               return [this, opened, number] {
                 if (number != openings_) return;
-                history_->ShowChanges(*opened ? (*opened)->changes : QStringList(), opened->has_value());
+                history_->ShowChanges(*opened ? (*opened)->unplaced : QStringList(), opened->has_value());
                 ShowOpened(*opened);
               };
             });
@@ -340,7 +342,6 @@ void ShelfRoom::ShowOpened(Result<ShownChart>& opened) {
   if (!opened) {
     const Error& error = opened.error();
     chart_->Show(nullptr, QString::fromStdString(error.place.empty() ? error.message : error.place + ": " + error.message));
-    workplace().Complain(error);
   } else {
     chart_->Show(std::make_shared<const ShownChart>(std::move(*opened)));
   }
@@ -391,6 +392,10 @@ void ShelfRoom::TopLine() {
     return;
   }
   const ShownChart* shown = chart_->shown();
+  if (shown == nullptr && !chart_->words().isEmpty() && !list_->ChosenNames().isEmpty()) {
+    facts().SetTopLine(list_->ChosenNames().size() > 1 ? tr("These maps cannot be laid over each other") : tr("This map cannot be shown"), true);
+    return;
+  }
   if (shown == nullptr || shown->maps.empty()) {
     facts().SetTopLine(finding_.maps == 0 ? tr("The shelf is empty") : Counted(finding_.maps, tr("%1 map on the shelf"), tr("%1 maps on the shelf")));
     return;
@@ -400,6 +405,11 @@ void ShelfRoom::TopLine() {
     return;
   }
   const QString name = QString::fromStdString(shown->maps.front().name);
+  if (shown->is_difference) {
+    facts().SetTopLine(shown->changes.isEmpty() ? tr("%1: nothing changed").arg(name)
+                                                : Counted(shown->changes.size(), tr("%2: %1 change"), tr("%2: %1 changes")).arg(name));
+    return;
+  }
   const auto doubts = static_cast<qint64>(NumberDoubts(shown->maps.front().printed).size());
   facts().SetTopLine(doubts == 0 ? tr("%1: no doubts left").arg(name) : Counted(doubts, tr("%2: %1 doubt left"), tr("%2: %1 doubts left")).arg(name),
                      doubts > 0);

@@ -20,8 +20,6 @@ QString TimeWords(const std::string& time) { return Text(time.substr(0, 16)).rep
 QString WheelLine(const std::optional<WheelData>& wheel) {
   if (!wheel) return {};
   QStringList parts;
-  const QString name = Text(wheel->maker.empty() || wheel->model.empty() ? wheel->maker + wheel->model : wheel->maker + " " + wheel->model);
-  if (!name.isEmpty()) parts << name;
   if (wheel->inducer_mm && wheel->exducer_mm)
     parts << ShelfRows::tr("%1 / %2 mm").arg(Millimeters(*wheel->inducer_mm), Millimeters(*wheel->exducer_mm));
   else if (wheel->inducer_mm)
@@ -29,6 +27,8 @@ QString WheelLine(const std::optional<WheelData>& wheel) {
   else if (wheel->exducer_mm)
     parts << ShelfRows::tr("exducer %1 mm").arg(Millimeters(*wheel->exducer_mm));
   if (wheel->turbine_area_ratio) parts << ShelfRows::tr("A/R %1").arg(Text(ValueOnChart(*wheel->turbine_area_ratio)));
+  const QString name = Text(wheel->maker.empty() || wheel->model.empty() ? wheel->maker + wheel->model : wheel->maker + " " + wheel->model);
+  if (!name.isEmpty()) parts << name;
   return parts.join(QStringLiteral(", "));
 }
 

@@ -25,7 +25,7 @@ struct ShelfRow {
 
 ShelfRow RowOf(const ShelfEntry& entry);
 ShelfRow RowOf(const FoundMap& found);
-// "Alder 52, inducer 52 mm, exducer 70.5 mm"; empty where nothing is known.
+// "52 / 70.5 mm, Fellside Rotors Alder 52"; empty where nothing is known.
 QString WheelLine(const std::optional<WheelData>& wheel);
 // "1 map", "12 maps": the number put in the words that suit it.
 inline QString Counted(qint64 count, const QString& one, const QString& many) { return (count == 1 ? one : many).arg(count); }

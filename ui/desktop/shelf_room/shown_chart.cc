@@ -20,6 +20,8 @@ struct Words {
   Q_DECLARE_TR_FUNCTIONS(ShownChart)
 };
 
+constexpr double kLeastWithKey = 430.0;  // px: in a lower window the curves have all of the room
+
 QString Text(const std::string& text) { return QString::fromStdString(text); }
 
 const Axis* FlowAxis(const PerformanceMap& map) { return (RatioAlongX(map) ? map.y : map.x) ? &*(RatioAlongX(map) ? map.y : map.x) : nullptr; }
@@ -82,31 +84,32 @@ QString SpeedLine(const AskableMap& map, const MapAnswer& answer, double factor)
 
 }  // namespace
 
-ChartOptions ShownChart::Options(bool night, double text_size) const {
+ChartOptions ShownChart::Options(const QRectF& area, bool night, double text_size) const {
   ChartOptions options;
   options.night = night;
   options.text_size = text_size;
   options.caption = caption;
   options.show_doubts = show_doubts;
+  options.show_key = text_size == 0.0 || area.height() > kLeastWithKey;
   return options;
 }
 
 void ShownChart::Draw(QPainter& painter, const QRectF& area, bool night, double text_size) const {
   if (!compared.empty())
-    DrawComparison(painter, area, compared, Options(night, text_size));
+    DrawComparison(painter, area, compared, Options(area, night, text_size));
   else if (!maps.empty())
-    DrawChart(painter, area, maps.front().on_axes.map, overlay, Options(night, text_size));
+    DrawChart(painter, area, maps.front().on_axes.map, overlay, Options(area, night, text_size));
 }
 
 ChartFrame ShownChart::Frame(const QRectF& area, bool night, double text_size) const {
-  if (!compared.empty()) return FrameOfComparison(area, compared, Options(night, text_size));
-  if (!maps.empty()) return FrameOfChart(area, maps.front().on_axes.map, overlay, Options(night, text_size));
+  if (!compared.empty()) return FrameOfComparison(area, compared, Options(area, night, text_size));
+  if (!maps.empty()) return FrameOfChart(area, maps.front().on_axes.map, overlay, Options(area, night, text_size));
   return {};
 }
 
 Result<void> ShownChart::Write(const std::filesystem::path& file, bool night) const {
   const std::string end = file.extension().string();
-  const ChartOptions options = Options(night, 0.0);
+  const ChartOptions options = Options({}, night, 0.0);
   if (end != ".svg" && end != ".png" && end != ".pdf")
     return Fail(ErrorCode::kInvalidArgument, "A chart is written as .svg, .png or .pdf.", file.string());
   if (!compared.empty())
@@ -166,6 +169,10 @@ Result<ShownChart> OpenDifference(Shelf& shelf, const std::string& name, const s
     (RatioAlongX(drawn) ? change.at->y : change.at->x) *= factor;
   }
   chart.overlay = DifferenceOverlay(earlier, placed, drawn);
+  chart.is_difference = true;
+  for (const MapChange& change : changes)
+    if (std::none_of(chart.overlay.points.begin(), chart.overlay.points.end(), [&](const ChartPoint& p) { return p.words == change.sentence; }))
+      chart.unplaced << Text(change.sentence);
   return chart;
 }
 

@@ -34,7 +34,9 @@ struct ShownChart {
   ChartOverlay overlay;
   std::string caption;  // second line; empty: the chart's own
   bool show_doubts = true;
-  QStringList changes;  // where two states are compared, in sentences
+  QStringList changes;   // where two states are compared, in sentences
+  QStringList unplaced;  // those of them that have no place on the chart
+  bool is_difference = false;
 
   void Draw(QPainter& painter, const QRectF& area, bool night, double text_size = 0.0) const;
   ChartFrame Frame(const QRectF& area, bool night, double text_size = 0.0) const;
@@ -42,7 +44,7 @@ struct ShownChart {
   Result<void> Write(const std::filesystem::path& file, bool night) const;
 
  private:
-  ChartOptions Options(bool night, double text_size) const;
+  ChartOptions Options(const QRectF& area, bool night, double text_size) const;
 };
 
 // Reads the maps from the shelf and makes them ready; several are brought to common axes. `specs` as Shelf::Show takes them.

@@ -45,19 +45,6 @@ TEST(ShownChartTest, ReadsBothMapsOfAComparisonAsEachIsPrinted) {
   }
 }
 
-TEST(ShownChartTest, AnAssumedReferenceIsADoubtAboutComparing) {
-  PerformanceMap printed = ScaledCompressor("A", 1.0, 1.0), assumed = printed, unknown = printed;
-  printed.reference_conditions = ReferenceConditions{288.15, 101325.0, ReferenceConditions::Basis::kPrinted};
-  assumed.reference_conditions = ReferenceConditions{288.15, 101325.0, ReferenceConditions::Basis::kAssumed};
-  unknown.reference_conditions.reset();
-  const auto brought = BringToCommonAxes({printed, assumed, unknown});
-  ASSERT_TRUE(brought);
-  EXPECT_TRUE((*brought)[0].doubts.empty());
-  EXPECT_EQ((*brought)[1].doubts.size(), 1u);
-  EXPECT_EQ((*brought)[2].doubts.size(), 1u);
-  EXPECT_EQ((*brought)[2].flow_factor, 1.0);
-}
-
 TEST(ShownChartTest, DifferentKindsAreRefusedByName) {
   const auto refused = PrepareComparison({"Alder 52", "Elm 58"}, {ScaledCompressor("A", 1, 1), ExampleTurbineMap()});
   ASSERT_FALSE(refused);
