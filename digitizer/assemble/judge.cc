@@ -27,7 +27,7 @@ bool IsExpansionRatio(Quantity q) { return q == Quantity::kExpansionRatioTotalTo
 bool IsEfficiency(Quantity q) { return q == Quantity::kEfficiencyTotalToStatic || q == Quantity::kEfficiencyTotalToTotal; }
 
 constexpr double kScrap = 0.06;           // of the frame's height
-constexpr double kLeastUnlabeled = 0.12;  // of the frame's height: a shorter open line that carries no number may be a piece of another
+constexpr double kLeastUnlabeled = 0.12;  // of the frame's height: a shorter line that carries no number may be a piece of another, or of print
 
 enum class PanelKind { kNone, kCompressor, kTurbineFlow, kTurbineEfficiency };
 
@@ -164,8 +164,7 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       if (guesses[i].drop || guesses[i].role != CurveRole::kEfficiencyIsland || given.values[i].value) continue;
       if ((!traces[i].closed && seen[i].length < kScrap) || !AmongSpeedLines(seen[i], seen, guesses)) continue;
       const double gap_px = std::max(ink.curves[i].hidden, ink.curves[i].bare_gap) * panel.frame.HeightPx();
-      if ((!traces[i].closed && seen[i].length < kLeastUnlabeled) || MayBeLabeled(i, gap_px, *sheet->print, traces, labels, given.values))
-        return false;
+      if (seen[i].length < kLeastUnlabeled || MayBeLabeled(i, gap_px, *sheet->print, traces, labels, given.values)) return false;
     }
     return true;
   }();
