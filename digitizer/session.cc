@@ -254,7 +254,7 @@ Result<std::vector<MapPart>> Session::Judge() {
 
   std::vector<bool> applied(recipe_.corrections.size(), false);
   for (MapPart& part : parts) {
-    const CurveCorrections corrected = ApplyCurveCorrections(working_recipe_, *stages_.page, part.axes, part.judged);
+    const CurveCorrections corrected = ApplyCurveCorrections(working_recipe_, *stages_.page, *stages_.print, part.axes, part.judged);
     for (std::size_t i = 0; i < applied.size(); ++i) applied[i] = applied[i] || corrected.applied[i];
     for (const FailedCorrection& failed : corrected.failed)
       part.judged.report.doubts.push_back(LostCorrection(failed.index, recipe_.corrections[failed.index], failed.reason));

@@ -3,8 +3,8 @@
 
 The person is played by the truth. Looking at the result, they correct each wrong thing with one entry of a recipe, the sheet is digitized again with
 it, and so on until nothing is wrong or they give up. Points are set with the unsteadiness of a hand (3 px, one standard deviation), from a fixed seed.
-A missing curve is traced through three points (a closed one through four); one that strays is deleted and traced; if the trace strays as well, it is
-traced again through six and, as the last resort, entered through many points as they are.
+A missing curve is traced through three points (a closed one through four); one that strays is traced anew in its place; if the trace strays as well,
+it is traced again through six and, as the last resort, through many points.
 """
 import argparse
 import glob
@@ -118,7 +118,11 @@ class Person:
                 continue
             limits = scored["limits"]
             if seen["px_whole"][1] > limits["p95_px"] or seen["span_whole"][1] > limits["p95_span"]:
-                made += [{"do": "delete_curve", "curve": self.near(own)}, self.draw(index, result)]
+                drawn = self.draw(index, result)
+                if drawn["do"] == "trace_curve":
+                    made.append({**drawn, "instead_of": self.near(own)})
+                else:
+                    made += [{"do": "delete_curve", "curve": self.near(own)}, drawn]
                 continue
             if not seen["role_right"]:
                 made.append({"do": "set_role", "curve": self.near(own), "role": curve["role"]})

@@ -36,7 +36,8 @@ struct CurvesFound {
 Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, const PrintFound& print, const AxesFound& axes, std::size_t panel,
                                 const CurveOptions& options = {});
 
-// A person's curve: follows the ink through two or more given points (each within about 5 px of the line).
-Result<TracedCurve> TraceThrough(const Page& page, const std::vector<ImagePoint>& through, bool closed, const CurveOptions& options = {});
+// A person's curve: follows the ink through two or more given points (each within about 10 px of the line), past print and grid lines.
+Result<TracedCurve> TraceThrough(const Page& page, const PrintFound& print, const AxesFound& axes, const std::vector<ImagePoint>& through,
+                                 bool closed, const CurveOptions& options = {});
 
 }  // namespace islebook

@@ -18,8 +18,11 @@ constexpr double kCell = 16.0;  // px, of the grid that finds neighbors
 constexpr double kInked = 0.10;
 constexpr double kOverInk = 0.25;    // across a crossing
 constexpr double kOverPaper = 0.65;  // between dashes, under a label
-constexpr double kTurn = 5.0;        // for a right angle between the way and a line's own direction
-constexpr double kInkChange = 0.3;   // for a unit of Lab beyond what noise makes
+constexpr double kUnderPrint = 0.35;
+constexpr double kCovered = 0.55;   // on the ink of print or of a grid line
+constexpr double kTurn = 30.0;      // for a radian, squared, between the way and a line's own direction
+constexpr double kWaver = 0.1;      // rad, that a ridge's direction wavers
+constexpr double kInkChange = 0.3;  // for a unit of Lab beyond what noise makes
 constexpr double kInkNoise = 5.0;
 constexpr double kStray = 0.25;     // a pixel, at `room` from where the way is expected
 constexpr double kHand = 3.0;       // px, the unsteadiness of a hand that points
@@ -28,9 +31,15 @@ constexpr double kAdjacent = 2.6;   // px: neighbors on one ridge
 constexpr double kShortGap = 26.0;  // px: from any point to any other
 constexpr double kLongGap = 130.0;  // px: only from a ridge's end to another's beginning
 
+double TurnCost(double cosine) {
+  const double beyond = std::max(0.0, std::acos(std::min(1.0, cosine)) - kWaver);
+  return kTurn * beyond * beyond;
+}
+
 }  // namespace
 
-RidgeWalk::RidgeWalk(const Page& page, cv::Rect where) : page_(page), where_(where & cv::Rect(0, 0, page.ink.cols, page.ink.rows)) {
+RidgeWalk::RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where)
+    : page_(page), cover_(cover), where_(where & cv::Rect(0, 0, page.ink.cols, page.ink.rows)) {
   const RidgePointField field = FindRidgePoints(page.ink, where_, {}, kSigmaPx, kLowContrast);
   columns_ = static_cast<int>(where_.width / kCell) + 1;
   cells_.resize(static_cast<std::size_t>(columns_) * (static_cast<std::size_t>(where_.height / kCell) + 1));
@@ -42,8 +51,8 @@ RidgeWalk::RidgeWalk(const Page& page, cv::Rect where) : page_(page), where_(whe
   for (const RidgePoint& p : field.points) {
     const int x = std::clamp(cvRound(p.x) - where_.x, 0, where_.width - 1), y = std::clamp(cvRound(p.y) - where_.y, 0, where_.height - 1);
     const cv::Vec3b c = lab(y, x);
-    AddNode(
-        {p.x, p.y, p.tx, p.ty, static_cast<float>(page.ink(y + where_.y, x + where_.x)), static_cast<float>(c[1]), static_cast<float>(c[2]), true});
+    AddNode({p.x, p.y, p.tx, p.ty, static_cast<float>(page.ink(y + where_.y, x + where_.x)), static_cast<float>(c[1]), static_cast<float>(c[2]), true,
+             cover(y + where_.y, x + where_.x) != 0});
   }
 }
 
@@ -94,6 +103,7 @@ std::vector<WalkState> RidgeWalk::Near(ImagePoint at, double reach) {
            static_cast<float>(page_.ink(y, x)),
            128,
            128,
+           false,
            false};
     const int id = AddNode(n);
     near.push_back({id, true, kUnseen});
@@ -130,7 +140,11 @@ double RidgeWalk::GapCost(const Node& a, const Node& b, double length) const {
   for (int i = 0; i < samples; ++i) {
     const double t = (i + 0.5) / samples;
     const int x = cvRound(a.x + t * (b.x - a.x)), y = cvRound(a.y + t * (b.y - a.y));
-    cost += page_.ink(std::clamp(y, 0, page_.ink.rows - 1), std::clamp(x, 0, page_.ink.cols - 1)) > level ? kOverInk : kOverPaper;
+    const cv::Point p(std::clamp(x, 0, page_.ink.cols - 1), std::clamp(y, 0, page_.ink.rows - 1));
+    if (cover_(p) == kPrintThere)
+      cost += kUnderPrint;
+    else
+      cost += cover_(p) == 0 && page_.ink(p) > level ? kOverInk : kOverPaper;
   }
   return cost / samples * length;
 }
@@ -161,8 +175,9 @@ void RidgeWalk::ForSteps(int node, bool along, Visit visit) const {
         if (std::abs(other) < least) continue;
         const bool in_along = other > 0;
         if (d > kShortGap && m.inked && HasNext(id, !in_along)) continue;
-        double cost = d < kAdjacent && n.inked && m.inked ? kInked * d : GapCost(n, m, d);
-        cost += kTurn * ((1 - cos_out) + (1 - std::abs(other)));
+        const bool on_ridge = d < kAdjacent && n.inked && m.inked;
+        double cost = on_ridge ? (n.covered || m.covered ? kCovered : kInked) * d : GapCost(n, m, d);
+        cost += TurnCost(cos_out) + TurnCost(std::abs(other));
         if (n.inked && m.inked) cost += kInkChange * std::max(0.0, std::hypot(n.a - m.a, n.b - m.b) - kInkNoise);
         visit(id, in_along, cost, d);
       }

@@ -20,10 +20,14 @@ struct WalkState {
   double cost = 0.0;
 };
 
+// What a cover says: other ink than a curve's is dear to follow; under print a line is not seen and is carried on.
+inline constexpr unsigned char kGridThere = 128;
+inline constexpr unsigned char kPrintThere = 255;
+
 class RidgeWalk {
  public:
-  // The part of the page inside `where`.
-  RidgeWalk(const Page& page, cv::Rect where);
+  // The part of the page inside `where`. `cover`, of the page's size: what stands there besides curves.
+  RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where);
 
   // Where a curve that was pointed at may pass: ridge points within `reach` px, dearer the farther off, and the place itself. Both directions of each.
   std::vector<WalkState> Near(ImagePoint at, double reach);
@@ -47,6 +51,7 @@ class RidgeWalk {
     float level;  // ink on the line, 0..255
     float a, b;   // its color in Lab, without lightness
     bool inked;
+    bool covered;  // print's or the grid's own ink
   };
   struct Step {
     int node;
@@ -62,6 +67,7 @@ class RidgeWalk {
   double GapCost(const Node& a, const Node& b, double length) const;
 
   const Page& page_;
+  const cv::Mat1b& cover_;
   cv::Rect where_;
   int columns_ = 0;
   std::vector<Node> nodes_;

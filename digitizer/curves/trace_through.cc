@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
 
 #include "digitizer/curves/curves.h"
 #include "digitizer/curves/finishing.h"
@@ -46,6 +47,28 @@ std::vector<ImagePoint> Expect(const std::vector<ImagePoint>& p, std::size_t i, 
     samples.push_back({mix(a.x, b.x, c.x, d.x), mix(a.y, b.y, c.y, d.y)});
   }
   return samples;
+}
+
+// Print, and the grid lines of every plot.
+cv::Mat1b Cover(const Page& page, const PrintFound& print, const AxesFound& axes) {
+  constexpr int kGridWidth = 3;
+  cv::Mat1b cover(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
+  const auto draw = [&](const FrameMapping& frame, FramePoint from, FramePoint to) {
+    constexpr int kPieces = 32;  // a bent page bends its grid
+    std::vector<cv::Point> line;
+    for (int i = 0; i <= kPieces; ++i) {
+      const double t = static_cast<double>(i) / kPieces;
+      const ImagePoint p = frame.ImageFromFrame({from.u + t * (to.u - from.u), from.v + t * (to.v - from.v)});
+      line.emplace_back(cvRound(p.x), cvRound(p.y));
+    }
+    cv::polylines(cover, line, false, kGridThere, kGridWidth);
+  };
+  for (const Panel& panel : axes.panels) {
+    for (double u : panel.grid_u) draw(panel.frame, {u, 0}, {u, 1});
+    for (double v : panel.grid_v) draw(panel.frame, {0, v}, {1, v});
+  }
+  if (!print.mask.empty()) cover.setTo(kPrintThere, print.mask);
+  return cover;
 }
 
 // The states passed from the first place to the last, over all places at once; empty: there is no way.
@@ -127,7 +150,8 @@ Path WithoutInk(const std::vector<ImagePoint>& through, bool closed) {
 
 }  // namespace
 
-Result<TracedCurve> TraceThrough(const Page& page, const std::vector<ImagePoint>& through, bool closed, const CurveOptions& options) {
+Result<TracedCurve> TraceThrough(const Page& page, const PrintFound& print, const AxesFound& axes, const std::vector<ImagePoint>& through,
+                                 bool closed, const CurveOptions& options) {
   if (auto ok = options.Check(); !ok) return std::unexpected(ok.error());
   if (through.size() < 2 || (closed && through.size() < 3))
     return Fail(ErrorCode::kInvalidArgument,
@@ -135,7 +159,8 @@ Result<TracedCurve> TraceThrough(const Page& page, const std::vector<ImagePoint>
   for (const ImagePoint& p : through)
     if (!(p.x >= 0 && p.y >= 0 && p.x < page.ink.cols && p.y < page.ink.rows))
       return Fail(ErrorCode::kInvalidArgument, "A point to follow lies outside the sheet.");
-  RidgeWalk walk(page, Around(through));
+  const cv::Mat1b cover = Cover(page, print, axes);
+  RidgeWalk walk(page, cover, Around(through));
   std::vector<std::vector<WalkState>> near;
   for (const ImagePoint& p : through) near.push_back(walk.Near(p, kPointReach));
   std::vector<WalkState> passed = WalkThrough(walk, through, closed, near, near.front());

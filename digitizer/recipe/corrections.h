@@ -26,7 +26,7 @@ struct CurveCorrections {
   std::vector<bool> applied;  // per correction of the recipe: it found its curve or plot here. With several maps on a sheet it may be another's
   std::vector<FailedCorrection> failed;  // those that could not be carried out though their curve was found
 };
-CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const AxesFound& axes, JudgedMap& judged);
+CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged);
 
 // Title and reference conditions, once the map is calibrated.
 void ApplyMapCorrections(const Recipe& recipe, PerformanceMap& map);

@@ -46,8 +46,8 @@ Nearest NearestOn(const TracedCurve& curve, ImagePoint p) {
 
 class Corrector {
  public:
-  Corrector(const Page& page, const AxesFound& axes, JudgedMap& judged)
-      : page_(page), axes_(axes), judged_(judged), reach_(std::max(8.0, 0.008 * std::max(page.ink.cols, page.ink.rows))) {}
+  Corrector(const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged)
+      : page_(page), print_(print), axes_(axes), judged_(judged), reach_(std::max(8.0, 0.008 * std::max(page.ink.cols, page.ink.rows))) {}
 
   // nullopt: not here (another map of the sheet may have it). Text: here, but it could not be done. Empty text: done.
   std::optional<std::string> Apply(const CorrectionStep& step) {
@@ -186,7 +186,12 @@ class Corrector {
   std::optional<std::string> Trace(const TraceCurve& step) {
     const auto panel = PanelAt(ToImage(step.through[step.through.size() / 2]));
     if (!panel) return std::nullopt;
-    auto trace = TraceThrough(page_, ToImage(step.through), step.closed);
+    if (step.instead_of) {
+      const auto replaced = Find(*step.instead_of);
+      if (!replaced) return std::nullopt;
+      judged_.curves.erase(judged_.curves.begin() + static_cast<std::ptrdiff_t>(*replaced));
+    }
+    auto trace = TraceThrough(page_, print_, axes_, ToImage(step.through), step.closed);
     if (trace) {
       Keep(std::move(*trace), step.meaning, *panel);
       return std::string();
@@ -276,6 +281,7 @@ class Corrector {
   }
 
   const Page& page_;
+  const PrintFound& print_;
   const AxesFound& axes_;
   JudgedMap& judged_;
   double reach_;
@@ -283,9 +289,9 @@ class Corrector {
 
 }  // namespace
 
-CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const AxesFound& axes, JudgedMap& judged) {
+CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged) {
   CurveCorrections result;
-  Corrector corrector(page, axes, judged);
+  Corrector corrector(page, print, axes, judged);
   for (std::size_t i = 0; i < recipe.corrections.size(); ++i) {
     const auto outcome = corrector.Apply(recipe.corrections[i].step);
     result.applied.push_back(outcome.has_value());

@@ -72,6 +72,7 @@ struct TraceCurve {  // follow the ink through these points
   CurveMeaning meaning;
   bool closed = false;
   std::vector<Point2> through;
+  std::optional<CurveNear> instead_of;  // a curve that goes away for it
   bool operator==(const TraceCurve&) const = default;
 };
 struct CutCurve {  // in two, at the point of the curve nearest to curve.near

@@ -272,8 +272,9 @@ CorrectionStep ReadStep(Node& node) {
     return step;
   }
   if (word == "trace_curve") {
-    TraceCurve step{ReadMeaning(node), node.Flag("closed"), {}};
+    TraceCurve step{ReadMeaning(node), node.Flag("closed"), {}, {}};
     step.through = node.Places("through_px", step.closed ? 3 : 2, 1000);
+    if (node.Find("instead_of") != nullptr) step.instead_of = ReadCurve(node, "instead_of");
     return step;
   }
   if (word == "cut_curve") return CutCurve{ReadCurve(node)};

@@ -82,6 +82,7 @@ void WriteStep(Json& json, const CorrectionStep& step) {
                  [&](const TraceCurve& s) {
                    WriteMeaning(json, s.meaning, s.closed);
                    json["through_px"] = Places(s.through);
+                   if (s.instead_of) json["instead_of"] = Near(*s.instead_of);
                  },
                  [&](const CutCurve& s) { json["curve"] = Near(s.curve); },
                  [&](const JoinCurves& s) {

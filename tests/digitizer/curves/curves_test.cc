@@ -55,6 +55,13 @@ class Plot {
     return page;
   }
 
+  Result<TracedCurve> Follow(const std::vector<ImagePoint>& through, bool closed) const {
+    PrintFound print;
+    print.mask = cv::Mat1b(kHeight, kWidth, static_cast<unsigned char>(0));
+    for (const cv::Rect& pad : pads_) print.mask(pad).setTo(255);
+    return TraceThrough(ToPage(), print, {}, through, closed);
+  }
+
   CurvesFound Trace() const {
     const Page page = ToPage();
     const auto ridges = TraceRidges(page);
@@ -275,7 +282,7 @@ TEST(TraceThrough, LandsOnTheInkFromPointsOfAnUnsteadyHand) {
     const ImagePoint p = kFalling(t);
     through.push_back({p.x + rng.uniform(-3.0, 3.0), p.y + rng.uniform(-3.0, 3.0)});
   }
-  const auto curve = TraceThrough(plot.ToPage(), through, false);
+  const auto curve = plot.Follow(through, false);
   ASSERT_TRUE(curve.has_value());
   std::vector<double> errors;
   for (const ImagePoint& p : curve->points) {
@@ -293,10 +300,10 @@ TEST(TraceThrough, LandsOnTheInkFromPointsOfAnUnsteadyHand) {
 
 TEST(TraceThrough, RefusesWhatItCannotFollow) {
   const Plot plot;
-  EXPECT_FALSE(TraceThrough(plot.ToPage(), {{100, 100}}, false).has_value());
-  EXPECT_FALSE(TraceThrough(plot.ToPage(), {{100, 100}, {5000, 100}}, false).has_value());
+  EXPECT_FALSE(plot.Follow({{100, 100}}, false).has_value());
+  EXPECT_FALSE(plot.Follow({{100, 100}, {5000, 100}}, false).has_value());
   // Over blank paper it gives a curve that says that it saw no ink.
-  const auto blank = TraceThrough(plot.ToPage(), {{100, 100}, {300, 200}}, false);
+  const auto blank = plot.Follow({{100, 100}, {300, 200}}, false);
   ASSERT_TRUE(blank.has_value());
   EXPECT_FALSE(blank->doubts.empty());
   EXPECT_LT(blank->confidence, 0.5);

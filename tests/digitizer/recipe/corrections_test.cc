@@ -66,7 +66,7 @@ class Corrections : public ::testing::Test {
   CurveCorrections Apply(const std::string& corrections) {
     const auto recipe = ParseRecipe(R"({"recipe": 1, "corrections": [)" + corrections + "]}");
     EXPECT_TRUE(recipe.has_value()) << (recipe ? "" : recipe.error().place + recipe.error().message);
-    return ApplyCurveCorrections(*recipe, page_, axes_, judged_);
+    return ApplyCurveCorrections(*recipe, page_, {}, axes_, judged_);
   }
   std::vector<std::string> ApplyAxes(const std::string& corrections) {
     const auto recipe = ParseRecipe(R"({"recipe": 1, "corrections": [)" + corrections + "]}");
