@@ -16,18 +16,20 @@ constexpr double kLowContrast = 4.0;
 constexpr double kCell = 16.0;  // px, of the grid that finds neighbors
 // What a pixel of the way costs. Blank paper would cost 1 a pixel; a line's own ink a tenth of it.
 constexpr double kInked = 0.10;
-constexpr double kOverInk = 0.25;    // across a crossing
-constexpr double kOverPaper = 0.65;  // between dashes, under a label
+constexpr double kOverInk = 0.25;  // across a crossing
+constexpr double kBetweenDashes = 0.3;
+constexpr double kOverPaper = 0.8;
 constexpr double kUnderPrint = 0.35;
-constexpr double kCovered = 0.55;   // on the ink of print or of a grid line
+constexpr double kCovered = 0.55;   // on the ink of a grid line
 constexpr double kTurn = 30.0;      // for a radian, squared, between the way and a line's own direction
 constexpr double kWaver = 0.1;      // rad, that a ridge's direction wavers
 constexpr double kInkChange = 0.3;  // for a unit of Lab beyond what noise makes
 constexpr double kInkNoise = 5.0;
 constexpr double kStray = 0.25;     // a pixel, at `room` from where the way is expected
 constexpr double kHand = 3.0;       // px, the unsteadiness of a hand that points
-constexpr double kUnseen = 7.0;     // for pointing at a place without ink
+constexpr double kUnseen = 14.0;    // for pointing at a place without ink
 constexpr double kAdjacent = 2.6;   // px: neighbors on one ridge
+constexpr double kDashGap = 12.0;   // px: no longer than between dashes
 constexpr double kShortGap = 26.0;  // px: from any point to any other
 constexpr double kLongGap = 130.0;  // px: only from a ridge's end to another's beginning
 
@@ -50,6 +52,7 @@ RidgeWalk::RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where)
   nodes_.reserve(field.points.size() + 64);
   for (const RidgePoint& p : field.points) {
     const int x = std::clamp(cvRound(p.x) - where_.x, 0, where_.width - 1), y = std::clamp(cvRound(p.y) - where_.y, 0, where_.height - 1);
+    if (cover(y + where_.y, x + where_.x) == kPrintThere) continue;  // glyphs; the line below them is not seen
     const cv::Vec3b c = lab(y, x);
     AddNode({p.x, p.y, p.tx, p.ty, static_cast<float>(page.ink(y + where_.y, x + where_.x)), static_cast<float>(c[1]), static_cast<float>(c[2]), true,
              cover(y + where_.y, x + where_.x) != 0});
@@ -136,6 +139,7 @@ bool RidgeWalk::HasNext(int node, bool along) const {
 double RidgeWalk::GapCost(const Node& a, const Node& b, double length) const {
   const int samples = std::max(1, static_cast<int>(length / 2));
   const double level = std::max(20.0F, 0.5F * std::min(a.level, b.level));
+  const double paper = length < kDashGap ? kBetweenDashes : kOverPaper;
   double cost = 0;
   for (int i = 0; i < samples; ++i) {
     const double t = (i + 0.5) / samples;
@@ -144,7 +148,7 @@ double RidgeWalk::GapCost(const Node& a, const Node& b, double length) const {
     if (cover_(p) == kPrintThere)
       cost += kUnderPrint;
     else
-      cost += cover_(p) == 0 && page_.ink(p) > level ? kOverInk : kOverPaper;
+      cost += cover_(p) == 0 && page_.ink(p) > level ? kOverInk : paper;
   }
   return cost / samples * length;
 }

@@ -51,7 +51,7 @@ class RidgeWalk {
     float level;  // ink on the line, 0..255
     float a, b;   // its color in Lab, without lightness
     bool inked;
-    bool covered;  // print's or the grid's own ink
+    bool covered;  // the grid's own ink
   };
   struct Step {
     int node;
