@@ -115,7 +115,7 @@ std::vector<WalkState> RidgeWalk::Near(ImagePoint at, double reach) {
   return near;
 }
 
-// Whether another ridge point follows on closely.
+// Whether the ridge goes on: a few px ahead, since at a blunt end its last points look aside.
 bool RidgeWalk::HasNext(int node, bool along) const {
   std::int8_t& known = ends_[static_cast<std::size_t>(2 * node + (along ? 0 : 1))];
   if (known >= 0) return known == 1;
@@ -128,7 +128,7 @@ bool RidgeWalk::HasNext(int node, bool along) const {
       for (int id : cells_[static_cast<std::size_t>(r * columns_ + c)]) {
         const Node& m = nodes_[static_cast<std::size_t>(id)];
         const double dx = m.x - n.x, dy = m.y - n.y, d = std::hypot(dx, dy);
-        if (id != node && m.inked && d > 0.5 && d < kAdjacent && sign * (dx * n.tx + dy * n.ty) > 0.7 * d) {
+        if (m.inked && d > 3.0 && d < 6.5 && sign * (dx * n.tx + dy * n.ty) > 0.9 * d && std::abs(dx * m.tx + dy * m.ty) > 0.8 * d) {
           known = 1;
           break;
         }

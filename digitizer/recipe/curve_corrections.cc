@@ -186,11 +186,9 @@ class Corrector {
   std::optional<std::string> Trace(const TraceCurve& step) {
     const auto panel = PanelAt(ToImage(step.through[step.through.size() / 2]));
     if (!panel) return std::nullopt;
-    if (step.instead_of) {
-      const auto replaced = Find(*step.instead_of);
-      if (!replaced) return std::nullopt;
+    // Where the curve is no longer found there is nothing to take away, and what the person drew stands all the same.
+    if (const auto replaced = step.instead_of ? Find(*step.instead_of) : std::nullopt)
       judged_.curves.erase(judged_.curves.begin() + static_cast<std::ptrdiff_t>(*replaced));
-    }
     auto trace = TraceThrough(page_, print_, axes_, ToImage(step.through), step.closed);
     if (trace) {
       Keep(std::move(*trace), step.meaning, *panel);

@@ -298,6 +298,51 @@ TEST(TraceThrough, LandsOnTheInkFromPointsOfAnUnsteadyHand) {
   EXPECT_LT(errors[errors.size() * 95 / 100], 1.5);
 }
 
+// Share of a traced curve's points within 1.5 px of f.
+double OnLine(const TracedCurve& curve, const std::function<ImagePoint(double)>& f) {
+  int near = 0;
+  for (const ImagePoint& p : curve.points) {
+    double d = 1e9;
+    for (int i = 0; i <= 4000; ++i) {
+      const ImagePoint q = f(i / 4000.0);
+      d = std::min(d, std::hypot(p.x - q.x, p.y - q.y));
+    }
+    near += d < 1.5 ? 1 : 0;
+  }
+  return static_cast<double>(near) / static_cast<double>(curve.points.size());
+}
+
+TEST(TraceThrough, KeepsToADashedLineThatASolidOneCrosses) {
+  Plot plot;
+  plot.Line(kRising, 2);
+  plot.Line(kFalling, 2, 9, 6);
+  const auto curve = plot.Follow({kFalling(0.02), kFalling(0.45), kFalling(0.98)}, false);
+  ASSERT_TRUE(curve.has_value());
+  EXPECT_GT(OnLine(*curve, kFalling), 0.97);
+}
+
+TEST(TraceThrough, GoesOnUnderALabel) {
+  Plot plot;
+  plot.Line(kFalling, 2);
+  const ImagePoint middle = kFalling(0.5);
+  plot.Pad({cvRound(middle.x) - 40, cvRound(middle.y) - 14, 80, 28});
+  const auto curve = plot.Follow({kFalling(0.02), kFalling(0.3), kFalling(0.98)}, false);
+  ASSERT_TRUE(curve.has_value());
+  EXPECT_GT(OnLine(*curve, kFalling), 0.94);  // under the label nothing tells where it bends
+}
+
+TEST(TraceThrough, KeepsToItsOwnInk) {
+  // Two lines that touch at a shallow angle, one of them blue.
+  const auto straight = [](double t) { return ImagePoint{100 + 600 * t, 350}; };
+  const auto bowed = [](double t) { return ImagePoint{100 + 600 * t, 352 + 140 * (2 * t - 1) * (2 * t - 1)}; };
+  Plot plot;
+  plot.Line(straight, 2);
+  plot.Line(bowed, 2, 0, 0, {200, 80, 20}, 190);
+  const auto curve = plot.Follow({bowed(0.02), bowed(0.25), bowed(0.98)}, false);
+  ASSERT_TRUE(curve.has_value());
+  EXPECT_GT(OnLine(*curve, bowed), 0.90);  // where they touch they are one line
+}
+
 TEST(TraceThrough, RefusesWhatItCannotFollow) {
   const Plot plot;
   EXPECT_FALSE(plot.Follow({{100, 100}}, false).has_value());

@@ -124,6 +124,18 @@ TEST_F(Corrections, APersonsWordSettlesWhatItIsAboutOnly) {
   EXPECT_FALSE(judged_.curves[1].reasons.empty());
 }
 
+TEST_F(Corrections, ATraceMayStandInsteadOfACurve) {
+  const std::string trace =
+      R"({"do": "trace_curve", "role": "speed_line", "value": 91000, "unit": "rpm", "through_px": [[301, 310], [502, 330], [696, 340]],)";
+  Apply(trace + R"("instead_of": {"near_px": [500, 320]}})");
+  ASSERT_EQ(judged_.curves.size(), 3U);
+  EXPECT_EQ(judged_.curves[0].value, 60000.0);
+  EXPECT_EQ(judged_.curves[2].value, 91000.0);
+  // What was to go away is not there any more: the person's curve stands all the same.
+  Apply(trace + R"("instead_of": {"near_px": [150, 120]}})");
+  EXPECT_EQ(judged_.curves.size(), 4U);
+}
+
 TEST_F(Corrections, RolesThatCarryNoValueLoseIt) {
   Apply(R"({"do": "set_role", "curve": {"near_px": [500, 320]}, "role": "surge_line"})");
   EXPECT_EQ(judged_.curves[0].role, CurveRole::kSurgeLine);

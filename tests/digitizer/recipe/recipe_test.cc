@@ -33,6 +33,7 @@ const char* const kGood[] = {
     R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "surge_line", "points_px": [[100, 500], [300, 200]]}]})",
     R"({"recipe": 1, "corrections": [{"do": "add_curve", "role": "efficiency_island", "value": 0.74, "unit": "1", "closed": true, "points_px": [[100, 500], [300, 200], [400, 400]]}]})",
     R"({"recipe": 1, "corrections": [{"do": "trace_curve", "role": "speed_line", "value": 90000, "unit": "rpm", "through_px": [[100, 500], [300, 520], [400, 600]]}]})",
+    R"({"recipe": 1, "corrections": [{"do": "trace_curve", "role": "efficiency_island", "value": 0.7, "unit": "1", "closed": true, "through_px": [[100, 500], [300, 520], [400, 600]], "instead_of": {"near_px": [120, 498], "role": "other"}}]})",
     R"({"recipe": 1, "corrections": [{"do": "cut_curve", "curve": {"near_px": [400.25, 300.5]}}]})",
     R"({"recipe": 1, "corrections": [{"do": "join_curves", "curve": {"near_px": [1, 2]}, "with": {"near_px": [3, 4], "role": "other"}}]})",
     R"({"recipe": 1, "corrections": [{"do": "delete_curve", "curve": {"near_px": [1, 2], "role": "speed_line", "value": 60000}}]})",
