@@ -95,7 +95,7 @@ int Run(int argc, char** argv) {
   std::vector<double> listed;
   double paint_worst = 0.0, paint_sum = 0.0;
   int paints = 0;
-  double busiest = 0.0;
+  double busiest = 0.0, reading = 0.0;
   for (int round = 0; round < 5; ++round) {
     QElapsedTimer clock;
     clock.start();
@@ -124,6 +124,12 @@ int Run(int argc, char** argv) {
       }
       busiest = std::max(busiest, stretches.longest());
     }
+    const ChartPanel& panel = room->chart().frame().panels.front();
+    clock.restart();
+    for (int i = 0; i < 1000; ++i)
+      ReadAt(*room->chart().shown(), panel,
+             panel.ValueAt(panel.plot.topLeft() + QPointF(panel.plot.width() * (i % 37) / 37.0, panel.plot.height() * (i % 29) / 29.0)));
+    reading += static_cast<double>(clock.nsecsElapsed()) / 1e9 / 5;
     QScrollBar* bar = room->list().verticalScrollBar();
     for (int step = 0; step < 200; ++step) {
       bar->setValue(bar->value() + 60);
@@ -140,6 +146,7 @@ int Run(int argc, char** argv) {
   fmt::print("start to a list of {} maps on view: {:.0f} ms (median of 5), {:.0f} ms at most\n", maps, listed[2], listed[4]);
   fmt::print("a scrolled list painted: {:.2f} ms on average, {:.2f} ms at most of {}\n", paint_sum / paints, paint_worst, paints);
   fmt::print("opening maps and searching words, the window's thread busy at a stretch: {:.1f} ms at most\n", busiest);
+  fmt::print("a reading under the cursor, in words: {:.3f} ms\n", reading);
   return 0;
 }
 

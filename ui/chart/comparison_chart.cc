@@ -146,7 +146,7 @@ void DrawLines(QPainter& painter, const std::vector<DrawnLine>& lines, const Cha
       painter.drawPolyline(line.line);
     }
   };
-  all(CurveRole::kEfficiencyIsland, look.sea, kIslandWidth);
+  all(CurveRole::kEfficiencyIsland, look.sea, look.night ? kIslandWidth * 1.25 : kIslandWidth);
   all(CurveRole::kEfficiencyLine, look.sea, kSpeedWidth);
   all(CurveRole::kSpeedLine, look.ink, kSpeedWidth * 0.85);
   all(CurveRole::kFlowLine, look.ink, kSpeedWidth * 0.85);
@@ -210,6 +210,18 @@ void DrawLabels(QPainter& painter, const ChartPanel& panel, const std::vector<Dr
   }
   const QFont font = ChartFont(Print::kSmall);
   const QFontMetricsF metrics(font);
+  // A limit is never told by its color alone.
+  for (const DrawnLine& line : lines) {
+    if (line.curve->role != CurveRole::kSurgeLine) continue;
+    const QString word = QStringLiteral("surge");
+    QPointF center;
+    if (!labels.Place(line.line[line.line.size() / 2], QPointF(-1, -0.4), QSizeF(metrics.horizontalAdvance(word) + 4, metrics.capHeight() + 8),
+                      center))
+      continue;
+    painter.setFont(font);
+    painter.setPen(look.oxide_print);
+    painter.drawText(QPointF(center.x() - metrics.horizontalAdvance(word) / 2, center.y() + metrics.capHeight() / 2), word);
+  }
   const auto write = [&](const DrawnLine& line, QPointF from, QPointF way, const QColor& color) {
     Curve rounded = {.role = line.curve->role, .value = line.curve->value, .unit = line.curve->unit};
     // A converted speed is no printed number: four digits say what can be told apart.
