@@ -41,6 +41,7 @@ class Session {
   const Sheet& sheet() const { return *sheet_; }
   // What the stages work on, in whose pixels their results are: the sheet, a small sheet at twice its size, one that lies turned upright.
   const Sheet& working_sheet() const { return *work_.sheet; }
+  const WorkingSheet& work() const { return work_; }
 
   // Does what is still to do. On an error or a cancel the stages already done stay done.
   Result<DigitizeResult> Run(const Progress& progress = {});

@@ -25,6 +25,13 @@ Point2 WorkingFromSheet(Point2 p, const WorkingSheet& work) {
   return {(p.x + 0.5) * work.scale - 0.5, (p.y + 0.5) * work.scale - 0.5};
 }
 
+template <typename... F>
+struct Overloaded : F... {
+  using F::operator()...;
+};
+
+}  // namespace
+
 Point2 SheetFromWorking(Point2 p, const WorkingSheet& work) {
   p = {(p.x + 0.5) / work.scale - 0.5, (p.y + 0.5) / work.scale - 0.5};
   const bool odd = work.quarter_turns % 2 != 0;
@@ -35,13 +42,6 @@ Point2 SheetFromWorking(Point2 p, const WorkingSheet& work) {
   }
   return p;
 }
-
-template <typename... F>
-struct Overloaded : F... {
-  using F::operator()...;
-};
-
-}  // namespace
 
 WorkingSheet PrepareWorkingSheet(std::shared_ptr<const Sheet> sheet, int quarter_turns) {
   WorkingSheet work;

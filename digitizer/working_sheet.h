@@ -24,5 +24,6 @@ WorkingSheet PrepareWorkingSheet(std::shared_ptr<const Sheet> sheet, int quarter
 Recipe ToWorkingPixels(Recipe recipe, const WorkingSheet& work);
 Recipe ToSheetPixels(Recipe recipe, const WorkingSheet& work);
 void ToSheetPixels(PerformanceMap& map, const WorkingSheet& work);
+Point2 SheetFromWorking(Point2 p, const WorkingSheet& work);
 
 }  // namespace islebook

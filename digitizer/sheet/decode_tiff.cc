@@ -55,15 +55,25 @@ struct FreeOptions {
   void operator()(TIFFOpenOptions* open_options) const { TIFFOpenOptionsFree(open_options); }
 };
 
-}  // namespace
-
-Result<Picture> DecodeTiff(Bytes bytes, const SheetOptions& options) {
-  TiffSource source{bytes, 0, {}};
+std::unique_ptr<TIFF, Close> OpenTiff(TiffSource& source) {
   const std::unique_ptr<TIFFOpenOptions, FreeOptions> open_options(TIFFOpenOptionsAlloc());
   TIFFOpenOptionsSetErrorHandlerExtR(open_options.get(), OnError, &source);
   TIFFOpenOptionsSetWarningHandlerExtR(open_options.get(), OnWarning, &source);
-  const std::unique_ptr<TIFF, Close> tiff(
+  return std::unique_ptr<TIFF, Close>(
       TIFFClientOpenExt("sheet", "rm", &source, OnRead, OnWrite, OnSeek, OnClose, OnSize, nullptr, nullptr, open_options.get()));
+}
+
+}  // namespace
+
+int CountTiffPages(Bytes bytes) {
+  TiffSource source{bytes, 0, {}};
+  const auto tiff = OpenTiff(source);
+  return tiff ? static_cast<int>(TIFFNumberOfDirectories(tiff.get())) : 0;
+}
+
+Result<Picture> DecodeTiff(Bytes bytes, const SheetOptions& options) {
+  TiffSource source{bytes, 0, {}};
+  const auto tiff = OpenTiff(source);
   if (!tiff) return FailDamaged("TIFF", source.text);
   if (options.page > 1 && TIFFSetDirectory(tiff.get(), static_cast<tdir_t>(options.page - 1)) == 0)
     return Fail(ErrorCode::kNotFound, fmt::format("the TIFF has no page {}; choose an earlier page.", options.page));

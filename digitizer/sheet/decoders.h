@@ -39,6 +39,9 @@ Result<Picture> DecodePnm(Bytes bytes, const SheetOptions& options);
 Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options);
 Result<Picture> DrawSvgPage(Bytes bytes, const SheetOptions& options);
 
+int CountTiffPages(Bytes bytes);
+int CountPdfPages(Bytes bytes);
+
 // BGRA rows onto white.
 void CompositeOnWhite(const cv::Mat4b& bgra, cv::Mat3b& bgr, bool premultiplied);
 

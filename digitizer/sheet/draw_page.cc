@@ -52,6 +52,11 @@ PageSource AskForSource(Bytes pdf, const std::string& page, double px_per_point 
 
 }  // namespace
 
+int CountPdfPages(Bytes bytes) {
+  const auto facts = RunHelper({"pdfinfo", "-"}, bytes, {.wall_s = 20.0, .cpu_s = 10});
+  return facts && !facts->timed_out ? std::atoi(FindFact(TextOf(facts->output), "Pages").c_str()) : 0;
+}
+
 Result<Picture> DrawPdfPage(Bytes bytes, const SheetOptions& options) {
   const std::string page = std::to_string(options.page);
   const auto facts = RunHelper({"pdfinfo", "-f", page, "-l", page, "-"}, bytes, {.wall_s = 20.0, .cpu_s = 10});

@@ -149,6 +149,12 @@ Result<Sheet> DecodeSheet(std::span<const std::uint8_t> bytes, std::string file_
   return sheet;
 }
 
+int CountPages(std::span<const std::uint8_t> bytes) {
+  const std::string format = bytes.empty() ? std::string() : FormatOf(bytes);
+  const int pages = format == "pdf" ? CountPdfPages(bytes) : format == "tiff" ? CountTiffPages(bytes) : 1;
+  return std::max(1, pages);
+}
+
 Result<std::vector<std::uint8_t>> ReadSheetBytes(const std::filesystem::path& file) {
   const std::string name = file.string();
   std::unique_ptr<std::FILE, int (*)(std::FILE*)> stream(std::fopen(file.c_str(), "rb"), std::fclose);

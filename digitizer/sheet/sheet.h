@@ -47,4 +47,7 @@ Result<std::vector<std::uint8_t>> ReadSheetBytes(const std::filesystem::path& fi
 Result<Sheet> ReadSheet(const std::filesystem::path& file, const SheetOptions& options = {});
 Result<Sheet> DecodeSheet(std::span<const std::uint8_t> bytes, std::string file_name, const SheetOptions& options = {});
 
+// How many pages a PDF or TIFF has, without drawing one; 1 for every other sheet. What cannot be counted is found out when it is decoded: 1. Thread safe.
+int CountPages(std::span<const std::uint8_t> bytes);
+
 }  // namespace islebook

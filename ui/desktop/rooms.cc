@@ -2,10 +2,14 @@
 
 #include "ui/desktop/frame/main_window.h"
 #include "ui/desktop/frame/workplace.h"
+#include "ui/desktop/light_table/light_table.h"
 #include "ui/desktop/shelf_room/shelf_room.h"
 
 namespace islebook {
 
-void AddRooms(MainWindow& window, Workplace& workplace) { window.AddRoom(new ShelfRoom(workplace, &window)); }
+void AddRooms(MainWindow& window, Workplace& workplace) {
+  window.AddRoom(new LightTable(workplace, &window));
+  window.AddRoom(new ShelfRoom(workplace, &window));
+}
 
 }  // namespace islebook
