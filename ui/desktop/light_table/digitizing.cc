@@ -289,7 +289,6 @@ class Digitizing::Worker {
     }
     auto done = std::make_shared<Digitized>();
     done->maps = std::move(result->maps);
-    done->times = std::move(result->times);
     done->seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
     Tell([done = std::shared_ptr<const Digitized>(std::move(done))](Digitizing& owner) {
       owner.busy_ = false;

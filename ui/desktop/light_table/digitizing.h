@@ -12,7 +12,6 @@
 #include <QObject>
 #include <QPolygonF>
 
-#include "digitizer/digitize.h"
 #include "digitizer/recipe/recipe.h"
 #include "mapstore/map/performance_map.h"
 #include "mapstore/units/error.h"
@@ -45,7 +44,6 @@ struct ReadSheetFacts {
 
 struct Digitized {
   std::vector<PerformanceMap> maps;
-  std::vector<StageTime> times;
   double seconds = 0.0;
 };
 

@@ -334,17 +334,17 @@ void LightTable::OpenFromShelf(const QString& spec) {
 }
 
 void LightTable::Paste() {
-  const QMimeData* data = QApplication::clipboard()->mimeData();
-  if (data != nullptr && data->hasUrls()) {
+  const QMimeData* copied = QApplication::clipboard()->mimeData();
+  if (copied != nullptr && copied->hasUrls()) {
     QStringList files;
-    for (const QUrl& url : data->urls())
+    for (const QUrl& url : copied->urls())
       if (url.isLocalFile()) files << url.toLocalFile();
     const QStringList left = TakeFiles(files);
     if (!left.isEmpty()) workplace().Complain(tr("%1 is no sheet: a picture, a PDF or an SVG page is.").arg(left.join(QStringLiteral(", "))));
     return;
   }
   SheetOrder order;
-  if (data != nullptr && data->hasImage()) order.picture = qvariant_cast<QImage>(data->imageData());
+  if (copied != nullptr && copied->hasImage()) order.picture = qvariant_cast<QImage>(copied->imageData());
   if (order.picture.isNull()) return workplace().Complain(tr("There is no picture on the clipboard. Copy one, then paste it here."));
   order.name = tr("pasted-%1.png").arg(QTime::currentTime().toString(QStringLiteral("HHmmss"))).toStdString();
   work_.Open(std::move(order));
@@ -434,7 +434,7 @@ void LightTable::ShowTopLine() {
   if (work_.digitizing().busy() && !work_.has_map())
     facts().SetTopLine(tr("Reading the sheet"));
   else if (work_.has_map())
-    facts().SetTopLine(TopLineOf(work_.map()), NeedsReview(work_.map()));
+    facts().SetTopLine(TopLineOf(work_.map()), !doubts_->doubts().empty());
   else
     facts().SetTopLine(work_.has_sheet() ? tr("The sheet is not read") : tr("No sheet on the table"));
 }

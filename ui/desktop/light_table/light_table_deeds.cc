@@ -192,7 +192,10 @@ void LightTable::TellTwins() {
   SetTwin(deeds_["accept_curve"], with(AcceptCurve{example}));
   SetTwin(deeds_["join"], with(JoinCurves{example, CurveNear{}}));
   SetTwin(deeds_["relabel"], with(RelabelCurve{example, example.value, chosen ? work_.map().curves[*work_.chosen()].unit : std::string()}));
-  SetTwin(deeds_["trace"], with(TraceCurve{{CurveRole::kSpeedLine, std::nullopt, {}}, false, {{0, 0}, {1, 1}}}));
+  TraceCurve traced;
+  traced.meaning.role = CurveRole::kSpeedLine;
+  traced.through = {{0, 0}, {1, 1}};
+  SetTwin(deeds_["trace"], with(traced));
   SetTwin(deeds_["corners"], with(SetFrame{}));
   SetTwin(deeds_["axis_x"], with(SetAxis{.axis = AxisSide::kX, .min = 0.0, .max = 1.0}));
   SetTwin(deeds_["axis_y"], with(SetAxis{.axis = AxisSide::kY, .min = 1.0, .max = 4.0}));
