@@ -54,6 +54,8 @@ void AcceptForm::Propose(const QString& name, const QString& author) {
   if (author_->text().isEmpty()) author_->setText(author);
 }
 
+void AcceptForm::AddButton(QWidget* button) { static_cast<QGridLayout*>(layout())->addWidget(button, 4, 0, 1, 2); }
+
 void AcceptForm::Clear() {
   name_->clear();
   name_->setModified(false);

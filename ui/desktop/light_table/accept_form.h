@@ -21,6 +21,7 @@ class AcceptForm : public QWidget {
   void SetReady(bool ready);  // a map is there to be accepted
   void SetMessageHint(const QString& words);
   void EditName();
+  void AddButton(QWidget* button);  // beside the one that accepts
   QPushButton* button() const { return button_; }
 
   QString name() const;

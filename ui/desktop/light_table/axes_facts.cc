@@ -106,7 +106,7 @@ AxesFacts::Row AxesFacts::MakeRow(QGridLayout* grid, int line, const QString& na
   row.quantity->setObjectName(QStringLiteral("axis_%1_quantity").arg(id));
   row.quantity->setAccessibleName(tr("%1: what the axis shows").arg(name));
   row.quantity->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
-  row.quantity->setMinimumContentsLength(12);
+  row.quantity->setMinimumContentsLength(10);
   for (const Quantity quantity : kQuantities) row.quantity->addItem(QString::fromStdString(QuantityWords(quantity)), static_cast<int>(quantity));
   row.name->setBuddy(row.quantity);
   const auto edit = [&](const QString& what, const QString& words) {
@@ -114,7 +114,7 @@ AxesFacts::Row AxesFacts::MakeRow(QGridLayout* grid, int line, const QString& na
     made->setObjectName(QStringLiteral("axis_%1_%2").arg(id, what));
     made->setAccessibleName(QStringLiteral("%1: %2").arg(name, words));
     made->setToolTip(tr("%1\nislebook digitize --recipe FILE (set_axis)").arg(words));
-    made->setMinimumWidth(44);
+    made->setMinimumWidth(36);
     return made;
   };
   row.min = edit("min", tr("value at this end of the frame: left or bottom"));

@@ -85,7 +85,10 @@ LightTable::LightTable(Workplace& workplace, QWidget* parent) : Room(workplace, 
   OfferUnfinished();
 }
 
-LightTable::~LightTable() { pool_.waitForDone(); }
+LightTable::~LightTable() {
+  pool_.waitForDone();
+  disconnect(&work_.history(), nullptr, this, nullptr);  // it tells of its end, when there are no deeds any more
+}
 
 QWidget* LightTable::MakeWork() {
   auto* all = new QWidget(this);
@@ -156,6 +159,7 @@ QWidget* LightTable::MakeWork() {
   halves->addWidget(right);
   halves->setStretchFactor(0, 3);
   halves->setStretchFactor(1, 2);
+  halves->setSizes({560, 320});
   rows->addWidget(halves, 1);
   return all;
 }
@@ -246,11 +250,9 @@ void LightTable::TakeLook() {
   view_->SetLook(workplace().look());
   chart_->SetLook(workplace().look());
   const DeskLook& look = workplace().look();
-  const QString style = QStringLiteral(
-                            "NoticeLine, QFrame#tool_row { background: %1; border: none; border-bottom: 1px solid %2; } QFrame#tool_row QToolButton "
-                            "{ padding: 4px 6px; }")
-                            .arg(look.panel.name(), look.edge.name());
-  setStyleSheet(QString(style).replace(QLatin1String("NoticeLine"), QLatin1String("islebook--NoticeLine")));
+  setStyleSheet(QStringLiteral("islebook--NoticeLine, QFrame#tool_row { background: %1; border: none; border-bottom: 1px solid %2; }"
+                               "QFrame#tool_row QToolButton { padding: 4px 5px; }")
+                    .arg(look.panel.name(), look.edge.name()));
 }
 
 void LightTable::Enter() { view_->setFocus(); }

@@ -51,7 +51,7 @@ QAction* LightTable::AddDeed(const Deed& deed, const QString& short_words, std::
 void LightTable::MakeDeeds() {
   const QString for_the_eye = tr("for the eye only; islebook digitize --proof draws the curves over the sheet");
   const auto button = [this](const char* id) { tool_row_->addWidget(DeedButton(deeds_[id], this)); };
-  const auto gap = [this] { tool_row_->addSpacing(10); };
+  const auto gap = [this] { tool_row_->addSpacing(6); };
 
   AddDeed({"open", tr("Open a sheet"), QKeySequence::Open, {}}, tr("Open"), [this] {
     auto* dialog = new QFileDialog(this, tr("Open a sheet"), workplace().habits().value("light_table/folder").toString(),
@@ -88,7 +88,7 @@ void LightTable::MakeDeeds() {
   AddDeed({"accept_curve", tr("The chosen curve is right as it is"), QKeySequence("A"), {}}, tr("It is right"), [this] { AcceptCurveAsItIs(); });
   AddDeed({"relabel", tr("Give the chosen curve its value; or just type the number"), QKeySequence("V"), {}}, tr("Value"),
           [this] { curve_->EditValue(); });
-  for (const char* id : {"delete", "relabel", "accept_curve"}) button(id);
+  for (const char* id : {"delete", "accept_curve"}) button(id);
   gap();
 
   const std::tuple<const char*, const char*, CurveRole, QString> roles[] = {
@@ -147,7 +147,7 @@ void LightTable::MakeDeeds() {
     connect(dialog, &QFileDialog::fileSelected, this, [this](const QString& file) { SaveRecipe(file); });
     dialog->open();
   });
-  button("save_recipe");
+  accept_->AddButton(DeedButton(deeds_["save_recipe"], accept_));
   AddDeed({"accept", tr("Put the map on the shelf"), QKeySequence("Ctrl+Return"),
            tr("islebook shelf add FILE --sheet SHEET --name NAME --message WORDS")},
           tr("Put it on the shelf"), [this] {

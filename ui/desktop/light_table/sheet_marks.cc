@@ -17,6 +17,7 @@ constexpr double kBeyondPx = 40.0;  // lines this far beyond what is seen still 
 constexpr double kHaloPx = 7.0;     // from the curve to its halo
 constexpr double kHatchStep = 12.0, kHatchLength = 10.0;
 constexpr double kFlagHalf = 9.0;
+constexpr double kLabelShare = 4.0;  // a labeled curve is at least this many times as long as its label
 
 // The line on the screen, with no more points than can be told apart there, in the pieces that are seen.
 std::vector<QPolygonF> OnScreen(const QPolygonF& line, const QTransform& screen_from_sheet, const QRectF& shown) {
@@ -136,6 +137,8 @@ class Words {
     painter_.setFont(SmallFont(11, false));
     const QFontMetricsF metrics(painter_.font());
     const QSizeF size(metrics.horizontalAdvance(text) + 6, metrics.height());
+    const QRectF seen = line.boundingRect();
+    if (std::hypot(seen.width(), seen.height()) < kLabelShare * size.width()) return;  // it would hide what it names
     for (const double part : {0.5, 0.62, 0.38, 0.74, 0.26, 0.86, 0.14}) {
       const QPointF center = line[static_cast<qsizetype>(part * static_cast<double>(line.size() - 1))];
       const QRectF box(center.x() - size.width() / 2, center.y() - size.height() / 2, size.width(), size.height());
