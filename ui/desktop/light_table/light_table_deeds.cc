@@ -67,8 +67,8 @@ void LightTable::MakeDeeds() {
   });
   AddDeed({"paste", tr("Paste a sheet from the clipboard"), QKeySequence::Paste, tr("islebook digitize FILE, the picture saved as a file")},
           tr("Paste"), [this] { Paste(); });
-  AddDeed({"undo", tr("Undo"), QKeySequence::Undo, {}}, tr("Undo"), [this] { work_.history().undo(); });
-  AddDeed({"redo", tr("Do it again"), QKeySequence::Redo, {}}, tr("Redo"), [this] { work_.history().redo(); });
+  AddDeed({"undo", tr("Undo"), QKeySequence("Ctrl+Z"), {}}, tr("Undo"), [this] { work_.history().undo(); });
+  AddDeed({"redo", tr("Do it again"), QKeySequence("Ctrl+Shift+Z"), {}}, tr("Redo"), [this] { work_.history().redo(); });
   for (const char* id : {"open", "undo", "redo"}) button(id);
   gap();
 

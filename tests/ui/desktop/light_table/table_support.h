@@ -26,7 +26,7 @@ namespace islebook {
 
 inline const QString kSample = QStringLiteral(ISLEBOOK_SOURCE_DIR "/sample_maps/hazel-40/hazel-40-web.jpg");
 
-inline bool WaitFor(const std::function<bool()>& done, int milliseconds = 120000) { return QTest::qWaitFor(done, milliseconds); }
+inline bool WaitFor(const std::function<bool()>& done, int milliseconds = 60000) { return QTest::qWaitFor(done, milliseconds); }
 
 // A curve of the sample sheet as it was drawn, in sheet pixels: the truth file beside the sheet (exact to 0.01 px by its making).
 struct DrawnTruth {
