@@ -74,9 +74,9 @@ AxesFacts::AxesFacts(QWidget* parent)
     made->setBuddy(buddy);
     grid->addWidget(made, line, 0);
   };
-  label(tr("Corrected to"), temperature_, 6);
-  grid->addWidget(temperature_, 6, 1);
-  grid->addWidget(pressure_, 6, 2, 1, 2);
+  label(tr("Reference"), temperature_, 6);
+  grid->addWidget(temperature_, 6, 1, 1, 2);
+  grid->addWidget(pressure_, 6, 3);
   grid->addWidget(printed_, 6, 4, 1, 2);
   temperature_->setObjectName("reference_temperature");
   temperature_->setAccessibleName(tr("Reference temperature"));
@@ -90,8 +90,8 @@ AxesFacts::AxesFacts(QWidget* parent)
   grid->addWidget(title_, 7, 1, 1, 5);
   title_->setObjectName("map_title");
   title_->setAccessibleName(tr("Title of the map"));
-  grid->setColumnStretch(1, 3);
-  grid->setColumnStretch(3, 3);
+  for (QLineEdit* edit : {temperature_, pressure_}) edit->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
+  for (const auto& [column, share] : {std::pair(1, 3), std::pair(3, 4), std::pair(4, 3)}) grid->setColumnStretch(column, share);
   connect(temperature_, &QLineEdit::returnPressed, this, &AxesFacts::TakeReference);
   connect(pressure_, &QLineEdit::returnPressed, this, &AxesFacts::TakeReference);
   connect(printed_, &QCheckBox::clicked, this, &AxesFacts::TakeReference);
@@ -114,7 +114,8 @@ AxesFacts::Row AxesFacts::MakeRow(QGridLayout* grid, int line, const QString& na
     made->setObjectName(QStringLiteral("axis_%1_%2").arg(id, what));
     made->setAccessibleName(QStringLiteral("%1: %2").arg(name, words));
     made->setToolTip(tr("%1\nislebook digitize --recipe FILE (set_axis)").arg(words));
-    made->setMinimumWidth(36);
+    made->setMinimumWidth(40);
+    made->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
     return made;
   };
   row.min = edit("min", tr("value at this end of the frame: left or bottom"));
@@ -170,8 +171,8 @@ void AxesFacts::SetMap(std::shared_ptr<const PerformanceMap> map) {
   title_->setText(map_ ? QString::fromStdString(map_->title) : QString());
   if (!map_ || !map_->reference_conditions) return;
   const ReferenceConditions& reference = *map_->reference_conditions;
-  temperature_->setText(tr("%1 \u00b0C").arg(reference.temperature_K - 273.15, 0, 'f', 2));
-  pressure_->setText(tr("%1 kPa").arg(reference.pressure_Pa / 1000.0, 0, 'f', 3));
+  temperature_->setText(tr("%1 \u00b0C").arg(reference.temperature_K - 273.15, 0, 'g', 5));
+  pressure_->setText(tr("%1 kPa").arg(reference.pressure_Pa / 1000.0, 0, 'g', 6));
   printed_->setChecked(reference.basis == ReferenceConditions::Basis::kPrinted);
 }
 

@@ -44,6 +44,8 @@ void DoubtsList::Step(int by) {
 
 void DoubtsList::ShowCurve(std::optional<std::size_t> curve) {
   const QSignalBlocker quiet(this);
+  if (currentRow() >= 0 && !curve && doubts_[static_cast<std::size_t>(currentRow())].curve < 0)
+    return;  // it is about the sheet, and so no curve is chosen
   if (currentRow() >= 0 && curve && doubts_[static_cast<std::size_t>(currentRow())].curve == static_cast<std::ptrdiff_t>(*curve)) return;
   const auto at = std::ranges::find_if(doubts_, [&](const ChartDoubt& doubt) { return curve && doubt.curve == static_cast<std::ptrdiff_t>(*curve); });
   setCurrentRow(at == doubts_.end() ? -1 : static_cast<int>(at - doubts_.begin()));

@@ -65,7 +65,12 @@ TEST_F(LightTableTest, DoubtsAreCountedListedAndVisited) {
   const QPointF center = room_->view().ScreenFromSheet(room_->view().marks().curves()[static_cast<std::size_t>(first->curve)].bounds.center());
   EXPECT_NEAR(center.x(), room_->view().width() / 2.0, 0.35 * room_->view().width());
   EXPECT_NEAR(center.y(), room_->view().height() / 2.0, 0.35 * room_->view().height());
-  // The key goes on to the next one, and accepting takes the doubt away.
+  // The key visits each of them, whether it is about a curve or the sheet.
+  for (int step = 1; step <= room_->doubts().count(); ++step) {
+    Key(Qt::Key_N);
+    EXPECT_EQ(room_->doubts().currentRow(), (row + step) % room_->doubts().count());
+  }
+  // Accepting takes the doubt away.
   const auto number = room_->doubts().count();
   ASSERT_TRUE(Corrected([this] { Key(Qt::Key_A); }));
   EXPECT_LT(room_->doubts().count(), number);
