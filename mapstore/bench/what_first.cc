@@ -198,6 +198,9 @@ struct Candidate {
   bool estimated;
   BenchRig rig;
   std::unique_ptr<PerformanceMap> own_map;  // a scaled wheel's, kept while it is tried
+  std::vector<CaseValue> takes;
+
+  void Take(const char* key, std::string written) { takes.push_back({{"stage", static_cast<std::size_t>(stage), key}, std::move(written)}); }
 };
 
 class CandidateList {
@@ -218,7 +221,7 @@ class CandidateList {
  private:
   std::string Where(std::size_t stage) const { return rig_.asked.stages.size() > 1 ? rig_.asked.stages[stage].name + " stage: " : ""; }
   Candidate& Add(ChangedElement element, int stage, std::string words, bool estimated) {
-    candidates_.push_back({element, stage, std::move(words), estimated, rig_, nullptr});
+    candidates_.push_back({element, stage, std::move(words), estimated, rig_, nullptr, {}});
     return candidates_.back();
   }
   // Another wheel has another maker's limit, which nobody has stated.
@@ -237,6 +240,8 @@ class CandidateList {
       candidate.rig.compressors[i] = wheel.map;
       candidate.rig.asked.stages[i].map = wheel.name;
       ForgetLimits(candidate.rig.asked.stages[i]);
+      candidate.Take("compressor", wheel.name);
+      for (const char* key : {"speed_limit", "reference_temperature", "reference_pressure"}) candidate.Take(key, "");
     }
     for (const double size : {kSizeStep, 1.0 / kSizeStep}) {
       Candidate& candidate = Add(ChangedElement::kCompressor, static_cast<int>(i),
@@ -262,14 +267,21 @@ class CandidateList {
       turbine.vane_opening.reset();
       turbine.reference_K.reset();
       turbine.reference_Pa.reset();
+      candidate.Take("turbine", wheel.name);
+      for (const char* key : {"turbine_effective_area", "turbine_reference_temperature", "turbine_reference_pressure", "vane_opening"})
+        candidate.Take(key, "");
       // Vanes and a free port would both regulate: the port is shut.
       const auto vanes = VaneRange(*wheel.map);
       if (!vanes) continue;
-      if (turbine.wastegate_area_m2 > 0.0) turbine.wastegate_opening = 0.0;
+      if (turbine.wastegate_area_m2 > 0.0) {
+        turbine.wastegate_opening = 0.0;
+        candidate.Take("wastegate_opening", "0 %");
+      }
       // Only one stage can hold the target: on the others vanes stand in the middle.
       if (i + 1 < rig_.asked.stages.size()) {
         turbine.vane_opening = 0.5 * (vanes->first + vanes->second);
         candidate.words += fmt::format(", vanes at {:.3g} %", 100 * *turbine.vane_opening);
+        candidate.Take("vane_opening", fmt::format("{:.4g} %", 100 * *turbine.vane_opening));
       }
     }
     for (const double size : {kSizeStep, 1.0 / kSizeStep}) {
@@ -280,6 +292,7 @@ class CandidateList {
             ChangedElement::kTurbine, static_cast<int>(i),
             fmt::format("{}turbine one size {}, {:.3g} cm2 instead of {:.3g} cm2", Where(i), way, area * 1e4, *now.effective_area_m2 * 1e4), true);
         candidate.rig.asked.stages[i].turbine->effective_area_m2 = area;
+        candidate.Take("turbine_effective_area", fmt::format("{:.4g} cm2", area * 1e4));
       } else {
         Candidate& candidate = Add(ChangedElement::kTurbine, static_cast<int>(i),
                                    fmt::format("{}turbine one size {}, {} at {:.3g} %", Where(i), way, now.map, 100 * size), true);
@@ -310,21 +323,23 @@ class CandidateList {
         Candidate& candidate = Add(ChangedElement::kWastegate, static_cast<int>(i),
                                    fmt::format("{}wastegate port {:.3g} mm instead of {:.3g} mm", Where(i), bore * step * 1e3, bore * 1e3), false);
         candidate.rig.asked.stages[i].turbine->wastegate_area_m2 *= step * step;
+        candidate.Take("wastegate_diameter", fmt::format("{:.4g} mm", bore * step * 1e3));
       }
     }
   }
 
   void Openings(std::size_t i) {
     const TurbineStage& now = *rig_.asked.stages[i].turbine;
-    const auto add = [&](const char* what, double from, double to, std::optional<double> TurbineStage::* opening) {
+    const auto add = [&](const char* what, const char* key, double from, double to, std::optional<double> TurbineStage::* opening) {
       Candidate& candidate = Add(ChangedElement::kOpening, static_cast<int>(i),
                                  fmt::format("{}{} {:.3g} % open instead of {:.3g} %", Where(i), what, 100 * to, 100 * from), false);
       (*candidate.rig.asked.stages[i].turbine).*opening = to;
+      candidate.Take(key, fmt::format("{:.4g} %", 100 * to));
     };
     for (const double step : {-0.1, 0.1}) {
       if (now.wastegate_opening && now.wastegate_area_m2 > 0.0 && *now.wastegate_opening + step >= 0.0 && *now.wastegate_opening + step <= 1.0)
-        add("wastegate", *now.wastegate_opening, *now.wastegate_opening + step, &TurbineStage::wastegate_opening);
-      if (now.vane_opening) add("vanes", *now.vane_opening, *now.vane_opening + step, &TurbineStage::vane_opening);
+        add("wastegate", "wastegate_opening", *now.wastegate_opening, *now.wastegate_opening + step, &TurbineStage::wastegate_opening);
+      if (now.vane_opening) add("vanes", "vane_opening", *now.vane_opening, *now.vane_opening + step, &TurbineStage::vane_opening);
     }
   }
 
@@ -335,6 +350,8 @@ class CandidateList {
           ChangedElement::kCooler, -1,
           fmt::format("cooler of {:.3g} % instead of {:.3g} %", 100 * std::min(cooler.effectiveness + 0.1, 0.95), 100 * cooler.effectiveness), false);
       for (OperatingPoint& point : candidate.rig.asked.points) point.cooler.effectiveness = std::min(point.cooler.effectiveness + 0.1, 0.95);
+      candidate.takes.emplace_back(CasePlace{"air_path", 0, "cooler_effectiveness"},
+                                   fmt::format("{:.4g} %", 100 * std::min(cooler.effectiveness + 0.1, 0.95)));
     }
     if (rig_.asked.HasTurbines() || rig_.asked.stages.size() < 2) return;
     for (std::size_t i = 0; i + 1 < rig_.asked.stages.size(); ++i)
@@ -346,6 +363,8 @@ class CandidateList {
           CompressorStage& stage = candidate.rig.asked.stages[k];
           stage.outlet_Pa.reset();
           stage.pressure_ratio = k == i ? ratio : solved_.stages[k].pressure_ratio;
+          candidate.takes.emplace_back(CasePlace{"stage", k, "outlet_pressure"}, "");
+          candidate.takes.emplace_back(CasePlace{"stage", k, "pressure_ratio"}, fmt::format("{:.4g}", *stage.pressure_ratio));
         }
       }
   }
@@ -382,7 +401,8 @@ const char* ChangedElementName(ChangedElement element) {
   return "";
 }
 
-Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t index, Goal goal, std::span<const ShelfWheel> shelf) {
+Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t index, Goal goal, std::span<const ShelfWheel> shelf,
+                                const WhatFirstProgress& go_on) {
   if (index >= rig.asked.points.size()) return Fail(ErrorCode::kInvalidArgument, "the case has no such point.");
   if (goal == Goal::kDriveRatio && !rig.asked.HasTurbines())
     return Fail(ErrorCode::kBadCase, "drive pressure needs turbines; give each stage a turbine or turbine_effective_area.");
@@ -402,13 +422,16 @@ Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t index, Goal goa
   const Reached now = Reach(*setup, base, solved[0], goal);
   out.now = now.value;
   out.limited_by = now.limited_by;
-  for (Candidate& candidate : CandidateList(rig, solved[0], shelf).Make()) {
+  std::vector<Candidate> candidates = CandidateList(rig, solved[0], shelf).Make();
+  for (std::size_t done = 0; done < candidates.size(); ++done) {
+    Candidate& candidate = candidates[done];
+    if (go_on && !go_on(done, candidates.size())) return Fail(ErrorCode::kCancelled, "the search for what to change first was stopped.");
     const auto changed = Setup::Make(candidate.rig);
     if (!changed) {
       out.left_out.push_back(fmt::format("{}: {}", candidate.words, changed.error().message));
       continue;
     }
-    RankedChange change{candidate.element, candidate.stage, candidate.words, candidate.estimated, {}, {}, {}};
+    RankedChange change{candidate.element, candidate.stage, candidate.words, candidate.estimated, {}, {}, {}, std::move(candidate.takes)};
     const Reached reached = Reach(*changed, candidate.rig.asked.points[index], solved[0], goal);
     change.value = reached.value;
     change.limited_by = reached.limited_by;

@@ -5,12 +5,14 @@
 // wastegate, openings that the case fixes, the cooler, and without turbines the split. A state holds where no verdict is over (bench.h), but for efficiency and drive
 // pressure, which are signs of a poor match and no ends; what the map does not say ends nothing either.
 
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
 #include "mapstore/bench/bench.h"
+#include "mapstore/bench/case_edit.h"
 #include "mapstore/map/performance_map.h"
 #include "mapstore/units/error.h"
 
@@ -37,14 +39,21 @@ std::optional<Goal> ParseGoal(std::string_view name);
 enum class ChangedElement { kSplit, kOpening, kWastegate, kCooler, kTurbine, kCompressor };
 const char* ChangedElementName(ChangedElement element);  // "split", "opening", "wastegate", "cooler", "turbine", "compressor"
 
+// A value as SetCaseValue writes it into a case; empty: the key goes.
+struct CaseValue {
+  CasePlace place;
+  std::string written;
+};
+
 struct RankedChange {
   ChangedElement element = ChangedElement::kCooler;
-  int stage = -1;               // -1: of the case as a whole
-  std::string words;            // "Rowan 64 stage: wastegate port 36.3 mm instead of 31.8 mm"
-  bool estimated = false;       // by similarity, or a part that no map describes
-  std::optional<double> value;  // of the goal with the change; nullopt: it holds nowhere
-  std::optional<double> gain;   // how much better than now, above 0 is better
-  std::string limited_by;       // the verdict that ends it
+  int stage = -1;                // -1: of the case as a whole
+  std::string words;             // "Rowan 64 stage: wastegate port 36.3 mm instead of 31.8 mm"
+  bool estimated = false;        // by similarity, or a part that no map describes
+  std::optional<double> value;   // of the goal with the change; nullopt: it holds nowhere
+  std::optional<double> gain;    // how much better than now, above 0 is better
+  std::string limited_by;        // the verdict that ends it
+  std::vector<CaseValue> takes;  // what makes the case so; empty: no case can say it (a wheel that no map describes)
 };
 
 // A map that may take a stage's place.
@@ -71,6 +80,9 @@ struct WhatFirst {
 };
 
 // `point`: index in the case. kInvalidArgument: no such point; kBadCase: the goal cannot be asked of this case (drive pressure without turbines, power without mixture).
-Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t point, Goal goal, std::span<const ShelfWheel> shelf);
+// `go_on` is told how many of the candidates are worked out; where it says false the search ends with kCancelled.
+using WhatFirstProgress = std::function<bool(std::size_t done, std::size_t all)>;
+Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t point, Goal goal, std::span<const ShelfWheel> shelf,
+                                const WhatFirstProgress& go_on = {});
 
 }  // namespace islebook
