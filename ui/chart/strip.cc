@@ -105,7 +105,13 @@ void DrawStrip(QPainter& painter, const QRectF& area, const std::vector<StripLin
     painter.drawText(QRectF(plot.left() - 20 * size, place - size, 19.6 * size, 2 * size), Qt::AlignRight | Qt::AlignVCenter,
                      Words(NumberOnChart(tick, y_ticks.decimals)));
   }
+  if (options.chosen_x && *options.chosen_x >= x.min && *options.chosen_x <= x.max) {
+    const double place = at({*options.chosen_x, y.min}).x();
+    painter.setPen(QPen(look.ochre, 3.4 * unit));
+    painter.drawLine(QPointF(place, plot.top()), QPointF(place, plot.bottom()));
+  }
   painter.setPen(QPen(look.ink, kHairWidth * 1.4 * unit));
+  painter.setBrush(Qt::NoBrush);
   painter.drawRect(plot);
   painter.setFont(small);
   painter.drawText(QRectF(plot.left(), plot.bottom() + 1.6 * size, plot.width(), 1.5 * size), Qt::AlignCenter, Words(options.x_words));

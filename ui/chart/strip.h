@@ -1,6 +1,7 @@
 #pragma once
 // A strip: a few quantities over one axis, as lines with their words at the end. For boost and drive pressure over engine speed.
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -24,7 +25,8 @@ struct StripOptions {
   std::string title;             // above; may be empty
   double text_size = 10.0;       // height of body print in painter units
   bool night = false;
-  bool from_zero = true;  // of the y axis
+  bool from_zero = true;           // of the y axis
+  std::optional<double> chosen_x;  // marked by a line from top to bottom
 };
 
 // Draws into `area` over everything below it. With no point to draw it says so. A QGuiApplication must exist.

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <charconv>
-#include <memory>
 #include <optional>
 
 #include <fmt/format.h>
@@ -14,6 +13,7 @@
 #include "mapstore/query/surge_margin.h"
 #include "ui/cli/bench_text.h"
 #include "ui/cli/what_first_text.h"
+#include "ui/desk/bench_run.h"
 #include "ui/desk/open_map.h"
 #include "ui/report/bench_report.h"
 #include "ui/report/stage_overlay.h"
@@ -21,12 +21,12 @@
 namespace islebook {
 namespace {
 
-int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, const BenchResult& result, const std::vector<OpenedMap>& maps) {
+int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, const BenchResult& result, const CaseMaps& maps) {
   ChartFileArguments charts = arguments.charts;
   if (charts.pdf) {
     StartWithoutScreen();
     std::vector<const PerformanceMap*> stages;
-    for (const OpenedMap& map : maps) stages.push_back(&map.map);
+    for (const auto& map : maps.compressors) stages.push_back(&map->map);
     if (const auto written = WriteBenchReportPdf(*charts.pdf, result, stages); !written) {
       Complain(common, written.error());
       return kExitNotDone;
@@ -34,11 +34,11 @@ int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, c
     Say(common, fmt::format("Wrote {}.", OnOneLine(charts.pdf->string())));
     charts.pdf.reset();
   }
-  for (std::size_t i = 0; i < maps.size(); ++i) {
+  for (std::size_t i = 0; i < maps.compressors.size(); ++i) {
     ChartOptions options;
-    const std::string stage = maps.size() > 1 ? result.asked.stages[i].name + " stage" : "";
+    const std::string stage = maps.compressors.size() > 1 ? result.asked.stages[i].name + " stage" : "";
     options.caption = result.asked.title + (result.asked.title.empty() || stage.empty() ? "" : ", ") + stage;
-    const auto written = WriteCharts(charts, maps[i].map, StageOverlay(result, i), options, static_cast<int>(i) + 1);
+    const auto written = WriteCharts(charts, maps.compressors[i]->map, StageOverlay(result, i), options, static_cast<int>(i) + 1);
     if (!written) {
       Complain(common, written.error());
       return kExitNotDone;
@@ -59,8 +59,7 @@ std::optional<std::size_t> FindPoint(const BenchCase& asked, const std::string& 
   return std::nullopt;
 }
 
-int RankChanges(const BenchArguments& arguments, const CommonArguments& common, const BenchCase& asked, const std::vector<OpenedMap>& compressors,
-                const std::vector<std::optional<OpenedMap>>& turbines, SurgeMargin margin) {
+int RankChanges(const BenchArguments& arguments, const CommonArguments& common, const BenchCase& asked, const CaseMaps& maps, SurgeMargin margin) {
   const auto goal = ParseGoal(arguments.what_first);
   if (!goal) {
     std::string names;
@@ -78,12 +77,9 @@ int RankChanges(const BenchArguments& arguments, const CommonArguments& common, 
   constexpr std::size_t kMost = 300;
   const auto shelf = OpenShelfMaps(ShelfFile(common), kMost);
   if (!shelf) return FailCommand(common, shelf.error());
-  BenchRig rig{asked, {}, {}, margin};
-  for (const OpenedMap& map : compressors) rig.compressors.push_back(&map.map);
-  for (const auto& map : turbines) rig.turbines.push_back(map ? &map->map : nullptr);
   std::vector<ShelfWheel> wheels;
   for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
-  const auto found = FindWhatFirst(rig, *point, *goal, wheels);
+  const auto found = FindWhatFirst(maps.Rig(asked, margin), *point, *goal, wheels);
   if (!found) return FailCommand(common, found.error());
   for (const auto& file : {arguments.charts.svg, arguments.charts.png, arguments.charts.pdf}) {
     if (!file) continue;
@@ -113,44 +109,15 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
   const auto asked = ReadCaseFile(arguments.case_file);
   if (!asked) return FailCommand(common, asked.error());
 
-  std::vector<OpenedMap> opened;
-  std::vector<std::unique_ptr<CompressorReader>> readers;
-  std::vector<const CompressorReader*> maps;
-  std::vector<std::optional<OpenedMap>> opened_turbines;
-  std::vector<std::unique_ptr<TurbineReader>> turbine_readers;
-  std::vector<const TurbineReader*> turbines;
-  for (const CompressorStage& stage : asked->stages) {
-    int line = stage.line;
-    const auto fail = [&](Error error) {
-      error.place = fmt::format("{}, line {}{}", asked->file, line, error.place.empty() ? "" : ": " + error.place);
-      return FailCommand(common, error);
-    };
-    auto map = OpenMap(stage.map, ShelfFile(common), arguments.case_file.parent_path());
-    if (!map) return fail(map.error());
-    auto reader = MakeCompressorReader(map->map, stage, map->revision, margin);
-    if (!reader) return fail(reader.error());
-    opened.push_back(std::move(*map));
-    maps.push_back(reader->get());
-    readers.push_back(std::move(*reader));
-    if (!stage.turbine) continue;
-    line = stage.turbine->line;
-    std::optional<OpenedMap>& turbine_map = opened_turbines.emplace_back();
-    if (!stage.turbine->map.empty()) {
-      auto found = OpenMap(stage.turbine->map, ShelfFile(common), arguments.case_file.parent_path());
-      if (!found) return fail(found.error());
-      turbine_map = std::move(*found);
-    }
-    auto turbine = MakeTurbineReader(turbine_map ? &turbine_map->map : nullptr, *stage.turbine, stage.name, turbine_map ? turbine_map->revision : "");
-    if (!turbine) return fail(turbine.error());
-    turbines.push_back(turbine->get());
-    turbine_readers.push_back(std::move(*turbine));
-  }
-  if (!arguments.what_first.empty()) return RankChanges(arguments, common, *asked, opened, opened_turbines, margin);
-  const auto result = RunBench(*asked, maps, turbines);
+  MapDrawer drawer(ShelfFile(common), margin);
+  const auto maps = drawer.Open(*asked, arguments.case_file.parent_path());
+  if (!maps) return FailCommand(common, maps.error());
+  if (!arguments.what_first.empty()) return RankChanges(arguments, common, *asked, *maps, margin);
+  const auto result = maps->Run(*asked);
   if (!result) return FailCommand(common, result.error());
 
   if (const int printed = PrintResult(common, common.json ? WriteBenchReport(*result) : BenchText(*result)); printed != kExitDone) return printed;
-  if (const int drawn = DrawCharts(arguments, common, *result, opened); drawn != kExitDone) return drawn;
+  if (const int drawn = DrawCharts(arguments, common, *result, *maps); drawn != kExitDone) return drawn;
   for (const PointResult& point : result->points)
     if (!point.failure.empty())
       Complain(common, {ErrorCode::kBadCase, fmt::format("{} cannot be worked out: {}", point.name, point.failure),

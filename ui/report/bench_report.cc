@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include <QPainter>
 #include <QSaveFile>
@@ -13,6 +12,7 @@
 #include "mapstore/bench/shop_units.h"
 #include "mapstore/bench/verdicts.h"
 #include "ui/chart/strip.h"
+#include "ui/report/pressure_strip.h"
 #include "ui/report/report_pages.h"
 #include "ui/report/stage_overlay.h"
 
@@ -103,41 +103,6 @@ std::string StageTable(const BenchResult& result, std::size_t i, const Shop& sho
   return html + "<br>" + turbine.Done();
 }
 
-// Boost over engine speed and, with turbines, drive pressure, a pair of lines an altitude. Empty with fewer than two engine speeds.
-std::vector<StripLine> PressureLines(const BenchResult& result) {
-  const bool us = result.asked.units == UnitHabit::kUs;
-  const double unit = us ? 6894.757293168 : 1e5;
-  std::map<long, std::vector<const PointResult*>> by_altitude;  // to the meter
-  for (const PointResult& point : result.points)
-    if (point.failure.empty())
-      by_altitude[std::lround(point.input.altitude_m.value_or(AltitudeOfPressure(point.input.ambient.pressure_Pa)))].push_back(&point);
-  std::vector<StripLine> lines;
-  for (auto& [altitude, points] : by_altitude) {
-    std::stable_sort(points.begin(), points.end(),
-                     [](const PointResult* a, const PointResult* b) { return a->input.speed_rev_s < b->input.speed_rev_s; });
-    if (points.size() < 2 || !(points.back()->input.speed_rev_s > points.front()->input.speed_rev_s)) continue;
-    StripLine boost, drive;
-    for (const PointResult* point : points) {
-      const double rpm = point->input.speed_rev_s * 60, ambient = point->input.ambient.pressure_Pa;
-      boost.points.push_back({rpm, (point->manifold_Pa - ambient) / unit});
-      if (point->exhaust) drive.points.push_back({rpm, (point->exhaust->drive_Pa - ambient) / unit});
-    }
-    const double part = by_altitude.size() > 1 ? static_cast<double>(altitude - by_altitude.begin()->first) /
-                                                     static_cast<double>(std::max(1L, by_altitude.rbegin()->first - by_altitude.begin()->first))
-                                               : 0.0;
-    const std::string place = by_altitude.size() > 1
-                                  ? ", " + AltitudeWords(points.front()->input.altitude_m.value_or(static_cast<double>(altitude)), result.asked.units)
-                                  : "";
-    boost.words = "boost" + place;
-    drive.words = "drive pressure" + place;
-    drive.limit = true;
-    boost.lightness = drive.lightness = 0.55 * part;
-    lines.push_back(std::move(boost));
-    if (!drive.points.empty()) lines.push_back(std::move(drive));
-  }
-  return lines;
-}
-
 std::string VerdictsHtml(const BenchResult& result) {
   std::string html;
   for (const PointResult& point : result.points) {
@@ -183,20 +148,16 @@ void Maps(ReportPages& pages, const BenchResult& result, const std::vector<const
   }
 }
 
-}  // namespace
+std::string TitleOf(const BenchResult& result) { return result.asked.title.empty() ? "Operating points on their maps" : result.asked.title; }
+std::string FooterOf(const BenchResult& result) { return TitleOf(result) + (result.asked.file.empty() ? "" : ", from " + result.asked.file); }
 
-Result<void> WriteBenchReportPdf(const std::filesystem::path& file, const BenchResult& result, const std::vector<const PerformanceMap*>& maps) {
+void FillReport(ReportPages& pages, const BenchResult& result, const std::vector<const PerformanceMap*>& maps) {
   const Shop shop(result.asked.units);
-  const std::string title = result.asked.title.empty() ? "Operating points on their maps" : result.asked.title;
-  ReportPages pages(title, title + (result.asked.file.empty() ? "" : ", from " + result.asked.file));
-  pages.Text(Html(fmt::format("<h1>{}</h1><p><b>{}</b></p>", Escaped(title), Escaped(result.summary))));
+  pages.Text(Html(fmt::format("<h1>{}</h1><p><b>{}</b></p>", Escaped(TitleOf(result)), Escaped(result.summary))));
   pages.Text(Html(PointsTable(result, shop)));
   if (const std::vector<StripLine> lines = PressureLines(result); !lines.empty())
     pages.Drawing(70.0, [&](QPainter& painter, const QRectF& area) {
-      StripOptions options;
-      options.title = result.turbines.empty() ? "Boost over engine speed" : "Boost and drive pressure over engine speed";
-      options.x_words = "Engine speed, rpm";
-      options.y_words = result.asked.units == UnitHabit::kUs ? "Above ambient, psi" : "Above ambient, bar";
+      StripOptions options = PressureStrip(result);
       options.text_size = pages.TextSize();
       DrawStrip(painter, area, lines, options);
     });
@@ -217,6 +178,20 @@ Result<void> WriteBenchReportPdf(const std::filesystem::path& file, const BenchR
   pages.Text(Html(ListHtml("Left out in the case and taken as", lines)));
   pages.Text(Html(ListHtml("Look at", result.doubts)));
   pages.Text(Html(ListHtml("Cautions", BenchCautions())));
+}
+
+}  // namespace
+
+Result<void> DrawBenchReport(QPagedPaintDevice& device, const BenchResult& result, const std::vector<const PerformanceMap*>& maps) {
+  ReportPages pages(device, FooterOf(result));
+  FillReport(pages, result, maps);
+  if (const auto done = pages.Finish(); !done) return std::unexpected(done.error());
+  return {};
+}
+
+Result<void> WriteBenchReportPdf(const std::filesystem::path& file, const BenchResult& result, const std::vector<const PerformanceMap*>& maps) {
+  ReportPages pages(TitleOf(result), FooterOf(result));
+  FillReport(pages, result, maps);
   const auto bytes = pages.Finish();
   if (!bytes) return std::unexpected(bytes.error());
   QSaveFile out(QString::fromStdString(file.string()));

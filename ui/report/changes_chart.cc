@@ -21,7 +21,9 @@ namespace {
 constexpr std::size_t kMostBars = 24;
 constexpr double kWidth = 1400.0, kPrint = 20.0;
 
-std::vector<StripBar> BarsOf(const WhatFirst& found, UnitHabit units) {
+}  // namespace
+
+std::vector<StripBar> ChangeBars(const WhatFirst& found, UnitHabit units) {
   std::vector<StripBar> bars;
   for (const RankedChange& change : found.changes) {
     if (bars.size() == kMostBars) break;
@@ -31,13 +33,15 @@ std::vector<StripBar> BarsOf(const WhatFirst& found, UnitHabit units) {
   return bars;
 }
 
-}  // namespace
+std::string ChangesTitle(const WhatFirst& found, UnitHabit units) {
+  return fmt::format("What to change first: {}, at {}{}", DefinitionOf(found.goal).words, found.point,
+                     found.now ? fmt::format(" (now {})", GoalValueWords(found.goal, *found.now, units)) : " (now it holds nowhere)");
+}
 
 Result<void> WriteChangesChart(const std::filesystem::path& file, const WhatFirst& found, UnitHabit units) {
-  const std::vector<StripBar> bars = BarsOf(found, units);
+  const std::vector<StripBar> bars = ChangeBars(found, units);
   StripOptions options;
-  options.title = fmt::format("What to change first: {}, at {}{}", DefinitionOf(found.goal).words, found.point,
-                              found.now ? fmt::format(" (now {})", GoalValueWords(found.goal, *found.now, units)) : " (now it holds nowhere)");
+  options.title = ChangesTitle(found, units);
   options.text_size = kPrint;
   const double height = BarsHeight(bars.size(), kPrint);
   const QRectF area(0, 0, kWidth, height);

@@ -7,6 +7,7 @@
 #include <QMarginsF>
 #include <QPageLayout>
 #include <QPageSize>
+#include <QPagedPaintDevice>
 #include <QPainter>
 #include <QPdfWriter>
 #include <QTextDocument>
@@ -16,31 +17,37 @@
 namespace islebook {
 namespace {
 
-constexpr double kDotsPerInch = 600.0;
+constexpr int kDotsPerInch = 600;
 constexpr double kMargin_mm = 15.0, kFooter_mm = 8.0;
 constexpr double kPrint_pt = 8.5;
-
-double Dots(double millimeters) { return millimeters / 25.4 * kDotsPerInch; }
 
 }  // namespace
 
 struct ReportPages::Impl {
   QBuffer buffer;
-  std::unique_ptr<QPdfWriter> pdf;
+  std::unique_ptr<QPdfWriter> pdf;  // null on a device of the caller's
+  QPagedPaintDevice* device = nullptr;
   QPainter painter;
   QString footer;
   double y = 0.0;
   int page = 1;
   bool failed = false;
 
-  QRectF Paper() const { return {0, 0, static_cast<double>(pdf->width()), static_cast<double>(pdf->height())}; }
+  double Dots(double millimeters) const { return millimeters / 25.4 * device->logicalDpiY(); }
+  QRectF Paper() const { return {0, 0, static_cast<double>(device->width()), static_cast<double>(device->height())}; }
   QRectF Room() const { return Paper().adjusted(Dots(kMargin_mm), Dots(kMargin_mm), -Dots(kMargin_mm), -Dots(kMargin_mm + kFooter_mm)); }
+
+  void Begin(QPagedPaintDevice& on) {
+    device = &on;
+    failed = !painter.begin(device);
+    if (!failed) BeginPage();
+  }
 
   void BeginPage() {
     const ChartLook look = ChartLook::Day();
-    painter.fillRect(Paper(), look.paper);
+    if (pdf) painter.fillRect(Paper(), look.paper);  // a printer's paper has its own white
     QFont font = ChartFont(Print::kSmall);
-    font.setPixelSize(static_cast<int>(std::lround(7.0 / 72 * kDotsPerInch)));
+    font.setPixelSize(static_cast<int>(std::lround(7.0 / 72 * device->logicalDpiY())));
     painter.setFont(font);
     painter.setPen(look.faint_ink);
     const QRectF line(Room().left(), Room().bottom() + Dots(3), Room().width(), Dots(5));
@@ -57,21 +64,25 @@ ReportPages::ReportPages(const std::string& title, const std::string& footer) : 
   pdf.setPageSize(QPageSize(QPageSize::A4));
   pdf.setPageOrientation(QPageLayout::Portrait);
   pdf.setPageMargins(QMarginsF(0, 0, 0, 0));
-  pdf.setResolution(static_cast<int>(kDotsPerInch));
+  pdf.setResolution(kDotsPerInch);
   pdf.setTitle(QString::fromStdString(title));
   pdf.setCreator(QStringLiteral("Islebook"));
   impl_->footer = QString::fromStdString(footer);
-  impl_->failed = !impl_->painter.begin(&pdf);
-  if (!impl_->failed) impl_->BeginPage();
+  impl_->Begin(pdf);
+}
+
+ReportPages::ReportPages(QPagedPaintDevice& device, const std::string& footer) : impl_(std::make_unique<Impl>()) {
+  impl_->footer = QString::fromStdString(footer);
+  impl_->Begin(device);
 }
 
 ReportPages::~ReportPages() = default;
 
-double ReportPages::TextSize() const { return kPrint_pt / 72 * kDotsPerInch; }
+double ReportPages::TextSize() const { return kPrint_pt / 72 * impl_->device->logicalDpiY(); }
 
 void ReportPages::NewPage() {
   if (impl_->failed) return;
-  impl_->pdf->newPage();
+  impl_->device->newPage();
   ++impl_->page;
   impl_->BeginPage();
 }
@@ -79,7 +90,7 @@ void ReportPages::NewPage() {
 void ReportPages::Text(const QString& html) {
   if (impl_->failed) return;
   QTextDocument document;
-  document.documentLayout()->setPaintDevice(impl_->pdf.get());
+  document.documentLayout()->setPaintDevice(impl_->device);
   QFont font = ChartFont(Print::kBody);
   font.setPixelSize(static_cast<int>(std::lround(TextSize())));
   document.setDefaultFont(font);
@@ -114,22 +125,22 @@ void ReportPages::Text(const QString& html) {
     }
     impl_->y = room.bottom();
   }
-  impl_->y += Dots(3);
+  impl_->y += impl_->Dots(3);
 }
 
 void ReportPages::Drawing(double height, const std::function<void(QPainter&, const QRectF&)>& draw) {
   if (impl_->failed) return;
   const QRectF room = impl_->Room();
-  const double wanted = std::min(Dots(height), room.height());
+  const double wanted = std::min(impl_->Dots(height), room.height());
   if (wanted > room.bottom() - impl_->y) NewPage();
   impl_->painter.save();
   draw(impl_->painter, QRectF(room.left(), impl_->y, room.width(), wanted));
   impl_->painter.restore();
-  impl_->y += wanted + Dots(3);
+  impl_->y += wanted + impl_->Dots(3);
 }
 
 Result<QByteArray> ReportPages::Finish() {
-  if (impl_->failed || !impl_->painter.end()) return Fail(ErrorCode::kInternal, "The PDF report could not be drawn.");
+  if (impl_->failed || !impl_->painter.end()) return Fail(ErrorCode::kInternal, "The report could not be drawn.");
   return impl_->buffer.data();
 }
 

@@ -11,6 +11,7 @@
 
 #include "mapstore/units/error.h"
 
+class QPagedPaintDevice;
 class QPainter;
 
 namespace islebook {
@@ -19,6 +20,8 @@ class ReportPages {
  public:
   // A4, upright. `footer` stands under every page, with the page's number.
   ReportPages(const std::string& title, const std::string& footer);
+  // On a device of the caller's, on the paper that it has; margins are drawn within what it can print on.
+  ReportPages(QPagedPaintDevice& device, const std::string& footer);
   ~ReportPages();
   ReportPages(const ReportPages&) = delete;
   ReportPages& operator=(const ReportPages&) = delete;
@@ -29,7 +32,7 @@ class ReportPages {
   void NewPage();
   // Print of the body, in painter units: drawings take theirs from it.
   double TextSize() const;
-  // The finished PDF.
+  // The finished PDF; empty on a device of the caller's.
   Result<QByteArray> Finish();
 
  private:
