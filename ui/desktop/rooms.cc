@@ -1,5 +1,6 @@
 #include "ui/desktop/rooms.h"
 
+#include "ui/desktop/bench_room/bench_room.h"
 #include "ui/desktop/frame/main_window.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/desktop/light_table/light_table.h"
@@ -10,6 +11,7 @@ namespace islebook {
 void AddRooms(MainWindow& window, Workplace& workplace) {
   window.AddRoom(new LightTable(workplace, &window));
   window.AddRoom(new ShelfRoom(workplace, &window));
+  window.AddRoom(new BenchRoom(workplace, &window));
 }
 
 }  // namespace islebook

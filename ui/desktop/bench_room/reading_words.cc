@@ -1,0 +1,141 @@
+#include "ui/desktop/bench_room/reading_words.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <QCoreApplication>
+
+#include "mapstore/bench/shop_units.h"
+#include "mapstore/units/unit.h"
+#include "ui/chart/chart_words.h"
+
+namespace islebook {
+namespace {
+
+QString Tr(const char* words) { return QCoreApplication::translate("ReadingWords", words); }
+
+QString Grouped(double value, int places) {
+  QString text = QString::number(value, 'f', std::max(places, 0));
+  const qsizetype end = text.indexOf('.') < 0 ? text.size() : text.indexOf('.'), start = text.startsWith('-') ? 1 : 0;
+  if (end - start > 3)
+    for (qsizetype at = end - 3; at > start; at -= 3) text.insert(at, ',');
+  return text;
+}
+
+double RoundedTo(double value, int places) {
+  const double step = std::pow(10.0, -places);
+  return std::round(value / step) * step;
+}
+
+QString WithUnit(const QString& number, const std::string& unit) {
+  const QString words = QString::fromStdString(UnitWords(unit));
+  return words.isEmpty() ? number : number + ' ' + words;
+}
+
+}  // namespace
+
+QString NumberWithSigma(double value, const std::optional<double>& sigma, int digits) {
+  if (!sigma || !(*sigma > 0.0)) {
+    const int before = value == 0.0 ? 1 : static_cast<int>(std::floor(std::log10(std::abs(value)))) + 1;
+    return Grouped(RoundedTo(value, digits - before), digits - before);
+  }
+  // One digit of the uncertainty, two where it begins with 1.
+  int places = -static_cast<int>(std::floor(std::log10(*sigma)));
+  if (*sigma * std::pow(10.0, places) < 1.95) ++places;
+  return Grouped(RoundedTo(value, places), places) + QStringLiteral(" ± ") + Grouped(RoundedTo(*sigma, places), places);
+}
+
+QString PercentWithSigma(const std::optional<double>& value, const std::optional<double>& sigma) {
+  if (!value) return QStringLiteral("-");
+  const double percent = 100 * *value;
+  if (!sigma || !(*sigma > 0.0)) return Grouped(percent, 1) + QStringLiteral(" %");
+  const int places = *sigma >= 0.0095 ? 0 : 1;
+  const double beside = 100 * *sigma;
+  if (beside < 0.05) return Grouped(percent, 1) + QStringLiteral(" ± <0.1 %");
+  return Grouped(percent, places) + QStringLiteral(" ± ") + Grouped(beside, places) + QStringLiteral(" %");
+}
+
+QString RegionInWords(MapRegion region) {
+  switch (region) {
+    case MapRegion::kOnMap: return Tr("on the map");
+    case MapRegion::kLeftOfSurge: return Tr("left of the surge line");
+    case MapRegion::kPastChoke: return Tr("past choke");
+    case MapRegion::kOverSpeed: return Tr("above the highest speed line");
+    case MapRegion::kUnderSpeed: return Tr("below the lowest speed line");
+  }
+  return {};
+}
+
+QStringList ReadingInShort(const MapAnswer& answer, const AskableMap& map) {
+  QStringList lines;
+  if (answer.flow && answer.pressure_ratio)
+    lines << WithUnit(NumberWithSigma(*answer.flow, std::nullopt, 4), map.flow_unit()) + Tr(", PR ") +
+                 NumberWithSigma(*answer.pressure_ratio, std::nullopt, 4);
+  if (!answer.inside && answer.region) lines << RegionInWords(*answer.region);
+  if (answer.speed) lines << WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit());
+  if (answer.efficiency) lines << Tr("efficiency ") + PercentWithSigma(answer.efficiency, answer.sigma_efficiency);
+  if (answer.surge_margin) lines << Tr("surge ") + PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin);
+  return lines;
+}
+
+std::vector<std::pair<QString, QString>> ReadingInFull(const MapAnswer& answer, const AskableMap& map, UnitHabit units) {
+  std::vector<std::pair<QString, QString>> rows;
+  const auto add = [&rows](const QString& name, const QString& value) { rows.emplace_back(name, value); };
+  if (answer.flow) {
+    QString flow = WithUnit(NumberWithSigma(*answer.flow, std::nullopt, 4), map.flow_unit());
+    // In the shop's unit too, where the map prints another.
+    const auto unit = ParseUnit(map.flow_unit());
+    if (unit && unit->dimension == Dimension::kMassFlow)
+      if (const QString other = QString::fromStdString(Shop(units).Flow(*answer.flow * unit->factor));
+          !other.endsWith(QString::fromStdString(UnitWords(map.flow_unit()))))
+        flow += QStringLiteral(" (%1)").arg(other);
+    add(Tr("Corrected flow"), flow);
+  }
+  if (answer.pressure_ratio) add(Tr("Pressure ratio"), NumberWithSigma(*answer.pressure_ratio, std::nullopt, 4));
+  if (answer.region) add(Tr("Place"), RegionInWords(*answer.region));
+  add(Tr("Corrected speed"), answer.speed ? WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit()) : QStringLiteral("-"));
+  add(Tr("Efficiency"), PercentWithSigma(answer.efficiency, answer.sigma_efficiency));
+  add(Tr("Surge margin"), PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin));
+  add(Tr("Choke margin"), PercentWithSigma(answer.choke_margin, std::nullopt));
+  if (answer.map_width) add(Tr("Map width here"), PercentWithSigma(answer.map_width, std::nullopt));
+  if (!answer.reason.empty()) add(Tr("Note"), QString::fromStdString(answer.reason));
+  return rows;
+}
+
+const Verdict* FindVerdict(const std::vector<Verdict>& verdicts, VerdictKind kind) {
+  const auto found = std::find_if(verdicts.begin(), verdicts.end(), [kind](const Verdict& verdict) { return verdict.kind == kind; });
+  return found == verdicts.end() ? nullptr : &*found;
+}
+
+QString VerdictNumber(const Verdict& verdict, UnitHabit units) {
+  if (!verdict.value) return {};
+  switch (verdict.kind) {
+    case VerdictKind::kOutletTemperature:
+    case VerdictKind::kManifoldTemperature:
+    case VerdictKind::kTurbineTemperature: {
+      const bool us = units == UnitHabit::kUs;
+      const double shown = us ? *verdict.value * 1.8 - 459.67 : *verdict.value - 273.15;
+      QString words = QString::number(shown, 'f', 0);
+      if (verdict.sigma && *verdict.sigma > 0.0) {
+        const double sigma = us ? *verdict.sigma * 1.8 : *verdict.sigma;
+        words += sigma < 0.5 ? QStringLiteral(" ± <1") : QStringLiteral(" ± ") + QString::number(sigma, 'f', 0);
+      }
+      return words + (us ? QStringLiteral(" °F") : QStringLiteral(" °C"));
+    }
+    case VerdictKind::kDriveRatio: return NumberWithSigma(*verdict.value, verdict.sigma, 3);
+    case VerdictKind::kTarget: return PercentWithSigma(*verdict.value, verdict.sigma);
+    default: return PercentWithSigma(verdict.value, verdict.sigma);
+  }
+}
+
+QString GradeWords(Grade grade) {
+  switch (grade) {
+    case Grade::kRoom: return Tr("room");
+    case Grade::kUnknown: return Tr("unknown");
+    case Grade::kClose: return Tr("close");
+    case Grade::kOver: return Tr("over");
+  }
+  return {};
+}
+
+}  // namespace islebook
