@@ -68,9 +68,9 @@ TomlNode Convert(const toml::node& node, int line, const Places& places) {
 
 }  // namespace
 
-const TomlNode* TomlNode::Find(std::string_view key) const {
+const TomlNode* TomlNode::Find(std::string_view wanted) const {
   for (const auto& [name, value] : entries)
-    if (name == key) return &value;
+    if (name == wanted) return &value;
   return nullptr;
 }
 

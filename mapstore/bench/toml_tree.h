@@ -26,7 +26,7 @@ struct TomlNode {
   TomlSpan at, key;                                       // of the value (of a section: its header), and of its key
   bool is_inline = false;                                 // a table in braces, or one made by dotted keys: it has no header
 
-  const TomlNode* Find(std::string_view key) const;
+  const TomlNode* Find(std::string_view wanted) const;
 };
 
 // "text", "a number", ... for messages.
