@@ -196,7 +196,7 @@ QWidget* BenchRoom::MakeWork() {
   halves->setSizes({560, 210});
   split->addWidget(halves);
   split->setStretchFactor(1, 1);
-  split->setSizes({340, 700});
+  split->setSizes({372, 700});
   connect(verdicts_, &VerdictTable::PointChosen, this, &BenchRoom::ChoosePoint);
   connect(what_first_, &WhatFirstPanel::Asked, this, &BenchRoom::ShowTwins);
   connect(what_first_, &WhatFirstPanel::Take, this, [this](const RankedChange& change) {
@@ -214,7 +214,6 @@ QWidget* BenchRoom::MakeWork() {
 QWidget* BenchRoom::MakeCase() {
   auto* panel = new QWidget(this);
   panel->setObjectName("case_panel");
-  panel->setMinimumWidth(300);
   auto* rows = new QVBoxLayout(panel);
   rows->setContentsMargins(0, 6, 0, 0);
   rows->setSpacing(4);

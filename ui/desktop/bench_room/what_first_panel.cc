@@ -37,10 +37,12 @@ WhatFirstPanel::WhatFirstPanel(Workplace& workplace, QWidget* parent)
   goal_->setObjectName("what_first_goal");
   goal_->setAccessibleName(tr("Goal"));
   for (const GoalDefinition& goal : GoalDefinitions()) goal_->addItem(QString::fromUtf8(goal.words), QString::fromLatin1(goal.name));
+  goal_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
+  goal_->setMinimumContentsLength(16);
   point_->setObjectName("what_first_point");
   point_->setAccessibleName(tr("At the point"));
   point_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
-  point_->setMinimumContentsLength(14);
+  point_->setMinimumContentsLength(10);
   find_->setObjectName("what_first_find");
   stop_->setObjectName("what_first_stop");
   take_->setObjectName("what_first_take");
@@ -67,16 +69,18 @@ WhatFirstPanel::WhatFirstPanel(Workplace& workplace, QWidget* parent)
   auto* rows = new QVBoxLayout(this);
   rows->setContentsMargins(8, 6, 8, 6);
   auto* asked = new QHBoxLayout;
-  asked->addWidget(goal_);
+  asked->addWidget(goal_, 2);
   asked->addWidget(new QLabel(tr("at"), this));
-  asked->addWidget(point_);
+  asked->addWidget(point_, 1);
   asked->addWidget(find_);
   asked->addWidget(stop_);
   asked->addWidget(progress_, 1);
-  asked->addStretch(1);
-  asked->addWidget(take_);
+  progress_->setMinimumWidth(60);
   rows->addLayout(asked);
-  rows->addWidget(line_);
+  auto* told = new QHBoxLayout;
+  told->addWidget(line_, 1);
+  told->addWidget(take_);
+  rows->addLayout(told);
   auto* halves = new QSplitter(Qt::Horizontal, this);
   halves->addWidget(table_);
   halves->addWidget(bars_);
@@ -179,7 +183,7 @@ void WhatFirstPanel::Fill() {
   if (!found_) {
     line_->setText(tr(
         "One thing at a time is changed: wheels on the shelf, their size, wastegate, vanes, cooler, split. Best first; of equal gain the cheaper."));
-    bars_->SetDrawing({});
+    bars_->hide();
     return;
   }
   for (const RankedChange& change : found_->changes) {
@@ -203,6 +207,7 @@ void WhatFirstPanel::Fill() {
   if (!found_->left_out.empty()) words += tr(" Left out: %1").arg(QString::fromStdString(found_->left_out.front()));
   line_->setText(words);
   if (table_->rowCount() > 0) table_->selectRow(0);
+  bars_->setVisible(!ChangeBars(*found_, units).empty());  // where it holds nowhere now, nothing has a gain
   bars_->SetDrawing([found = found_, units](QPainter& painter, const QRectF& area, bool night) {
     StripOptions options;
     options.night = night;

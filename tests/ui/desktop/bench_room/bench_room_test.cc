@@ -311,6 +311,13 @@ TEST_F(BenchRoomTest, UnsavedWorkIsOfferedBackAfterACrash) {
   EXPECT_FALSE(QFile::exists(Path("work/bench-0.toml")));
 }
 
+TEST_F(BenchRoomTest, FitsASmallScreen) {
+  OpenSample("lake-ferry-turbine.toml");
+  // 1280 px less the strip of rooms.
+  EXPECT_LE(room_->minimumSizeHint().width(), 1170);
+  EXPECT_LE(room_->minimumSizeHint().height(), 720);
+}
+
 TEST_F(BenchRoomTest, TableGoesToTheClipboard) {
   OpenSample("lake-ferry.toml");
   Do("bench.copy_table");
