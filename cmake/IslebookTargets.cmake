@@ -1,7 +1,7 @@
 # islebook_library(NAME SOURCES a.cc b.cc DEPENDS x y PRIVATE_DEPENDS z)
 #   One folder, one library. Headers are included by their path from the repository root.
-# islebook_test(NAME SOURCES a_test.cc DEPENDS x)
-#   One GoogleTest program; its tests appear in ctest as folder/name.
+# islebook_test(NAME [SERVER] SOURCES a_test.cc DEPENDS x)
+#   One GoogleTest program; its tests appear in ctest as folder/name. SERVER: those named .../server need a server and appear as one.
 
 if(NOT CMAKE_CXX_COMPILER_LAUNCHER)
   find_program(ISLEBOOK_CCACHE ccache)
@@ -32,7 +32,7 @@ function(islebook_library name)
 endfunction()
 
 function(islebook_test name)
-  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS;LABELS" ${ARGN})
+  cmake_parse_arguments(ARG "SERVER" "" "SOURCES;DEPENDS;LABELS" ${ARGN})
   add_executable(${name} ${ARG_SOURCES})
   target_link_libraries(${name} PRIVATE islebook_flags ${ARG_DEPENDS} GTest::gtest_main GTest::gmock)
   target_compile_definitions(${name} PRIVATE ISLEBOOK_SOURCE_DIR="${CMAKE_SOURCE_DIR}"
@@ -42,6 +42,13 @@ function(islebook_test name)
   if(NOT ARG_LABELS)
     set(ARG_LABELS unit)
   endif()
+  set(filter "")
+  if(ARG_SERVER)
+    # The tests that need a server run in one program, because starting one takes seconds.
+    set(filter TEST_FILTER "-*/server")
+    add_test(NAME ${folder}/${name}OnServer COMMAND ${name} --gtest_filter=*/server --gtest_brief=1)
+    set_tests_properties(${folder}/${name}OnServer PROPERTIES LABELS "${ARG_LABELS}" TIMEOUT 600 SKIP_REGULAR_EXPRESSION "no PostgreSQL server is installed")
+  endif()
   # Listed when built, so that a second run of ctest starts at once.
-  gtest_discover_tests(${name} TEST_PREFIX "${folder}/" DISCOVERY_MODE POST_BUILD DISCOVERY_TIMEOUT 120 PROPERTIES LABELS "${ARG_LABELS}" TIMEOUT 600)
+  gtest_discover_tests(${name} ${filter} TEST_PREFIX "${folder}/" DISCOVERY_MODE POST_BUILD DISCOVERY_TIMEOUT 120 PROPERTIES LABELS "${ARG_LABELS}" TIMEOUT 600)
 endfunction()

@@ -13,7 +13,7 @@
 
 #include "mapstore/answers/askable_map.h"
 #include "mapstore/map/map_document.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "mapstore/units/unit.h"
 
 using islebook::AskableMap;
@@ -258,7 +258,7 @@ int32_t islebook_open_shelf(const char* shelf_file, const char* name, const isle
     if (name == nullptr) return Missing("name");
     const auto read = Read(options);
     if (!read) return std::unexpected(read.error());
-    auto shelf = islebook::OpenSqliteShelf(shelf_file, {.access = islebook::ShelfAccess::kRead});
+    auto shelf = islebook::OpenShelf(shelf_file, {.access = islebook::ShelfAccess::kRead});
     if (!shelf) return std::unexpected(shelf.error());
     auto shown = (*shelf)->Show(name);
     if (!shown) return std::unexpected(shown.error());

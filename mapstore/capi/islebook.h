@@ -73,7 +73,7 @@ typedef struct islebook_options {
 } islebook_options;
 #define ISLEBOOK_OPTIONS_INIT {sizeof(islebook_options), NULL, 1, 1}
 
-/* A map document (*.map.json) in a file or in memory, or a map on a shelf: NAME, or NAME@REVISION for an earlier one. `options` may be NULL: the defaults above.
+/* A map document (*.map.json) in a file or in memory, or a map on a shelf in a file: NAME, or NAME@REVISION for an earlier one. `options` may be NULL: the defaults above.
    On failure *map is NULL. */
 ISLEBOOK_API int32_t islebook_open_file(const char* path, const islebook_options* options, islebook_map** map, islebook_error** error);
 ISLEBOOK_API int32_t islebook_open_document(const char* json, size_t size, const islebook_options* options, islebook_map** map,

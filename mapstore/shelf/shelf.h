@@ -1,5 +1,6 @@
 #pragma once
-// The shelf: the library of maps, sheets and their history. This is the interface; sqlite_shelf.h opens the one that lives in a file.
+// The shelf: the library of maps, sheets and their history. This is the interface; open_shelf.h opens one,
+// in a file or on a server.
 //
 // Nothing on a shelf is ever overwritten. A sheet is kept byte for byte, once, under its SHA-256. A revision is one immutable state of a map, named by the
 // SHA-256 of its own record (revision.h). A name points at its latest revision, its head; where it pointed before stays on record. Beside its main line a map
@@ -167,6 +168,7 @@ struct ReachHit {
 struct ReachName {
   std::string name;
   std::string revision;
+  std::string outline;
 };
 
 struct ShelfProblem {
@@ -255,9 +257,11 @@ class Shelf {
   virtual Result<void> ReachOutlines(const std::function<bool(const ReachHit&)>& each) = 0;
   virtual Result<ReachName> ReachNameOf(std::int64_t map) = 0;
 
-  // Another number than before once another program, or another Shelf of this one, changed the shelf; quick enough to be asked every second. An engine that
-  // cannot tell says 0 always.
-  virtual Result<std::int64_t> ChangesElsewhere() { return 0; }
+  // Another number than before once another program, or another Shelf of this one, changed the shelf; quick enough to be asked every second. On a
+  // server what it tells are revisions and removals, its own too.
+  virtual Result<std::int64_t> ChangesElsewhere() = 0;
+  // Another text whenever anything that names resolve to has changed since.
+  virtual Result<std::string> Mark() = 0;
 
   // A copy of the whole shelf as it is at this moment, whole or not at all, while others go on using it. An existing file is not replaced: kCannotWrite.
   virtual Result<void> BackUp(const std::filesystem::path& file) = 0;

@@ -1,5 +1,6 @@
 #include "mapstore/shelf/sqlite_database.h"
 
+#include <algorithm>
 #include <utility>
 
 #include <fmt/format.h>
@@ -64,94 +65,70 @@ std::string FileUri(const std::filesystem::path& file, const char* parameters) {
   return uri + parameters;
 }
 
+class SqliteStatement final : public StatementEngine {
+ public:
+  SqliteStatement(sqlite3* database, sqlite3_stmt* statement, std::string file)
+      : database_(database), statement_(statement), file_(std::move(file)) {}
+  SqliteStatement(const SqliteStatement&) = delete;
+  SqliteStatement& operator=(const SqliteStatement&) = delete;
+  ~SqliteStatement() override { sqlite3_finalize(statement_); }
+
+  void BindText(int index, std::string_view text) override {
+    Bound(sqlite3_bind_text64(statement_, index, text.data() == nullptr ? "" : text.data(), text.size(), SQLITE_TRANSIENT, SQLITE_UTF8));
+  }
+  void BindInteger(int index, std::int64_t value) override { Bound(sqlite3_bind_int64(statement_, index, value)); }
+  void BindReal(int index, std::optional<double> value) override {
+    if (value) Bound(sqlite3_bind_double(statement_, index, *value));
+  }
+  void BindBlob(int index, std::string_view bytes) override {
+    Bound(bytes.empty() ? sqlite3_bind_zeroblob(statement_, index, 0)
+                        : sqlite3_bind_blob64(statement_, index, bytes.data(), bytes.size(), SQLITE_STATIC));
+  }
+
+  Result<bool> Step() override {
+    if (bind_failure_ != 0) return std::unexpected(DatabaseError(std::exchange(bind_failure_, 0), "a value could not be bound", file_));
+    switch (sqlite3_step(statement_)) {
+      case SQLITE_ROW: return true;
+      case SQLITE_DONE: return false;
+      default: return FailDatabase(database_, file_);
+    }
+  }
+
+  void Reset() override {
+    sqlite3_reset(statement_);
+    sqlite3_clear_bindings(statement_);
+  }
+
+  bool IsNull(int column) const override { return sqlite3_column_type(statement_, column) == SQLITE_NULL; }
+  std::string_view Bytes(int column) const override {
+    const void* bytes =
+        sqlite3_column_type(statement_, column) == SQLITE_TEXT ? sqlite3_column_text(statement_, column) : sqlite3_column_blob(statement_, column);
+    return bytes == nullptr ? std::string_view()
+                            : std::string_view(static_cast<const char*>(bytes), static_cast<std::size_t>(sqlite3_column_bytes(statement_, column)));
+  }
+  std::int64_t Integer(int column) const override { return sqlite3_column_int64(statement_, column); }
+  double Real(int column) const override { return sqlite3_column_double(statement_, column); }
+
+ private:
+  void Bound(int code) {
+    if (code != SQLITE_OK) bind_failure_ = code;
+  }
+
+  sqlite3* database_;
+  sqlite3_stmt* statement_;
+  std::string file_;
+  int bind_failure_ = 0;
+};
+
 }  // namespace
 
-Statement::Statement(sqlite3* database, sqlite3_stmt* statement, std::string file)
-    : database_(database), statement_(statement), file_(std::move(file)) {}
+SqliteDatabase::SqliteDatabase(sqlite3* database, std::string file) : database_(database), file_(std::move(file)) {}
 
-Statement::Statement(Statement&& other) noexcept
-    : database_(other.database_),
-      statement_(std::exchange(other.statement_, nullptr)),
-      file_(std::move(other.file_)),
-      bind_failure_(other.bind_failure_) {}
+SqliteDatabase::SqliteDatabase(SqliteDatabase&& other) noexcept : database_(std::exchange(other.database_, nullptr)), file_(std::move(other.file_)) {}
 
-Statement::~Statement() { sqlite3_finalize(statement_); }
+SqliteDatabase::~SqliteDatabase() { sqlite3_close_v2(database_); }
 
-Statement& Statement::Bind(int index, std::string_view text) {
-  if (const int code = sqlite3_bind_text64(statement_, index, text.data() == nullptr ? "" : text.data(), text.size(), SQLITE_TRANSIENT, SQLITE_UTF8);
-      code != SQLITE_OK)
-    bind_failure_ = code;
-  return *this;
-}
-
-Statement& Statement::Bind(int index, std::int64_t value) {
-  if (const int code = sqlite3_bind_int64(statement_, index, value); code != SQLITE_OK) bind_failure_ = code;
-  return *this;
-}
-
-Statement& Statement::Bind(int index, double value) {
-  if (const int code = sqlite3_bind_double(statement_, index, value); code != SQLITE_OK) bind_failure_ = code;
-  return *this;
-}
-
-Statement& Statement::Bind(int index, std::optional<double> value) { return value ? Bind(index, *value) : *this; }
-
-Statement& Statement::BindBlob(int index, std::string_view bytes) {
-  const int code =
-      bytes.empty() ? sqlite3_bind_zeroblob(statement_, index, 0) : sqlite3_bind_blob64(statement_, index, bytes.data(), bytes.size(), SQLITE_STATIC);
-  if (code != SQLITE_OK) bind_failure_ = code;
-  return *this;
-}
-
-Result<bool> Statement::Step() {
-  if (bind_failure_ != 0) return std::unexpected(DatabaseError(std::exchange(bind_failure_, 0), "a value could not be bound", file_));
-  switch (sqlite3_step(statement_)) {
-    case SQLITE_ROW: return true;
-    case SQLITE_DONE: return false;
-    default: return FailDatabase(database_, file_);
-  }
-}
-
-Result<void> Statement::Run() {
-  while (true) {
-    const Result<bool> row = Step();
-    if (!row) return std::unexpected(row.error());
-    if (!*row) return {};
-  }
-}
-
-void Statement::Reset() {
-  sqlite3_reset(statement_);
-  sqlite3_clear_bindings(statement_);
-}
-
-std::string Statement::Text(int column) const {
-  const auto* text = reinterpret_cast<const char*>(sqlite3_column_text(statement_, column));
-  return text == nullptr ? std::string() : std::string(text, static_cast<std::size_t>(sqlite3_column_bytes(statement_, column)));
-}
-
-std::string Statement::Blob(int column) const { return std::string(View(column)); }
-
-std::string_view Statement::View(int column) const {
-  const auto* bytes = static_cast<const char*>(sqlite3_column_blob(statement_, column));
-  return bytes == nullptr ? std::string_view() : std::string_view(bytes, static_cast<std::size_t>(sqlite3_column_bytes(statement_, column)));
-}
-
-std::int64_t Statement::Integer(int column) const { return sqlite3_column_int64(statement_, column); }
-
-double Statement::Real(int column) const { return sqlite3_column_double(statement_, column); }
-
-std::optional<double> Statement::RealIfAny(int column) const { return IsNull(column) ? std::nullopt : std::optional(Real(column)); }
-
-bool Statement::IsNull(int column) const { return sqlite3_column_type(statement_, column) == SQLITE_NULL; }
-
-Database::Database(sqlite3* database, std::string file) : database_(database), file_(std::move(file)) {}
-
-Database::Database(Database&& other) noexcept : database_(std::exchange(other.database_, nullptr)), file_(std::move(other.file_)) {}
-
-Database::~Database() { sqlite3_close_v2(database_); }
-
-Result<Database> Database::Open(const std::filesystem::path& file, DatabaseAccess access, std::chrono::milliseconds busy_timeout) {
+Result<SqliteDatabase> SqliteDatabase::Open(const std::filesystem::path& file, DatabaseAccess access, std::chrono::milliseconds busy_timeout) {
   int flags = 0;
   switch (access) {
     case DatabaseAccess::kImmutable: flags = SQLITE_OPEN_READONLY; break;
@@ -159,21 +136,22 @@ Result<Database> Database::Open(const std::filesystem::path& file, DatabaseAcces
     case DatabaseAccess::kReadWrite: flags = SQLITE_OPEN_READWRITE; break;
     case DatabaseAccess::kCreate: flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE; break;
   }
-  Result<Database> database = OpenUri(FileUri(file, access == DatabaseAccess::kImmutable ? "?immutable=1" : ""), file.string(), flags, busy_timeout);
+  Result<SqliteDatabase> database =
+      OpenUri(FileUri(file, access == DatabaseAccess::kImmutable ? "?immutable=1" : ""), file.string(), flags, busy_timeout);
   if (database && access == DatabaseAccess::kReadOnly) {
     if (const Result<void> set = database->Execute("PRAGMA query_only = ON"); !set) return std::unexpected(set.error());
   }
   return database;
 }
 
-Result<Database> Database::OpenInMemory() {
+Result<SqliteDatabase> SqliteDatabase::OpenInMemory() {
   return OpenUri("file::memory:", "memory", SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, std::chrono::milliseconds(0));
 }
 
-Result<Database> Database::OpenUri(const std::string& uri, const std::string& file, int flags, std::chrono::milliseconds busy_timeout) {
+Result<SqliteDatabase> SqliteDatabase::OpenUri(const std::string& uri, const std::string& file, int flags, std::chrono::milliseconds busy_timeout) {
   sqlite3* raw = nullptr;
   const int code = sqlite3_open_v2(uri.c_str(), &raw, flags | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, nullptr);
-  Database database(raw, file);
+  SqliteDatabase database(raw, file);
   if (code != SQLITE_OK) return std::unexpected(DatabaseError(code, raw == nullptr ? "memory ran out" : sqlite3_errmsg(raw), file));
   sqlite3_busy_timeout(raw, static_cast<int>(busy_timeout.count()));
   // A shelf may come from anyone: its schema may not run what it likes, and its pages are checked as they are read.
@@ -184,35 +162,19 @@ Result<Database> Database::OpenUri(const std::string& uri, const std::string& fi
   return database;
 }
 
-Result<Statement> Database::Prepare(std::string_view sql) {
+Result<Statement> SqliteDatabase::Prepare(std::string_view sql, Rows) {
   sqlite3_stmt* statement = nullptr;
   if (sqlite3_prepare_v2(database_, sql.data(), static_cast<int>(sql.size()), &statement, nullptr) != SQLITE_OK)
     return FailDatabase(database_, file_);
-  return Statement(database_, statement, file_);
+  return Statement(std::make_unique<SqliteStatement>(database_, statement, file_));
 }
 
-Result<void> Database::Execute(const std::string& sql) {
+Result<void> SqliteDatabase::Execute(const std::string& sql) {
   if (sqlite3_exec(database_, sql.c_str(), nullptr, nullptr, nullptr) != SQLITE_OK) return FailDatabase(database_, file_);
   return {};
 }
 
-Result<std::int64_t> Database::Integer(std::string_view sql) {
-  Result<Statement> statement = Prepare(sql);
-  if (!statement) return std::unexpected(statement.error());
-  const Result<bool> row = statement->Step();
-  if (!row) return std::unexpected(row.error());
-  return *row ? statement->Integer(0) : 0;
-}
-
-Result<std::string> Database::Text(std::string_view sql) {
-  Result<Statement> statement = Prepare(sql);
-  if (!statement) return std::unexpected(statement.error());
-  const Result<bool> row = statement->Step();
-  if (!row) return std::unexpected(row.error());
-  return *row ? statement->Text(0) : std::string();
-}
-
-Result<void> Database::CopyFrom(Database& other) {
+Result<void> SqliteDatabase::CopyFrom(SqliteDatabase& other) {
   sqlite3_backup* copy = sqlite3_backup_init(database_, "main", other.database_, "main");
   if (copy == nullptr) return FailDatabase(database_, other.file_);
   sqlite3_backup_step(copy, -1);
@@ -220,11 +182,11 @@ Result<void> Database::CopyFrom(Database& other) {
   return Execute("PRAGMA journal_mode = MEMORY");
 }
 
-bool Database::IsInTransaction() const { return sqlite3_get_autocommit(database_) == 0; }
+bool SqliteDatabase::IsInTransaction() const { return sqlite3_get_autocommit(database_) == 0; }
 
-std::int64_t Database::Changes() const { return sqlite3_changes64(database_); }
+std::int64_t SqliteDatabase::Changes() const { return sqlite3_changes64(database_); }
 
-Result<void> Database::CheckFileIsInPlace() const {
+Result<void> SqliteDatabase::CheckFileIsInPlace() const {
   int moved = 0;
   if (sqlite3_file_control(database_, "main", SQLITE_FCNTL_HAS_MOVED, &moved) == SQLITE_OK && moved != 0)
     return Fail(ErrorCode::kShelfUnavailable,
@@ -232,31 +194,38 @@ Result<void> Database::CheckFileIsInPlace() const {
   return {};
 }
 
-Transaction::Transaction(Transaction&& other) noexcept : database_(std::exchange(other.database_, nullptr)), kind_(other.kind_) {}
+Result<void> SqliteDatabase::Begin(Kind kind) {
+  // A writer begins as one at once, so that a busy shelf is noticed here and not halfway.
+  const Result<void> begun = Execute(kind == Kind::kWrite ? "BEGIN IMMEDIATE" : "BEGIN");
+  return begun && kind == Kind::kWrite ? CheckFileIsInPlace() : begun;
+}
 
-Result<Transaction> Transaction::Begin(Database& database, Kind kind) {
-  const Result<void> begun = database.Execute(kind == Kind::kWrite ? "BEGIN IMMEDIATE" : "BEGIN");
-  if (!begun) return std::unexpected(begun.error());
-  Transaction transaction(database, kind);
+Result<void> SqliteDatabase::Commit(Kind kind) {
   if (kind == Kind::kWrite) {
-    if (const Result<void> in_place = database.CheckFileIsInPlace(); !in_place) return std::unexpected(in_place.error());
+    if (const Result<void> in_place = CheckFileIsInPlace(); !in_place) return in_place;
   }
-  return transaction;
+  return Execute("COMMIT");
 }
 
-// Some errors (a full disk among them) have rolled back already.
-Transaction::~Transaction() {
-  if (database_ != nullptr && database_->IsInTransaction()) (void)database_->Execute("ROLLBACK");
+void SqliteDatabase::RollBack() {
+  if (IsInTransaction()) (void)Execute("ROLLBACK");
 }
 
-Result<void> Transaction::Commit() {
-  if (kind_ == Kind::kWrite) {
-    if (const Result<void> in_place = database_->CheckFileIsInPlace(); !in_place) return in_place;
+WordIndex SqliteDatabase::Words() const {
+  return {"CROSS JOIN", "words MATCH ?1", "rank MATCH 'bm25(10.0, 5.0, 3.0, 3.0, 1.0, 0.5)'", "rank", "snippet(words, -1, '', '', '...', 12)"};
+}
+
+// Each word in quotes and open at its end, all of them needed: nothing that is typed can be an operator of the index.
+std::string SqliteDatabase::WordsAskedFor(const std::string& anywhere, const std::string& maker) const {
+  std::string match;
+  for (const auto& [words, column] : {std::pair(&anywhere, ""), std::pair(&maker, "maker : ")}) {
+    for (std::size_t at = 0; at < words->size();) {
+      const std::size_t end = std::min(words->find(' ', at), words->size());
+      if (end > at) match += fmt::format("{}{}\"{}\"*", match.empty() ? "" : " AND ", column, words->substr(at, end - at));
+      at = end + 1;
+    }
   }
-  const Result<void> committed = database_->Execute("COMMIT");
-  if (!committed) return committed;
-  database_ = nullptr;
-  return {};
+  return match;
 }
 
 }  // namespace islebook

@@ -8,15 +8,15 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include "mapstore/shelf/database_shelf.h"
 #include "mapstore/shelf/sqlite_schema.h"
 #include "mapstore/shelf/sqlite_shelf.h"
-#include "mapstore/shelf/sqlite_shelf_impl.h"
 
 namespace islebook {
 namespace {
 
 // Opens for reading where the shelf cannot be written: SQLite needs its side files then, or the word that nobody else writes.
-Result<Database> OpenForReading(const std::filesystem::path& file, std::chrono::milliseconds busy_timeout) {
+Result<SqliteDatabase> OpenForReading(const std::filesystem::path& file, std::chrono::milliseconds busy_timeout) {
   Error first;
   for (const DatabaseAccess access : {DatabaseAccess::kReadOnly, DatabaseAccess::kImmutable}) {
     if (access == DatabaseAccess::kImmutable) {
@@ -26,7 +26,7 @@ Result<Database> OpenForReading(const std::filesystem::path& file, std::chrono::
         return Fail(ErrorCode::kShelfUnavailable, "the shelf was not closed and cannot be read to its end without permission to write in its folder.",
                     file.string());
     }
-    Result<Database> database = Database::Open(file, access, busy_timeout);
+    Result<SqliteDatabase> database = SqliteDatabase::Open(file, access, busy_timeout);
     Result<ShelfState> state = database ? ReadShelfState(*database) : Result<ShelfState>(Pass(database));
     if (state) return database;
     if (access == DatabaseAccess::kReadOnly) first = state.error();
@@ -59,26 +59,26 @@ Result<bool> LookAtFile(const std::filesystem::path& file, ShelfAccess access) {
 }
 
 // A shelf of an earlier version where nothing can be written (an old disc): brought up to date in memory.
-Result<std::unique_ptr<Shelf>> ReadOlderShelf(Database& older) {
-  Result<Database> memory = Database::OpenInMemory();
+Result<std::unique_ptr<Shelf>> ReadOlderShelf(SqliteDatabase& older) {
+  Result<SqliteDatabase> memory = SqliteDatabase::OpenInMemory();
   if (!memory) return Pass(memory);
   if (const Result<void> copied = memory->CopyFrom(older); !copied) return Pass(copied);
   if (const Result<void> migrated = MigrateShelf(*memory); !migrated) return Pass(migrated);
   if (const Result<void> closed = memory->Execute("PRAGMA query_only = ON"); !closed) return Pass(closed);
-  return std::make_unique<SqliteShelf>(std::move(*memory));
+  return std::make_unique<DatabaseShelf>(std::make_unique<SqliteDatabase>(std::move(*memory)));
 }
 
 }  // namespace
 
-Result<std::unique_ptr<Shelf>> OpenSqliteShelf(const std::filesystem::path& file, const SqliteShelfOptions& options) {
+Result<std::unique_ptr<Shelf>> OpenSqliteShelf(const std::filesystem::path& file, const ShelfOptions& options) {
   const Result<bool> exists = LookAtFile(file, options.access);
   if (!exists) return Pass(exists);
   if (options.access == ShelfAccess::kRead) {
-    Result<Database> database = OpenForReading(file, options.busy_timeout);
+    Result<SqliteDatabase> database = OpenForReading(file, options.busy_timeout);
     if (!database) return Pass(database);
     const Result<ShelfState> state = ReadShelfState(*database);
     if (!state) return Pass(state);
-    if (*state == ShelfState::kCurrent) return std::make_unique<SqliteShelf>(std::move(*database));
+    if (*state == ShelfState::kCurrent) return std::make_unique<DatabaseShelf>(std::make_unique<SqliteDatabase>(std::move(*database)));
     if (*state == ShelfState::kBlank)
       return Fail(ErrorCode::kShelfUnavailable, "this file is empty, not a shelf; islebook shelf add makes it one.", file.string());
     if (access(file.c_str(), W_OK) != 0 || access(file.has_parent_path() ? file.parent_path().c_str() : ".", W_OK) != 0)
@@ -89,8 +89,8 @@ Result<std::unique_ptr<Shelf>> OpenSqliteShelf(const std::filesystem::path& file
     std::filesystem::create_directories(file.parent_path(), error);
     if (error) return Fail(ErrorCode::kCannotWrite, fmt::format("the shelf's folder cannot be made: {}.", error.message()), file.string());
   }
-  Result<Database> database =
-      Database::Open(file, options.access == ShelfAccess::kCreate ? DatabaseAccess::kCreate : DatabaseAccess::kReadWrite, options.busy_timeout);
+  Result<SqliteDatabase> database =
+      SqliteDatabase::Open(file, options.access == ShelfAccess::kCreate ? DatabaseAccess::kCreate : DatabaseAccess::kReadWrite, options.busy_timeout);
   if (!database) return Pass(database);
   const Result<ShelfState> state = ReadShelfState(*database);
   if (!state) return Pass(state);
@@ -103,7 +103,7 @@ Result<std::unique_ptr<Shelf>> OpenSqliteShelf(const std::filesystem::path& file
   const Result<std::string> mode = database->Text("PRAGMA journal_mode");
   if (!mode) return Pass(mode);
   if (*mode != "wal") (void)database->Text("PRAGMA journal_mode = WAL");
-  return std::make_unique<SqliteShelf>(std::move(*database));
+  return std::make_unique<DatabaseShelf>(std::make_unique<SqliteDatabase>(std::move(*database)));
 }
 
 }  // namespace islebook

@@ -23,7 +23,7 @@ namespace {
 // Calls `each` for every row of a table that can be read; its first column must be the rowid. True: the whole table could be read.
 class RowReader {
  public:
-  RowReader(Database& database, std::string columns, std::string table)
+  RowReader(SqliteDatabase& database, std::string columns, std::string table)
       : database_(database), columns_(std::move(columns)), table_(std::move(table)) {}
 
   template <typename F>
@@ -67,7 +67,7 @@ class RowReader {
     }
   }
 
-  Database& database_;
+  SqliteDatabase& database_;
   std::string columns_, table_;
 };
 
@@ -79,7 +79,7 @@ struct SavedRevision {
 
 class Salvager {
  public:
-  Salvager(Database& from, Shelf& to, const std::function<bool(double)>& progress) : from_(from), to_(to), progress_(progress) {}
+  Salvager(SqliteDatabase& from, Shelf& to, const std::function<bool(double)>& progress) : from_(from), to_(to), progress_(progress) {}
 
   Result<SalvageReport> Run() {
     for (const auto step : {&Salvager::SaveSheets, &Salvager::FindDocuments, &Salvager::ReadRevisions, &Salvager::ReadNames, &Salvager::SaveMaps}) {
@@ -366,7 +366,7 @@ class Salvager {
     return facts;
   }
 
-  Database& from_;
+  SqliteDatabase& from_;
   Shelf& to_;
   const std::function<bool(double)>& progress_;
   double done_ = 0.0;
@@ -391,9 +391,9 @@ Result<SalvageReport> SalvageSqliteShelf(const std::filesystem::path& damaged, c
   if (std::filesystem::exists(std::filesystem::symlink_status(to, error)))
     return Fail(ErrorCode::kCannotWrite, "there is a file of this name already, and it was left as it is; name another.", to.string());
   std::optional<Error> failure;
-  std::optional<Database> from;
+  std::optional<SqliteDatabase> from;
   for (const DatabaseAccess access : {DatabaseAccess::kReadOnly, DatabaseAccess::kImmutable}) {
-    Result<Database> database = Database::Open(damaged, access, std::chrono::milliseconds(5000));
+    Result<SqliteDatabase> database = SqliteDatabase::Open(damaged, access, std::chrono::milliseconds(5000));
     Result<std::int64_t> tables = database ? database->Integer("SELECT count(*) FROM sqlite_schema WHERE name IN ('revisions', 'documents', 'heads')")
                                            : Result<std::int64_t>(std::unexpected(database.error()));
     if (tables && *tables == 3) {

@@ -197,7 +197,7 @@ CREATE TRIGGER wheels_remain BEFORE DELETE ON wheels BEGIN SELECT raise(ABORT, '
 };
 static_assert(kMigrations.size() == kShelfSchema);
 
-Result<std::pair<ShelfState, std::int64_t>> ReadStateAndVersion(Database& database) {
+Result<std::pair<ShelfState, std::int64_t>> ReadStateAndVersion(SqliteDatabase& database) {
   const Result<std::int64_t> application = database.Integer("PRAGMA application_id");
   if (!application) return std::unexpected(application.error());
   const Result<std::int64_t> version = database.Integer("PRAGMA user_version");
@@ -209,19 +209,19 @@ Result<std::pair<ShelfState, std::int64_t>> ReadStateAndVersion(Database& databa
   }
   if (*application != kShelfApplicationId || *version < 1)
     return Fail(ErrorCode::kShelfUnavailable,
-                "this is another program's database, not a shelf; it was left as it is. Name another file with --shelf.", database.File());
+                "this is another program's database, not a shelf; it was left as it is. Name another file with --shelf.", database.Place());
   if (*version > kShelfSchema)
     return Fail(
         ErrorCode::kNewerShelf,
         fmt::format("a later version of Islebook wrote this shelf (schema {}, this one knows up to {}); it was left as it is. Use the later version.",
                     *version, kShelfSchema),
-        database.File());
+        database.Place());
   return std::pair(*version < kShelfSchema ? ShelfState::kOlder : ShelfState::kCurrent, *version);
 }
 
 }  // namespace
 
-Result<ShelfState> ReadShelfState(Database& database) {
+Result<ShelfState> ReadShelfState(SqliteDatabase& database) {
   Result<Transaction> reading = Transaction::Begin(database, Transaction::Kind::kRead);
   if (!reading) return std::unexpected(reading.error());
   const auto found = ReadStateAndVersion(database);
@@ -229,7 +229,7 @@ Result<ShelfState> ReadShelfState(Database& database) {
   return found->first;
 }
 
-Result<void> MigrateShelf(Database& database) {
+Result<void> MigrateShelf(SqliteDatabase& database) {
   while (true) {
     Result<Transaction> writing = Transaction::Begin(database, Transaction::Kind::kWrite);
     if (!writing) return std::unexpected(writing.error());
@@ -248,7 +248,7 @@ Result<void> MigrateShelf(Database& database) {
   }
 }
 
-Result<std::vector<std::pair<std::string, std::string>>> SchemaObjects(Database& database) {
+Result<std::vector<std::pair<std::string, std::string>>> SchemaObjects(SqliteDatabase& database) {
   Result<Statement> statement =
       database.Prepare("SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%' ORDER BY 1");
   if (!statement) return std::unexpected(statement.error());

@@ -21,12 +21,12 @@ enum class ShelfState {
 };
 
 // kNewerShelf: a later version wrote it; kShelfUnavailable: another program's file.
-Result<ShelfState> ReadShelfState(Database& database);
+Result<ShelfState> ReadShelfState(SqliteDatabase& database);
 
 // Makes the tables in a blank database and brings an older shelf up to date, one numbered step a transaction.
-Result<void> MigrateShelf(Database& database);
+Result<void> MigrateShelf(SqliteDatabase& database);
 
 // The names of the tables, indexes and triggers that the current schema has, with the SQL that made them, sorted: for Verify.
-Result<std::vector<std::pair<std::string, std::string>>> SchemaObjects(Database& database);
+Result<std::vector<std::pair<std::string, std::string>>> SchemaObjects(SqliteDatabase& database);
 
 }  // namespace islebook

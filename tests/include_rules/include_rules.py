@@ -41,6 +41,7 @@ OUTSIDE = [
     ("libxlsxwriter", re.compile(r"xlsxwriter"), ("mapstore/parcel/",)),
     ("Tesseract", re.compile(r"(tesseract|leptonica)/|allheaders\.h$|baseapi\.h$"), ("digitizer/",)),
     ("Qt", QT, ("ui/",)),
+    ("libpq", re.compile(r"libpq-fe\.h$|libpq/"), ("mapstore/shelf/server/",)),
     ("SQLite", re.compile(r"sqlite3(ext)?\.h$"), ("mapstore/shelf/",)),
     ("CLI11", re.compile(r"CLI/"), ("ui/cli/command_line.cc",)),
     ("UDUNITS", re.compile(r"udunits2?\.h$|udunits2/"), ("mapstore/units/",)),

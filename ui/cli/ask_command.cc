@@ -10,6 +10,7 @@
 
 #include "mapstore/answers/askable_map.h"
 #include "mapstore/query/question_table.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "mapstore/units/print_text.h"
 #include "mapstore/units/printed_number.h"
 #include "ui/cli/ask_answers.h"
@@ -261,7 +262,8 @@ int RunAsk(const AskArguments& arguments, const CommonArguments& common) {
     if (!parsed) return RefuseArguments(common, {parsed.error().code, parsed.error().message, "--reference"});
     given_at = *parsed;
   }
-  auto opened = OpenMap(arguments.map, ShelfFile(common));
+  if (!NamesMapFile(arguments.map) && IsServerShelf(ShelfPlace(common)) && !HaveWorkshop()) return ContinueInWorkshop(common);
+  auto opened = OpenMap(arguments.map, ShelfPlace(common));
   if (!opened) return FailCommand(common, opened.error());
   const std::string name = opened->name;
   auto map = AskableMap::Make(std::move(opened->map), name, opened->revision, options);

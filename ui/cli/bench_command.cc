@@ -75,7 +75,7 @@ int RankChanges(const BenchArguments& arguments, const CommonArguments& common, 
                            {ErrorCode::kInvalidArgument, fmt::format("the case has no point \"{}\"; it has {}.", arguments.point, names), "--point"});
   }
   constexpr std::size_t kMost = 300;
-  const auto shelf = OpenShelfMaps(ShelfFile(common), kMost);
+  const auto shelf = OpenShelfMaps(ShelfPlace(common), kMost);
   if (!shelf) return FailCommand(common, shelf.error());
   std::vector<ShelfWheel> wheels;
   for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
@@ -109,7 +109,7 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
   const auto asked = ReadCaseFile(arguments.case_file);
   if (!asked) return FailCommand(common, asked.error());
 
-  MapDrawer drawer(ShelfFile(common), margin);
+  MapDrawer drawer(ShelfPlace(common), margin);
   const auto maps = drawer.Open(*asked, arguments.case_file.parent_path());
   if (!maps) return FailCommand(common, maps.error());
   if (!arguments.what_first.empty()) return RankChanges(arguments, common, *asked, *maps, margin);

@@ -114,7 +114,7 @@ int RunComparison(const ChartArguments& arguments, const CommonArguments& common
   specs.insert(specs.end(), arguments.with.begin(), arguments.with.end());
   std::vector<PerformanceMap> maps;
   for (const std::string& spec : specs) {
-    auto opened = OpenMap(spec, ShelfFile(common));
+    auto opened = OpenMap(spec, ShelfPlace(common));
     if (!opened) return FailCommand(common, opened.error());
     names.push_back(opened->name);
     maps.push_back(std::move(opened->map));
@@ -160,7 +160,7 @@ int RunChart(const ChartArguments& arguments, const CommonArguments& common) {
   if (!arguments.charts.Any())
     return RefuseArguments(common, {ErrorCode::kInvalidArgument, "say where to: --svg FILE, --png FILE or --pdf FILE.", ""});
   if (!arguments.with.empty()) return RunComparison(arguments, common);
-  auto opened = OpenMap(arguments.map, ShelfFile(common));
+  auto opened = OpenMap(arguments.map, ShelfPlace(common));
   if (!opened) return FailCommand(common, opened.error());
   if (opened->map.title.empty()) opened->map.title = opened->name;
 

@@ -43,7 +43,10 @@ CLI::App* AddCommand(CLI::App& parent, const std::string& name, const std::strin
   command->footer("");
   command->add_flag("--json", chosen.common.json, "One JSON document on standard output, nothing else there");
   command->add_flag("--quiet", chosen.common.quiet, "No messages and no progress; errors still speak");
-  command->add_option("--shelf", chosen.common.shelf, "The library's file (else $ISLEBOOK_SHELF, else the user's data folder)")->type_name("FILE");
+  command
+      ->add_option("--shelf", chosen.common.shelf,
+                   "The library: a file, or postgresql://USER@HOST/DATABASE (else $ISLEBOOK_SHELF, else a file in the user's data folder)")
+      ->type_name("SHELF");
   return command;
 }
 
@@ -193,7 +196,9 @@ void AddShelfFind(CLI::App& shelf, Chosen& chosen) {
       ->type_name("NAME")
       ->excludes("--flow")
       ->excludes("--points");
-  command->add_flag("--index-only", find->from_index, "Quicker: what the index says, without asking the maps themselves");
+  command->add_flag("--index-only", find->from_index, "What the index says, without asking any map itself");
+  command->add_flag("--ask-all", find->ask_all, "Ask every map that is listed itself, for the figures that islebook ask gives")
+      ->excludes("--index-only");
   command->add_option("--limit", find->limit, "At most so many")->check(CLI::Range(1, 1000000))->type_name("N");
   OnChosen(command, chosen, find, RunShelfFind);
 }
@@ -251,7 +256,9 @@ void AddShelfHistory(CLI::App& shelf, Chosen& chosen) {
 void AddShelfCare(CLI::App& shelf, Chosen& chosen) {
   auto backup = std::make_shared<ShelfBackupArguments>();
   CLI::App* command = AddCommand(shelf, "backup", "A copy of the whole shelf, also while others use it", chosen);
-  command->add_option("FILE", backup->file, "The copy, which must not be there yet")->required()->type_name("");
+  command->add_option("FILE", backup->to, "The copy, which must not be there yet; or postgresql://USER@HOST/DATABASE, where no shelf may be yet")
+      ->required()
+      ->type_name("");
   OnChosen(command, chosen, backup, RunShelfBackup);
 
   auto salvage = std::make_shared<ShelfSalvageArguments>();
@@ -488,7 +495,9 @@ int RunCommandLine(int argc, const char* const* argv) {
   app.set_version_flag("--version", std::string(ISLEBOOK_VERSION));
   app.add_flag("--json", chosen.common.json, "One JSON document on standard output, nothing else there");
   app.add_flag("--quiet", chosen.common.quiet, "No messages and no progress; errors still speak");
-  app.add_option("--shelf", chosen.common.shelf, "The library's file (else $ISLEBOOK_SHELF, else the user's data folder)")->type_name("FILE");
+  app.add_option("--shelf", chosen.common.shelf,
+                 "The library: a file, or postgresql://USER@HOST/DATABASE (else $ISLEBOOK_SHELF, else a file in the user's data folder)")
+      ->type_name("SHELF");
   app.require_subcommand(0, 1);
   app.footer("islebook COMMAND --help says more.");
   BuildCommands(app, chosen);

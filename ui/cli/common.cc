@@ -30,7 +30,7 @@ void WriteErrorLine(const std::string& line) {
 
 }  // namespace
 
-std::filesystem::path ShelfFile(const CommonArguments& common) { return common.shelf ? *common.shelf : DefaultShelfFile(); }
+std::string ShelfPlace(const CommonArguments& common) { return common.shelf ? *common.shelf : DefaultShelfFile().string(); }
 
 namespace {
 

@@ -21,14 +21,15 @@ enum ExitCode : int {
 };
 
 struct CommonArguments {
-  std::string command;                         // as typed, for messages: "digitize", "shelf add"
-  bool json = false;                           // one JSON document on standard output, nothing else there
-  bool quiet = false;                          // no messages and no progress; errors still speak
-  std::optional<std::filesystem::path> shelf;  // --shelf
+  std::string command;               // as typed, for messages: "digitize", "shelf add"
+  bool json = false;                 // one JSON document on standard output, nothing else there
+  bool quiet = false;                // no messages and no progress; errors still speak
+  std::optional<std::string> shelf;  // --shelf
 };
 
-// --shelf, else DefaultShelfFile().
-std::filesystem::path ShelfFile(const CommonArguments& common);
+// --shelf, else DefaultShelfFile(). A file's path or a server's address (open_shelf.h), which may hold a password: messages
+// and results name it by ShelfForPeople().
+std::string ShelfPlace(const CommonArguments& common);
 
 // A command's result, to standard output: a JSON document (a newline is added) or text for a person.
 // Returns kExitDone, or kExitNotDone with a sentence on standard error if the output cannot be written (disk full, closed pipe).

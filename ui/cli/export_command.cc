@@ -49,7 +49,7 @@ int RunExport(const ExportArguments& arguments, const CommonArguments& common) {
           common, {ErrorCode::kInvalidArgument, fmt::format("there is no surge margin \"{}\"; there are {}.", arguments.surge_margin, names),
                    "--surge-margin"});
   }
-  auto opened = OpenMap(arguments.map, ShelfFile(common));
+  auto opened = OpenMap(arguments.map, ShelfPlace(common));
   if (!opened) return FailCommand(common, opened.error());
   bool failed = false;
   std::vector<std::string> written;

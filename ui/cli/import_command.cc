@@ -12,7 +12,7 @@
 #include "mapstore/map/whole_file.h"
 #include "mapstore/parcel/correction.h"
 #include "mapstore/parcel/curve_tables.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "ui/cli/shelf_common.h"
 #include "ui/desk/correction_recipe.h"
 #include "ui/desk/open_map.h"
@@ -74,7 +74,7 @@ Result<Import> ReadTables(const ImportArguments& arguments, const CommonArgument
     import.map = std::move(*map);
     import.doubts = DoubtsOf(import.map);
   } else {
-    Result<OpenedMap> base = OpenMap(corrects, ShelfFile(common));
+    Result<OpenedMap> base = OpenMap(corrects, ShelfPlace(common));
     if (!base && !arguments.corrects)
       return Fail(
           base.error().code,
@@ -107,7 +107,7 @@ Result<Import> ReadImport(const ImportArguments& arguments, const CommonArgument
   import.document = std::move(*bytes);
   import.doubts = DoubtsOf(import.map);
   if (arguments.corrects) {
-    Result<OpenedMap> base = OpenMap(*arguments.corrects, ShelfFile(common));
+    Result<OpenedMap> base = OpenMap(*arguments.corrects, ShelfPlace(common));
     if (!base) return std::unexpected(base.error());
     if (!base->revision.empty()) import.name = base->name;
     import.base = std::move(*base);
@@ -122,7 +122,7 @@ struct Kept {
 
 // A new revision on what it corrects: on the main line if that has not moved since, else on a branch of its own.
 Result<Kept> KeepOnShelf(const Import& import, const ImportArguments& arguments, const CommonArguments& common) {
-  Result<std::unique_ptr<Shelf>> shelf = OpenSqliteShelf(ShelfFile(common), {.access = ShelfAccess::kCreate});
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(ShelfPlace(common), {.access = ShelfAccess::kCreate});
   if (!shelf) return std::unexpected(shelf.error());
   NewRevision revision;
   revision.name = !arguments.name.empty() ? arguments.name : !import.name.empty() ? import.name : NameOfFile(arguments.file);

@@ -7,7 +7,7 @@
 
 int main(int argc, char** argv) {
   try {
-    islebook::KeepArguments(argv);
+    islebook::PrepareProgram(argv);
     return islebook::RunCommandLine(argc, argv);
   } catch (const std::exception& failure) {  // a library failed beyond what its caller foresaw (out of memory)
     std::fprintf(stderr, "islebook: the work stopped unexpectedly: %s.\n", failure.what());

@@ -9,7 +9,7 @@
 #include "mapstore/map/whole_file.h"
 #include "mapstore/parcel/key_ring.h"
 #include "mapstore/parcel/parcel.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "ui/cli/chart_output.h"
 #include "ui/cli/parcel_text.h"
 #include "ui/cli/shelf_common.h"
@@ -39,7 +39,7 @@ int RunParcelPack(const ParcelPackArguments& arguments, const CommonArguments& c
   if (arguments.all == !arguments.maps.empty())
     return RefuseArguments(common, {ErrorCode::kInvalidArgument, "name the maps to pack, or give --all.", ""});
   CatchInterrupts();
-  Result<std::unique_ptr<Shelf>> shelf = OpenSqliteShelf(ShelfFile(common), {.access = ShelfAccess::kRead});
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(ShelfPlace(common), {.access = ShelfAccess::kRead});
   if (!shelf) return FailCommand(common, shelf.error());
   PackOptions options;
   options.maps = arguments.maps;
@@ -48,7 +48,7 @@ int RunParcelPack(const ParcelPackArguments& arguments, const CommonArguments& c
     if (!entries) return FailCommand(common, entries.error());
     for (const ShelfEntry& entry : *entries) options.maps.push_back(entry.name);
     if (entries->empty())
-      return FailCommand(common, {ErrorCode::kNotFound, "the shelf is empty: there is nothing to pack.", ShelfFile(common).string()});
+      return FailCommand(common, {ErrorCode::kNotFound, "the shelf is empty: there is nothing to pack.", ShelfForPeople(ShelfPlace(common))});
   }
   options.sheets = !arguments.no_sheets;
   if (!arguments.unsigned_) {
@@ -100,7 +100,7 @@ int RunParcelLook(const ParcelLookArguments& arguments, const CommonArguments& c
   const ParcelTrust trust = TrustOf(*parcel, *ring);
   // How it stands to the shelf, where there is one; looking never makes one.
   std::vector<Foreseen> foreseen;
-  if (Result<std::unique_ptr<Shelf>> shelf = OpenSqliteShelf(ShelfFile(common), {.access = ShelfAccess::kRead}); shelf) {
+  if (Result<std::unique_ptr<Shelf>> shelf = OpenShelf(ShelfPlace(common), {.access = ShelfAccess::kRead}); shelf) {
     Result<std::vector<Foreseen>> found = ForeseeUnpack(*parcel, **shelf);
     if (!found) return FailCommand(common, found.error());
     foreseen = std::move(*found);
@@ -135,7 +135,7 @@ int RunParcelUnpack(const ParcelUnpackArguments& arguments, const CommonArgument
                                     : fmt::format("it is signed by a key that is not trusted here ({}); nothing was taken over.",
                                                   KeyInGroups(parcel->SignedBy().public_key)),
                                 arguments.file.string()});
-  Result<std::unique_ptr<Shelf>> shelf = OpenSqliteShelf(ShelfFile(common), {.access = ShelfAccess::kCreate});
+  Result<std::unique_ptr<Shelf>> shelf = OpenShelf(ShelfPlace(common), {.access = ShelfAccess::kCreate});
   if (!shelf) return FailCommand(common, shelf.error());
   const std::optional<std::string> name = trust.state == ParcelTrust::State::kTrusted ? std::optional(trust.name) : std::nullopt;
   const Result<std::vector<ReceivedMap>> received = UnpackParcel(*parcel, **shelf, BranchFor(*parcel, name));
@@ -144,8 +144,8 @@ int RunParcelUnpack(const ParcelUnpackArguments& arguments, const CommonArgument
     error.place = arguments.file.string() + (error.place.empty() ? "" : ": " + error.place);
     return FailCommand(common, error);
   }
-  const int printed = PrintResult(
-      common, common.json ? UnpackedJson(arguments.file, ShelfFile(common), *parcel, trust, *received) : UnpackedText(*parcel, trust, *received));
+  const int printed = PrintResult(common, common.json ? UnpackedJson(arguments.file, ShelfForPeople(ShelfPlace(common)), *parcel, trust, *received)
+                                                      : UnpackedText(*parcel, trust, *received));
   if (printed != kExitDone) return printed;
   const bool diverged =
       std::any_of(received->begin(), received->end(), [](const ReceivedMap& map) { return map.as == ReceivedAs::kBranch || map.wheel_differs; });

@@ -51,23 +51,23 @@ std::string LookText(const Parcel& parcel, const ParcelTrust& trust, const std::
   std::string text = SignatureWords(parcel, trust) + "\n";
   text += fmt::format("{}, {}\n", Count(static_cast<std::int64_t>(parcel.Maps().size()), "map", "maps"),
                       parcel.SheetsLeftOut() ? "sheets left out" : Count(static_cast<std::int64_t>(parcel.Sheets().size()), "sheet", "sheets"));
+  std::vector<std::vector<std::string>> rows;
   for (const ParcelMap& map : parcel.Maps()) {
     const RevisionRecord& head = map.history.back();
     const ParcelDocument& document = parcel.Documents().at(head.document_sha256);
-    text += fmt::format("\n{}@{}\n", PlainText(map.name), map.head.substr(0, 12));
-    if (!document.title.empty()) text += fmt::format("  title      {}\n", PlainText(document.title));
-    text += fmt::format("  kind       {}\n", document.kind.empty() ? "not known" : document.kind);
-    text += fmt::format("  curves     {}{}\n", document.curves,
-                        document.doubts > 0 ? fmt::format(", {} to look at", Count(document.doubts, "doubt", "doubts")) : "");
-    text += fmt::format("  history    {}, latest {} by {}\n", Count(static_cast<std::int64_t>(map.history.size()), "revision", "revisions"),
-                        head.time, PlainText(head.author));
-    if (!head.message.empty()) text += fmt::format("  message    {}\n", PlainText(head.message.substr(0, head.message.find('\n'))));
-    if (document.sheet_sha256)
-      text += fmt::format("  sheet      {}{}\n", PlainText(document.sheet_sha256->substr(0, 12)),
-                          parcel.Sheets().contains(*document.sheet_sha256) ? "" : ", not in the parcel");
+    const char* sheet = !document.sheet_sha256                             ? "no sheet named"
+                        : parcel.Sheets().contains(*document.sheet_sha256) ? "with its sheet"
+                                                                           : "without its sheet";
+    std::string here;
     for (const Foreseen& one : foreseen)
-      if (one.name == map.name) text += fmt::format("  here       {}\n", ForeseenWords(one));
+      if (one.name == map.name) here = ForeseenWords(one);
+    rows.push_back({PlainText(map.name), map.head.substr(0, 12), document.kind.empty() ? "kind not known" : document.kind,
+                    Count(document.curves, "curve", "curves") + (document.doubts > 0 ? ", " + Count(document.doubts, "doubt", "doubts") : ""), sheet,
+                    fmt::format("{}, latest {} by {}{}", Count(static_cast<std::int64_t>(map.history.size()), "revision", "revisions"), head.time,
+                                PlainText(head.author), head.message.empty() ? "" : ": " + PlainText(head.message.substr(0, head.message.find('\n')))),
+                    here});
   }
+  if (!rows.empty()) text += "\n" + shelf_cli::Table(rows);
   return text;
 }
 

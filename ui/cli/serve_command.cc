@@ -6,18 +6,21 @@
 
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/whole_file.h"
+#include "mapstore/shelf/open_shelf.h"
+#include "ui/cli/workshop.h"
 #include "ui/service/http_server.h"
 
 namespace islebook {
 
 int RunServe(const ServeArguments& arguments, const CommonArguments& common) {
+  if (IsServerShelf(ShelfPlace(common)) && !HaveWorkshop()) return ContinueInWorkshop(common);
   HttpServerOptions server_options;
   server_options.address = arguments.address;
   server_options.port = static_cast<std::uint16_t>(arguments.port);
   if (auto checked = server_options.Check(); !checked) return RefuseArguments(common, {checked.error().code, checked.error().message, "--listen"});
 
   MapServiceOptions options;
-  options.shelf = ShelfFile(common);
+  options.shelf = ShelfPlace(common);
   options.loopback_only = IsLoopback(arguments.address);
   if (arguments.token_file) {
     auto token = ReadFileContents(*arguments.token_file, 4096);

@@ -2,13 +2,14 @@
 // islebook shelf backup, salvage: copies of the library, and what can be saved of a damaged one.
 
 #include <filesystem>
+#include <string>
 
 #include "ui/cli/common.h"
 
 namespace islebook {
 
 struct ShelfBackupArguments {
-  std::filesystem::path file;
+  std::string to;  // a file, or a server's address
 };
 
 struct ShelfSalvageArguments {

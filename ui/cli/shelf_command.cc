@@ -9,7 +9,7 @@
 
 #include "mapstore/map/map_document.h"
 #include "mapstore/map/whole_file.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "ui/cli/shelf_common.h"
 #include "ui/desk/example_shelf.h"
 #include "ui/desk/output_file.h"
@@ -129,7 +129,7 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
   }
   int code = failed.empty() ? kExitDone : kExitNotDone;
   if (common.json)
-    code = std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()}, {"added", added}, {"failed", failed}}));
+    code = std::max(code, PrintJson(common, {{"shelf", ShelfForPeople(ShelfPlace(common))}, {"added", added}, {"failed", failed}}));
   else if (!common.quiet && !text.empty())
     code = std::max(code, PrintResult(common, text));
   return Interrupted() ? kExitInterrupted : code;
@@ -265,7 +265,7 @@ int RunShelfVerify(const ShelfVerifyArguments&, const CommonArguments& common) {
   if (common.json) {
     Json problems = Json::array();
     for (const ShelfProblem& problem : report->problems) problems.push_back({{"place", problem.place}, {"message", problem.message}});
-    return std::max(code, PrintJson(common, {{"shelf", ShelfFile(common).string()},
+    return std::max(code, PrintJson(common, {{"shelf", ShelfForPeople(ShelfPlace(common))},
                                              {"maps", report->maps},
                                              {"revisions", report->revisions},
                                              {"documents", report->documents},

@@ -5,7 +5,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 
 namespace islebook::shelf_cli {
 
@@ -14,7 +14,7 @@ int PrintJson(const CommonArguments& common, const Json& document) {
 }
 
 Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAccess access) {
-  return OpenSqliteShelf(ShelfFile(common), {.access = access});
+  return islebook::OpenShelf(ShelfPlace(common), {.access = access});
 }
 
 // The name of the person at the keyboard, as the system knows it.

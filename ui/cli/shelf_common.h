@@ -10,8 +10,8 @@
 
 #include <nlohmann/json_fwd.hpp>
 
+#include "mapstore/shelf/open_shelf.h"
 #include "mapstore/shelf/shelf.h"
-#include "mapstore/shelf/sqlite_shelf.h"
 #include "ui/cli/common.h"
 
 namespace islebook::shelf_cli {

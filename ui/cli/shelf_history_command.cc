@@ -89,9 +89,9 @@ int RunShelfDiff(const ShelfDiffArguments& arguments, const CommonArguments& com
     after_spec = shown->name + "@" + shown->revision.id;
     before_spec = shown->name + "@" + shown->revision.parents.front();
   }
-  const Result<OpenedMap> before = OpenMap(before_spec, ShelfFile(common));
+  const Result<OpenedMap> before = OpenMap(before_spec, ShelfPlace(common));
   if (!before) return FailCommand(common, before.error());
-  const Result<OpenedMap> after = OpenMap(after_spec, ShelfFile(common));
+  const Result<OpenedMap> after = OpenMap(after_spec, ShelfPlace(common));
   if (!after) return FailCommand(common, after.error());
   const std::vector<MapChange> changes = CompareMaps(before->map, after->map);
   const auto label = [](const OpenedMap& map) { return map.revision.empty() ? map.name : map.name + "@" + ShortId(map.revision); };

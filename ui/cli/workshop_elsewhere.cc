@@ -29,7 +29,7 @@ char** g_arguments = nullptr;
 }  // namespace
 
 bool HaveWorkshop() { return false; }
-void KeepArguments(char** arguments) { g_arguments = arguments; }
+void PrepareProgram(char** arguments) { g_arguments = arguments; }
 
 int ContinueInWorkshop(const CommonArguments& common) {
   std::error_code error;

@@ -3,40 +3,50 @@
 #include <fmt/format.h>
 
 #include "mapstore/map/map_document.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 
 namespace islebook {
+namespace {
 
-Result<OpenedMap> OpenMap(const std::string& spec, const std::filesystem::path& shelf_file, const std::filesystem::path& folder) {
-  std::filesystem::path file = spec;
-  if (file.is_relative() && !folder.empty()) file = folder / file;
+std::filesystem::path FileOf(const std::string& spec, const std::filesystem::path& folder) {
+  const std::filesystem::path file = spec;
+  return file.is_relative() && !folder.empty() ? folder / file : file;
+}
+
+}  // namespace
+
+bool NamesMapFile(const std::string& spec, const std::filesystem::path& folder) {
   std::error_code ignored;
-  const bool looks_like_file = spec.find('/') != std::string::npos || spec.ends_with(".json");
-  if (looks_like_file || std::filesystem::is_regular_file(file, ignored)) {
-    if (!std::filesystem::exists(file, ignored))
+  return spec.find('/') != std::string::npos || spec.ends_with(".json") || std::filesystem::is_regular_file(FileOf(spec, folder), ignored);
+}
+
+Result<OpenedMap> OpenMap(const std::string& spec, const std::string& shelf_place, const std::filesystem::path& folder) {
+  if (NamesMapFile(spec, folder)) {
+    const std::filesystem::path file = FileOf(spec, folder);
+    if (std::error_code ignored; !std::filesystem::exists(file, ignored))
       return Fail(ErrorCode::kNotFound,
                   fmt::format("there is no map file \"{}\"; give the path of a .map.json file or a name on the shelf.", file.string()));
     auto map = ReadMapFile(file);
     if (!map) return std::unexpected(map.error());
     return OpenedMap{std::move(*map), std::filesystem::path(spec).filename().string(), {}};
   }
-  auto shelf = OpenSqliteShelf(shelf_file, {.access = ShelfAccess::kRead});
+  auto shelf = OpenShelf(shelf_place, {.access = ShelfAccess::kRead});
   if (!shelf && shelf.error().code == ErrorCode::kNotFound)
-    return Fail(ErrorCode::kNotFound,
-                fmt::format("there is no map file \"{}\", and no shelf at {} that could hold a map of that name.", spec, shelf_file.string()));
+    return Fail(ErrorCode::kNotFound, fmt::format("there is no map file \"{}\", and no shelf at {} that could hold a map of that name.", spec,
+                                                  ShelfForPeople(shelf_place)));
   if (!shelf) return std::unexpected(shelf.error());
   auto shown = (*shelf)->Show(spec);
   if (!shown && shown.error().code == ErrorCode::kNotFound)
     return Fail(ErrorCode::kNotFound,
-                fmt::format("there is no map file \"{}\", and on the shelf {}: {}", spec, shelf_file.string(), shown.error().message));
+                fmt::format("there is no map file \"{}\", and on the shelf {}: {}", spec, ShelfForPeople(shelf_place), shown.error().message));
   if (!shown) return std::unexpected(shown.error());
   auto map = ParseMapDocument(shown->document);
   if (!map) return std::unexpected(map.error());
   return OpenedMap{std::move(*map), shown->name, shown->revision.id};
 }
 
-Result<std::vector<OpenedMap>> OpenShelfMaps(const std::filesystem::path& shelf_file, std::size_t most) {
-  auto shelf = OpenSqliteShelf(shelf_file, {.access = ShelfAccess::kRead});
+Result<std::vector<OpenedMap>> OpenShelfMaps(const std::string& shelf_place, std::size_t most) {
+  auto shelf = OpenShelf(shelf_place, {.access = ShelfAccess::kRead});
   std::vector<OpenedMap> maps;
   if (!shelf && shelf.error().code == ErrorCode::kNotFound) return maps;
   if (!shelf) return std::unexpected(shelf.error());
@@ -44,7 +54,7 @@ Result<std::vector<OpenedMap>> OpenShelfMaps(const std::filesystem::path& shelf_
   if (!entries) return std::unexpected(entries.error());
   if (entries->size() > most)
     return Fail(ErrorCode::kOutOfRange,
-                fmt::format("the shelf {} holds {} maps, and at most {} are tried at a time.", shelf_file.string(), entries->size(), most));
+                fmt::format("the shelf {} holds {} maps, and at most {} are tried at a time.", ShelfForPeople(shelf_place), entries->size(), most));
   for (const ShelfEntry& entry : *entries) {
     auto shown = (*shelf)->Show(entry.name);
     if (!shown) return std::unexpected(shown.error());

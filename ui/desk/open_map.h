@@ -18,9 +18,12 @@ struct OpenedMap {
 
 // `spec`: a file that exists (looked for beside `folder` where that is given and the path is relative), else a name on the shelf, NAME or NAME@REVISION.
 // Whatever ends in .json or holds a slash is a file only. kNotFound says where was looked; errors of the document name their place.
-Result<OpenedMap> OpenMap(const std::string& spec, const std::filesystem::path& shelf_file, const std::filesystem::path& folder = {});
+Result<OpenedMap> OpenMap(const std::string& spec, const std::string& shelf_place, const std::filesystem::path& folder = {});
+
+// Whether that names a file, so that no shelf is looked into.
+bool NamesMapFile(const std::string& spec, const std::filesystem::path& folder = {});
 
 // Every map on the shelf that can be read, by name; none where there is no shelf. kOutOfRange where it holds more than `most`.
-Result<std::vector<OpenedMap>> OpenShelfMaps(const std::filesystem::path& shelf_file, std::size_t most);
+Result<std::vector<OpenedMap>> OpenShelfMaps(const std::string& shelf_place, std::size_t most);
 
 }  // namespace islebook

@@ -6,7 +6,7 @@
 
 namespace islebook {
 
-// $ISLEBOOK_SHELF, else islebook/shelf.db in the XDG data directory.
+// $ISLEBOOK_SHELF, which may be a server's address (open_shelf.h), else islebook/shelf.db in the XDG data directory.
 std::filesystem::path DefaultShelfFile();
 
 // The full name of the user's account, else its login.

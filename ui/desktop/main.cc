@@ -4,11 +4,13 @@
 #include <QCommandLineParser>
 #include <QStyleFactory>
 
+#include "mapstore/shelf/server/server_shelf.h"
 #include "ui/desktop/frame/main_window.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/desktop/rooms.h"
 
 int main(int argc, char** argv) {
+  islebook::UseServerShelves();
   QApplication app(argc, argv);
   QApplication::setApplicationName("islebook");
   QApplication::setApplicationDisplayName("Islebook");
@@ -19,7 +21,8 @@ int main(int argc, char** argv) {
   line.setApplicationDescription("The light table, the shelf and the bench in a window. Files given are opened.");
   line.addHelpOption();
   line.addVersionOption();
-  const QCommandLineOption shelf("shelf", "The library's file (else $ISLEBOOK_SHELF, else the user's data folder)", "FILE");
+  const QCommandLineOption shelf(
+      "shelf", "The library: a file, or postgresql://USER@HOST/DATABASE (else $ISLEBOOK_SHELF, else a file in the user's data folder)", "SHELF");
   line.addOption(shelf);
   line.addPositionalArgument("FILES", "Sheets (pictures, PDF, SVG), map documents, parcels, bench cases", "[FILES...]");
   line.process(app);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <atomic>
+#include <chrono>
 #include <map>
 #include <mutex>
 #include <new>
@@ -18,7 +19,7 @@
 #include "mapstore/answers/question_json.h"
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/map_document.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "ui/service/openapi_document.h"
 
 namespace islebook {
@@ -78,7 +79,8 @@ int StatusOf(ErrorCode code) {
     case ErrorCode::kNotEnoughCurves:
     case ErrorCode::kMalformedDocument:
     case ErrorCode::kUnsupportedSchema: return 422;
-    case ErrorCode::kShelfBusy: return 503;
+    case ErrorCode::kShelfBusy:
+    case ErrorCode::kShelfUnavailable: return 503;
     default: return 500;
   }
 }
@@ -192,8 +194,10 @@ struct MapService::Impl {
   std::map<std::string, std::filesystem::path> files;
   std::mutex mutex;  // of all below
   std::unique_ptr<Shelf> shelf;
-  std::array<Stamp, 2> shelf_stamp;
-  std::map<std::string, Map> resolved;  // by name on the shelf as it was at shelf_stamp
+  std::array<Stamp, 2> shelf_stamp;                    // of a file
+  std::chrono::steady_clock::time_point shelf_seen{};  // of a server: when it was looked at, and what its mark was
+  std::string shelf_mark;
+  std::map<std::string, Map> resolved;  // by name on the shelf as it was when it was looked at
   std::map<std::string, Kept> by_revision;
   std::map<std::string, Kept> by_file;
   std::uint64_t clock = 0;
@@ -212,20 +216,42 @@ struct MapService::Impl {
 
   Result<Shelf*> OpenShelf() {
     if (!shelf) {
-      auto opened = OpenSqliteShelf(options.shelf, {.access = ShelfAccess::kRead, .busy_timeout = std::chrono::milliseconds(2000)});
+      auto opened = islebook::OpenShelf(options.shelf, {.access = ShelfAccess::kRead, .busy_timeout = std::chrono::milliseconds(2000)});
       if (!opened) return std::unexpected(opened.error());
       shelf = std::move(*opened);
     }
     return shelf.get();
   }
 
-  // Drops what was known of the shelf if it has changed since.
-  void LookAtShelf() {
-    const std::array<Stamp, 2> now{StampOf(options.shelf), StampOf(options.shelf.string() + "-wal")};
-    if (now == shelf_stamp) return;
-    if (now[0].inode != shelf_stamp[0].inode) shelf.reset();
-    shelf_stamp = now;
-    resolved.clear();
+  // Drops what was known of the shelf if it has changed since; whether there is a shelf.
+  Result<bool> LookAtShelf() {
+    if (IsServerShelf(options.shelf)) {
+      const auto now = std::chrono::steady_clock::now();
+      if (shelf && now - shelf_seen < std::chrono::milliseconds(200)) return true;
+      Result<std::string> mark = Fail(ErrorCode::kShelfUnavailable, "");
+      // A connection that was lost is made anew.
+      for (int attempt = 0; attempt < 2 && !mark; ++attempt) {
+        auto open = OpenShelf();
+        mark = open ? (*open)->Mark() : Result<std::string>(std::unexpected(open.error()));
+        if (!mark) shelf.reset();
+      }
+      if (!mark) {
+        resolved.clear();
+        if (mark.error().code == ErrorCode::kNotFound) return false;
+        return std::unexpected(mark.error());
+      }
+      shelf_seen = now;
+      if (*mark != shelf_mark) resolved.clear();
+      shelf_mark = std::move(*mark);
+      return true;
+    }
+    const std::array<Stamp, 2> now{StampOf(options.shelf), StampOf(options.shelf + "-wal")};
+    if (now != shelf_stamp) {
+      if (now[0].inode != shelf_stamp[0].inode) shelf.reset();
+      shelf_stamp = now;
+      resolved.clear();
+    }
+    return shelf_stamp[0] != Stamp{};
   }
 
   Result<Map> Find(const std::string& name) {
@@ -240,12 +266,13 @@ struct MapService::Impl {
       if (map) by_file[name] = {stamp, *map, 0};
       return map;
     }
-    LookAtShelf();
+    const Result<bool> there = LookAtShelf();
+    if (!there) return std::unexpected(there.error());
     if (const auto known = resolved.find(name); known != resolved.end()) return known->second;
     const auto missing = [&name] {
       return Fail(ErrorCode::kNotFound, "there is no map of that name; /v1/maps lists what there is.", name.substr(0, 200));
     };
-    if (shelf_stamp[0] == Stamp{}) return missing();
+    if (!*there) return missing();
     auto open = OpenShelf();
     if (!open) return std::unexpected(open.error());
     auto shown = (*open)->Show(name);
@@ -278,8 +305,9 @@ struct MapService::Impl {
     for (const auto& [name, file] : files)
       if (auto map = Find(name)) add(name, (*map)->is_turbine() ? "turbine" : "compressor", (*map)->map().title, "");
     const std::scoped_lock lock(mutex);
-    LookAtShelf();
-    if (shelf_stamp[0] != Stamp{}) {
+    const Result<bool> there = LookAtShelf();
+    if (!there) return std::unexpected(there.error());
+    if (*there) {
       auto open = OpenShelf();
       if (!open) return std::unexpected(open.error());
       auto entries = (*open)->List();

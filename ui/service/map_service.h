@@ -27,7 +27,7 @@ struct ServiceResponse {
 };
 
 struct MapServiceOptions {
-  std::filesystem::path shelf;               // its maps are served by their names; it need not be there
+  std::string shelf;  // a file or a server's address (open_shelf.h); its maps are served by their names; a file need not be there
   std::vector<std::filesystem::path> files;  // map documents, each served by its name without .map.json
   std::string token;                         // if not empty, every request must carry it: "Authorization: Bearer TOKEN"
   bool loopback_only = true;  // requests must then name this machine as their host, so that web pages cannot reach in under a name of their own
@@ -47,7 +47,8 @@ class MapService {
   MapService(const MapService&) = delete;
   MapService& operator=(const MapService&) = delete;
 
-  // From any thread. Never throws but for want of memory. A map is read anew when its file or the shelf has changed.
+  // From any thread. Never throws but for want of memory. A map is read anew when its file or the shelf has changed; a shelf on a
+  // server is looked at five times a second.
   ServiceResponse Handle(const ServiceRequest& request);
 
  private:

@@ -2,6 +2,7 @@
 // Every engine that keeps shelves, and the fixture of the suites that run once for each.
 
 #include <functional>
+#include <map>
 #include <memory>
 #include <ostream>
 #include <string>
@@ -9,26 +10,54 @@
 
 #include <gtest/gtest.h>
 
+#include "mapstore/shelf/open_shelf.h"
+#include "mapstore/shelf/server/server_shelf.h"
 #include "mapstore/shelf/shelf.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "tests/mapstore/shelf/private_server.h"
 #include "tests/mapstore/shelf/shelf_test_support.h"
 
 namespace islebook::shelf_test {
 
 struct Engine {
   std::string name;
-  std::function<Result<std::unique_ptr<Shelf>>(const std::filesystem::path& folder)> open;  // makes it the first time
+  // Opens the shelf that belongs to a folder, and makes it the first time. Only after Missing().
+  std::function<Result<std::unique_ptr<Shelf>>(const std::filesystem::path& folder)> open;
+  std::function<std::string()> missing;  // why this engine cannot be tested here; empty if it can
 };
 
 inline void PrintTo(const Engine& engine, std::ostream* stream) { *stream << engine.name; }
 
+// The database of a private server that belongs to a folder.
+inline std::string DatabaseOf(const std::filesystem::path& folder) {
+  static std::map<std::filesystem::path, std::string> databases;
+  std::string why;
+  auto [entry, is_new] = databases.try_emplace(folder);
+  if (is_new) entry->second = PrivateServer::Get(why)->NewDatabase();
+  return entry->second;
+}
+
 inline std::vector<Engine> Engines() {
-  return {{"sqlite", [](const std::filesystem::path& folder) { return OpenSqliteShelf(folder / "shelf.db", {.access = ShelfAccess::kCreate}); }}};
+  return {{"sqlite", [](const std::filesystem::path& folder) { return OpenShelf(folder / "shelf.db", {.access = ShelfAccess::kCreate}); },
+           [] { return std::string(); }},
+          {"server",
+           [](const std::filesystem::path& folder) {
+             std::string why;
+             return OpenShelf(PrivateServer::Get(why)->Url(DatabaseOf(folder)), {.access = ShelfAccess::kCreate});
+           },
+           [] {
+             UseServerShelves();
+             std::string why;
+             PrivateServer::Get(why);
+             return why;
+           }}};
 }
 
 class ShelfEngineTest : public testing::TestWithParam<Engine> {
  protected:
-  void SetUp() override { Reopen(); }
+  void SetUp() override {
+    if (const std::string why = GetParam().missing(); !why.empty()) GTEST_SKIP() << why;
+    Reopen();
+  }
 
   void Reopen() {
     shelf_.reset();

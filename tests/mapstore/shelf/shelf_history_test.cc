@@ -324,7 +324,7 @@ TEST_P(ShelfHistoryTest, ACopyIsWholeAndReplacesNothing) {
   const auto done = shelf_->BackUp(copy);
   ASSERT_TRUE(done) << done.error().message;
   Add(Revision("Alder 52", 90001));
-  auto opened = OpenSqliteShelf(copy, {.access = ShelfAccess::kRead});
+  auto opened = OpenShelf(copy, {.access = ShelfAccess::kRead});
   ASSERT_TRUE(opened) << opened.error().message;
   EXPECT_TRUE((*opened)->Verify({})->problems.empty());
   EXPECT_EQ((*opened)->Verify({})->revisions, 1);

@@ -496,7 +496,7 @@ TEST_F(SqliteShelfTest, AReplacedFileIsNoticed) {
 
 TEST_F(SqliteShelfTest, ABusyShelfSaysSo) {
   Fill(1);
-  Result<Database> other = Database::Open(file_, DatabaseAccess::kReadWrite, 0ms);
+  Result<SqliteDatabase> other = SqliteDatabase::Open(file_, DatabaseAccess::kReadWrite, 0ms);
   ASSERT_TRUE(other);
   auto shelf = Open(ShelfAccess::kWrite, 50ms);
   ASSERT_TRUE(shelf);
@@ -513,7 +513,7 @@ TEST_F(SqliteShelfTest, ABusyShelfSaysSo) {
 
 TEST_F(SqliteShelfTest, ATransactionRollsBackUnlessCommitted) {
   Fill(1);
-  Result<Database> database = Database::Open(file_, DatabaseAccess::kReadWrite, 0ms);
+  Result<SqliteDatabase> database = SqliteDatabase::Open(file_, DatabaseAccess::kReadWrite, 0ms);
   ASSERT_TRUE(database);
   {
     Result<Transaction> writing = Transaction::Begin(*database, Transaction::Kind::kWrite);

@@ -5,7 +5,7 @@
 #include <QSettings>
 #include <QStandardPaths>
 
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "ui/desk/shop_defaults.h"
 
 namespace islebook {
@@ -37,7 +37,7 @@ Workplace::~Workplace() = default;
 Result<Shelf*> Workplace::OpenShelf() {
   if (shelf_ == nullptr) {
     Result<std::unique_ptr<Shelf>> opened =
-        OpenSqliteShelf(shelf_file_, {.access = ShelfAccess::kCreate, .busy_timeout = std::chrono::milliseconds(2000)});
+        islebook::OpenShelf(shelf_file_, {.access = ShelfAccess::kCreate, .busy_timeout = std::chrono::milliseconds(2000)});
     if (!opened) return std::unexpected(opened.error());
     shelf_ = std::move(*opened);
   }

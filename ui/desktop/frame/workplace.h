@@ -16,7 +16,7 @@ class QSettings;
 namespace islebook {
 
 struct WorkplaceOptions {
-  std::filesystem::path shelf_file;   // empty: DefaultShelfFile()
+  std::filesystem::path shelf_file;   // or a server's address (open_shelf.h); empty: DefaultShelfFile()
   std::filesystem::path habits_file;  // what is remembered from one day to the next; empty: islebook/desktop.ini in the user's configuration folder
   std::filesystem::path work_folder;  // unfinished work, to be offered back after a crash; empty: islebook/work in the user's state folder
 };

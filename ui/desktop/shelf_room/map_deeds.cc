@@ -12,7 +12,7 @@
 #include "mapstore/parcel/key_ring.h"
 #include "mapstore/parcel/parcel.h"
 #include "mapstore/parcel/zip_file.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "ui/chart/chart_files.h"
 #include "ui/desk/parcel_words.h"
 #include "ui/desktop/shelf_room/shelf_rows.h"
@@ -227,7 +227,7 @@ QVariant MapsOnTheMove::retrieveData(const QString& type, QMetaType preferred) c
     QString stem = names_.size() == 1 ? names_.front() : Words::tr("maps");
     stem.replace(QLatin1Char('/'), QLatin1Char('-'));
     const std::filesystem::path file = folder_ / (stem + QStringLiteral(".zip")).toStdString();
-    Result<std::unique_ptr<Shelf>> shelf = OpenSqliteShelf(shelf_file_, {.access = ShelfAccess::kRead});
+    Result<std::unique_ptr<Shelf>> shelf = islebook::OpenShelf(shelf_file_.string(), {.access = ShelfAccess::kRead});
     if (!shelf || !PackMaps(**shelf, names_, true, file)) return {};
     packed_ = Text(file.string());
   }

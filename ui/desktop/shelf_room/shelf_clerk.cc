@@ -2,13 +2,13 @@
 
 #include <QPointer>
 
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 
 namespace islebook {
 
 Result<Shelf*> ClerkDesk::OpenShelf() {
   if (shelf_ == nullptr) {
-    Result<std::unique_ptr<Shelf>> opened = OpenSqliteShelf(file_, {.access = ShelfAccess::kCreate});
+    Result<std::unique_ptr<Shelf>> opened = islebook::OpenShelf(file_.string(), {.access = ShelfAccess::kCreate});
     if (!opened) return std::unexpected(opened.error());
     shelf_ = std::move(*opened);
   }

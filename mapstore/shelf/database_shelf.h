@@ -1,21 +1,23 @@
 #pragma once
-// The SQLite shelf's class, shared by its sources: sqlite_shelf.cc (add, read), sqlite_open.cc, sqlite_branches.cc (branches, receiving), sqlite_facts.cc
-// (tags, notes, wheels, removal), sqlite_find.cc (words, reach), sqlite_verify.cc, sqlite_care.cc (backup, salvage).
+// A shelf kept in a database, whichever engine runs it. Sources: database_shelf.cc (add, read), database_branches.cc (branches, receiving), database_facts.cc
+// (tags, notes, wheels, removal), database_find.cc (words, reach), database_verify.cc.
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "mapstore/map/performance_map.h"
+#include "mapstore/shelf/database.h"
 #include "mapstore/shelf/shelf.h"
-#include "mapstore/shelf/sqlite_database.h"
 
 namespace islebook {
 
-class SqliteShelf final : public Shelf {
+class DatabaseShelf final : public Shelf {
  public:
-  explicit SqliteShelf(Database database) : database_(std::move(database)) {}
+  explicit DatabaseShelf(std::unique_ptr<Database> database) : database_(std::move(database)) {}
+  Database& Store() { return *database_; }
 
   Result<AddedRevision> AddRevision(const NewRevision& revision) override;
   Result<std::vector<AddedRevision>> AddRevisions(const std::vector<NewRevision>& revisions) override;
@@ -45,6 +47,7 @@ class SqliteShelf final : public Shelf {
   Result<void> ReachOutlines(const std::function<bool(const ReachHit&)>& each) override;
   Result<ReachName> ReachNameOf(std::int64_t map) override;
   Result<std::int64_t> ChangesElsewhere() override;
+  Result<std::string> Mark() override;
   Result<void> BackUp(const std::filesystem::path& file) override;
   Result<ShelfReport> Verify(const std::function<bool(double)>& progress) override;
 
@@ -88,7 +91,7 @@ class SqliteShelf final : public Shelf {
   Result<void> IndexWords(std::int64_t map, const std::string& message);  // `message` joins those that are indexed already
   Result<void> DropReach(std::int64_t map, bool due);
 
-  Database database_;
+  std::unique_ptr<Database> database_;
 };
 
 // The revisions that a head stands on, itself included; ?1 is the head's number.

@@ -5,8 +5,8 @@
 #include "mapstore/map/canonical_json.h"
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/map_document.h"
+#include "mapstore/shelf/database_shelf.h"
 #include "mapstore/shelf/revision.h"
-#include "mapstore/shelf/sqlite_shelf_impl.h"
 
 namespace islebook {
 namespace {
@@ -17,7 +17,7 @@ bool IsHex(std::string_view text) {
 
 }  // namespace
 
-struct SqliteShelf::Prepared {
+struct DatabaseShelf::Prepared {
   const NewRevision* given = nullptr;
   std::string document;  // canonical
   std::string document_sha256;
@@ -25,7 +25,7 @@ struct SqliteShelf::Prepared {
   std::optional<std::string> sheet_sha256;  // of the sheet that is given along
 };
 
-Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) {
+Result<DatabaseShelf::Prepared> DatabaseShelf::Prepare(const NewRevision& revision) {
   if (const Result<void> good = CheckMapName(revision.name); !good) return Pass(good);
   if (revision.author.empty() || ValidUtf8(revision.author) != revision.author)
     return Fail(ErrorCode::kInvalidArgument, "a revision needs an author, as UTF-8 text.", revision.name);
@@ -54,20 +54,20 @@ Result<SqliteShelf::Prepared> SqliteShelf::Prepare(const NewRevision& revision) 
   return prepared;
 }
 
-Result<AddedRevision> SqliteShelf::AddRevision(const NewRevision& revision) {
+Result<AddedRevision> DatabaseShelf::AddRevision(const NewRevision& revision) {
   Result<std::vector<AddedRevision>> added = AddRevisions({revision});
   if (!added) return Pass(added);
   return std::move(added->front());
 }
 
-Result<std::vector<AddedRevision>> SqliteShelf::AddRevisions(const std::vector<NewRevision>& revisions) {
+Result<std::vector<AddedRevision>> DatabaseShelf::AddRevisions(const std::vector<NewRevision>& revisions) {
   std::vector<Prepared> prepared;
   for (const NewRevision& revision : revisions) {
     Result<Prepared> one = Prepare(revision);
     if (!one) return Pass(one);
     prepared.push_back(std::move(*one));
   }
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   std::vector<AddedRevision> added;
   for (const Prepared& one : prepared) {
@@ -79,7 +79,7 @@ Result<std::vector<AddedRevision>> SqliteShelf::AddRevisions(const std::vector<N
   return added;
 }
 
-Result<AddedRevision> SqliteShelf::Insert(const Prepared& prepared) {
+Result<AddedRevision> DatabaseShelf::Insert(const Prepared& prepared) {
   const NewRevision& given = *prepared.given;
   AddedRevision added;
   if (prepared.sheet_sha256) {
@@ -158,8 +158,8 @@ Result<AddedRevision> SqliteShelf::Insert(const Prepared& prepared) {
   return added;
 }
 
-Result<void> SqliteShelf::PointAt(std::int64_t map, const std::string& branch, std::int64_t revision, bool closed, const std::string& message) {
-  Result<Statement> point = database_.Prepare("INSERT INTO heads (map, revision, time, branch, closed) VALUES (?1, ?2, ?3, ?4, ?5)");
+Result<void> DatabaseShelf::PointAt(std::int64_t map, const std::string& branch, std::int64_t revision, bool closed, const std::string& message) {
+  Result<Statement> point = database_->Prepare("INSERT INTO heads (map, revision, time, branch, closed) VALUES (?1, ?2, ?3, ?4, ?5)");
   if (!point) return Pass(point);
   point->Bind(1, map).Bind(2, revision).Bind(3, CurrentRevisionTime()).Bind(4, branch).Bind(5, std::int64_t{closed});
   if (const Result<void> pointed = point->Run(); !pointed) return pointed;
@@ -169,16 +169,16 @@ Result<void> SqliteShelf::PointAt(std::int64_t map, const std::string& branch, s
   return closed ? Result<void>() : IndexWords(map, message);
 }
 
-Result<bool> SqliteShelf::InsertSheet(const std::string& sha256, const std::string& bytes) {
-  Result<Statement> insert = database_.Prepare("INSERT INTO sheets (sha256, added, bytes) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING");
+Result<bool> DatabaseShelf::InsertSheet(const std::string& sha256, const std::string& bytes) {
+  Result<Statement> insert = database_->Prepare("INSERT INTO sheets (sha256, added, bytes) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING");
   if (!insert) return Pass(insert);
   if (const Result<void> run = insert->Bind(1, sha256).Bind(2, CurrentRevisionTime()).BindBlob(3, bytes).Run(); !run) return Pass(run);
-  return database_.Changes() > 0;
+  return database_->Changes() > 0;
 }
 
-Result<void> SqliteShelf::InsertDocument(const std::string& sha256, const std::string& body, const PerformanceMap& map) {
+Result<void> DatabaseShelf::InsertDocument(const std::string& sha256, const std::string& body, const PerformanceMap& map) {
   Result<Statement> insert =
-      database_.Prepare("INSERT INTO documents (sha256, kind, title, sheet, body) VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO NOTHING");
+      database_->Prepare("INSERT INTO documents (sha256, kind, title, sheet, body) VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO NOTHING");
   if (!insert) return Pass(insert);
   insert->Bind(1, sha256).Bind(3, map.title).Bind(5, body);
   if (map.kind) insert->Bind(2, MapKindName(*map.kind));
@@ -186,9 +186,9 @@ Result<void> SqliteShelf::InsertDocument(const std::string& sha256, const std::s
   return insert->Run();
 }
 
-Result<std::int64_t> SqliteShelf::InsertRevision(const RevisionRecord& record, const std::vector<std::int64_t>& parents) {
+Result<std::int64_t> DatabaseShelf::InsertRevision(const RevisionRecord& record, const std::vector<std::int64_t>& parents) {
   Result<Statement> insert =
-      database_.Prepare("INSERT INTO revisions (id, document, author, time, message, record) VALUES (?1, ?2, ?3, ?4, ?5, ?6) RETURNING number");
+      database_->Prepare("INSERT INTO revisions (id, document, author, time, message, record) VALUES (?1, ?2, ?3, ?4, ?5, ?6) RETURNING number");
   if (!insert) return Pass(insert);
   insert->Bind(1, record.id)
       .Bind(2, record.document_sha256)
@@ -200,7 +200,7 @@ Result<std::int64_t> SqliteShelf::InsertRevision(const RevisionRecord& record, c
   if (!row) return Pass(row);
   const std::int64_t number = insert->Integer(0);
   if (const Result<void> done = insert->Run(); !done) return Pass(done);
-  Result<Statement> link = database_.Prepare("INSERT INTO parents (revision, position, parent) VALUES (?1, ?2, ?3)");
+  Result<Statement> link = database_->Prepare("INSERT INTO parents (revision, position, parent) VALUES (?1, ?2, ?3)");
   if (!link) return Pass(link);
   for (std::size_t i = 0; i < parents.size(); ++i) {
     link->Reset();
@@ -210,19 +210,19 @@ Result<std::int64_t> SqliteShelf::InsertRevision(const RevisionRecord& record, c
   return number;
 }
 
-Result<std::optional<std::int64_t>> SqliteShelf::FindMap(const std::string& name) {
-  Result<Statement> find = database_.Prepare("SELECT number FROM maps WHERE name = ?1");
+Result<std::optional<std::int64_t>> DatabaseShelf::FindMap(const std::string& name) {
+  Result<Statement> find = database_->Prepare("SELECT number FROM maps WHERE name = ?1");
   if (!find) return Pass(find);
   const Result<bool> row = find->Bind(1, name).Step();
   if (!row) return Pass(row);
   return *row ? std::optional(find->Integer(0)) : std::nullopt;
 }
 
-Result<std::int64_t> SqliteShelf::FindOrAddMap(const std::string& name) {
+Result<std::int64_t> DatabaseShelf::FindOrAddMap(const std::string& name) {
   const Result<std::optional<std::int64_t>> found = FindMap(name);
   if (!found) return Pass(found);
   if (*found) return **found;
-  Result<Statement> insert = database_.Prepare("INSERT INTO maps (name) VALUES (?1) RETURNING number");
+  Result<Statement> insert = database_->Prepare("INSERT INTO maps (name) VALUES (?1) RETURNING number");
   if (!insert) return Pass(insert);
   const Result<bool> row = insert->Bind(1, name).Step();
   if (!row) return Pass(row);
@@ -231,45 +231,45 @@ Result<std::int64_t> SqliteShelf::FindOrAddMap(const std::string& name) {
   return number;
 }
 
-Result<std::int64_t> SqliteShelf::NeedMap(const std::string& name) {
+Result<std::int64_t> DatabaseShelf::NeedMap(const std::string& name) {
   const Result<std::optional<std::int64_t>> map = FindMap(name);
   if (!map) return Pass(map);
   if (!*map) return Fail(ErrorCode::kNotFound, "no map of this name is on the shelf; islebook shelf list shows what is.", ValidUtf8(name));
   return **map;
 }
 
-Result<std::optional<std::int64_t>> SqliteShelf::FindHead(std::int64_t map, const std::string& branch) {
-  Result<Statement> find = database_.Prepare("SELECT revision, closed FROM heads WHERE map = ?1 AND branch = ?2 ORDER BY number DESC LIMIT 1");
+Result<std::optional<std::int64_t>> DatabaseShelf::FindHead(std::int64_t map, const std::string& branch) {
+  Result<Statement> find = database_->Prepare("SELECT revision, closed FROM heads WHERE map = ?1 AND branch = ?2 ORDER BY number DESC LIMIT 1");
   if (!find) return Pass(find);
   const Result<bool> row = find->Bind(1, map).Bind(2, branch).Step();
   if (!row) return Pass(row);
   return *row && find->Integer(1) == 0 ? std::optional(find->Integer(0)) : std::nullopt;
 }
 
-Result<std::int64_t> SqliteShelf::NeedRevision(const std::string& id) {
+Result<std::int64_t> DatabaseShelf::NeedRevision(const std::string& id) {
   const Result<std::optional<std::int64_t>> found = FindRevision(id);
   if (!found) return Pass(found);
   if (!*found) return Fail(ErrorCode::kNotFound, "this revision is not on the shelf.", ValidUtf8(id));
   return **found;
 }
 
-Result<std::optional<std::int64_t>> SqliteShelf::FindRevision(const std::string& id) {
-  Result<Statement> find = database_.Prepare("SELECT number FROM revisions WHERE id = ?1");
+Result<std::optional<std::int64_t>> DatabaseShelf::FindRevision(const std::string& id) {
+  Result<Statement> find = database_->Prepare("SELECT number FROM revisions WHERE id = ?1");
   if (!find) return Pass(find);
   const Result<bool> row = find->Bind(1, id).Step();
   if (!row) return Pass(row);
   return *row ? std::optional(find->Integer(0)) : std::nullopt;
 }
 
-Result<RevisionRecord> SqliteShelf::ReadRevision(std::int64_t number) {
-  Result<Statement> read = database_.Prepare("SELECT id, document, author, time, message FROM revisions WHERE number = ?1");
+Result<RevisionRecord> DatabaseShelf::ReadRevision(std::int64_t number) {
+  Result<Statement> read = database_->Prepare("SELECT id, document, author, time, message FROM revisions WHERE number = ?1");
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, number).Step();
   if (!row) return Pass(row);
   if (!*row)
-    return Fail(ErrorCode::kShelfDamaged, fmt::format("the shelf has lost its revision number {}; put back a copy.", number), database_.File());
+    return Fail(ErrorCode::kShelfDamaged, fmt::format("the shelf has lost its revision number {}; put back a copy.", number), database_->Place());
   RevisionRecord record{read->Text(0), {}, read->Text(1), read->Text(2), read->Text(3), read->Text(4)};
-  Result<Statement> above = database_.Prepare(
+  Result<Statement> above = database_->Prepare(
       "SELECT revisions.id FROM parents JOIN revisions ON revisions.number = parents.parent WHERE parents.revision = ?1 ORDER BY parents.position");
   if (!above) return Pass(above);
   above->Bind(1, number);
@@ -281,24 +281,24 @@ Result<RevisionRecord> SqliteShelf::ReadRevision(std::int64_t number) {
   }
 }
 
-Result<bool> SqliteShelf::IsInHistory(std::int64_t head, std::int64_t revision) {
-  Result<Statement> find = database_.Prepare(std::string(kHistory) + "SELECT 1 FROM history WHERE number = ?2");
+Result<bool> DatabaseShelf::IsInHistory(std::int64_t head, std::int64_t revision) {
+  Result<Statement> find = database_->Prepare(std::string(kHistory) + "SELECT 1 FROM history WHERE number = ?2");
   if (!find) return Pass(find);
   return find->Bind(1, head).Bind(2, revision).Step();
 }
 
-Result<std::int64_t> SqliteShelf::CountHistory(std::int64_t head) {
-  Result<Statement> count = database_.Prepare(std::string(kHistory) + "SELECT count(*) FROM history");
+Result<std::int64_t> DatabaseShelf::CountHistory(std::int64_t head) {
+  Result<Statement> count = database_->Prepare(std::string(kHistory) + "SELECT count(*) FROM history");
   if (!count) return Pass(count);
   const Result<bool> row = count->Bind(1, head).Step();
   if (!row) return Pass(row);
   return count->Integer(0);
 }
 
-Result<std::vector<ShelfEntry>> SqliteShelf::List() {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<std::vector<ShelfEntry>> DatabaseShelf::List() {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
-  Result<Statement> names = database_.Prepare(
+  Result<Statement> names = database_->Prepare(
       "SELECT maps.name, documents.kind, documents.title, documents.sheet, heads.revision, EXISTS (SELECT 1 FROM sheets WHERE sheets.sha256 = "
       "documents.sheet), maps.number "
       "FROM maps JOIN heads ON heads.number = (SELECT max(number) FROM heads WHERE heads.map = maps.number AND heads.branch = '') "
@@ -338,7 +338,7 @@ Result<std::vector<ShelfEntry>> SqliteShelf::List() {
   }
 }
 
-Result<ShownRevision> SqliteShelf::ReadShown(const std::string& name, std::int64_t number, bool is_head) {
+Result<ShownRevision> DatabaseShelf::ReadShown(const std::string& name, std::int64_t number, bool is_head) {
   Result<RevisionRecord> record = ReadRevision(number);
   if (!record) return Pass(record);
   ShownRevision shown;
@@ -346,13 +346,13 @@ Result<ShownRevision> SqliteShelf::ReadShown(const std::string& name, std::int64
   shown.revision = std::move(*record);
   shown.is_head = is_head;
   Result<Statement> read =
-      database_.Prepare("SELECT body, sheet, EXISTS (SELECT 1 FROM sheets WHERE sheets.sha256 = documents.sheet) FROM documents WHERE sha256 = ?1");
+      database_->Prepare("SELECT body, sheet, EXISTS (SELECT 1 FROM sheets WHERE sheets.sha256 = documents.sheet) FROM documents WHERE sha256 = ?1");
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, shown.revision.document_sha256).Step();
   if (!row) return Pass(row);
   if (!*row)
     return Fail(ErrorCode::kShelfDamaged, fmt::format("the shelf has lost the document of revision {}; put back a copy.", shown.revision.id),
-                database_.File());
+                database_->Place());
   shown.document = read->Text(0);
   if (!read->IsNull(1)) shown.sheet_sha256 = read->Text(1);
   shown.sheet_on_shelf = read->Integer(2) != 0;
@@ -360,11 +360,11 @@ Result<ShownRevision> SqliteShelf::ReadShown(const std::string& name, std::int64
     return Fail(
         ErrorCode::kShelfDamaged,
         fmt::format("the document of revision {} is not what its hash says; islebook shelf verify says how far the damage goes.", shown.revision.id),
-        database_.File());
+        database_->Place());
   return shown;
 }
 
-Result<SqliteShelf::Found> SqliteShelf::FindSpec(const std::string& spec) {
+Result<DatabaseShelf::Found> DatabaseShelf::FindSpec(const std::string& spec) {
   const std::size_t at = spec.rfind('@');
   const std::string name = spec.substr(0, at);
   const std::string part = at == std::string::npos ? std::string() : spec.substr(at + 1);
@@ -380,7 +380,7 @@ Result<SqliteShelf::Found> SqliteShelf::FindSpec(const std::string& spec) {
   if (!IsHex(part) || part.size() > 64)
     return Fail(ErrorCode::kNotFound, "the map has no branch of this name; islebook shelf log lists those that it has.", ValidUtf8(spec));
   if (part.size() < 4) return Fail(ErrorCode::kInvalidArgument, "give 4 to 64 digits of the revision's id.", ValidUtf8(spec));
-  Result<Statement> find = database_.Prepare(
+  Result<Statement> find = database_->Prepare(
       "WITH RECURSIVE history(number) AS (SELECT revision FROM heads WHERE map = ?1 UNION "
       "SELECT parents.parent FROM parents JOIN history ON parents.revision = history.number) "
       "SELECT revisions.number, revisions.id FROM history JOIN revisions ON revisions.number = history.number "
@@ -405,29 +405,29 @@ Result<SqliteShelf::Found> SqliteShelf::FindSpec(const std::string& spec) {
   return Found{name, found.front().first, *main == found.front().first};
 }
 
-Result<ShownRevision> SqliteShelf::Show(const std::string& spec) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<ShownRevision> DatabaseShelf::Show(const std::string& spec) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<Found> found = FindSpec(spec);
   if (!found) return Pass(found);
   return ReadShown(found->name, found->number, found->is_head);
 }
 
-Result<ShownRevision> SqliteShelf::ShowRevision(const std::string& id) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<ShownRevision> DatabaseShelf::ShowRevision(const std::string& id) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<std::int64_t> number = NeedRevision(id);
   if (!number) return Pass(number);
   return ReadShown("", *number, false);
 }
 
-Result<std::vector<RevisionRecord>> SqliteShelf::Log(const std::string& spec) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<std::vector<RevisionRecord>> DatabaseShelf::Log(const std::string& spec) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<Found> found = FindSpec(spec);
   if (!found) return Pass(found);
   // Numbers grow as revisions arrive and a parent is there first, so falling numbers put children before parents.
-  Result<Statement> walk = database_.Prepare(std::string(kHistory) + "SELECT number FROM history ORDER BY number DESC");
+  Result<Statement> walk = database_->Prepare(std::string(kHistory) + "SELECT number FROM history ORDER BY number DESC");
   if (!walk) return Pass(walk);
   walk->Bind(1, found->number);
   std::vector<RevisionRecord> log;
@@ -441,8 +441,8 @@ Result<std::vector<RevisionRecord>> SqliteShelf::Log(const std::string& spec) {
   }
 }
 
-Result<std::string> SqliteShelf::Sheet(const std::string& sha256) {
-  Result<Statement> read = database_.Prepare("SELECT bytes FROM sheets WHERE sha256 = ?1");
+Result<std::string> DatabaseShelf::Sheet(const std::string& sha256) {
+  Result<Statement> read = database_->Prepare("SELECT bytes FROM sheets WHERE sha256 = ?1");
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, sha256).Step();
   if (!row) return Pass(row);
@@ -453,8 +453,8 @@ Result<std::string> SqliteShelf::Sheet(const std::string& sha256) {
   return bytes;
 }
 
-Result<std::vector<StoredSheet>> SqliteShelf::Sheets() {
-  Result<Statement> read = database_.Prepare("SELECT sha256, size, added FROM sheets ORDER BY sha256");
+Result<std::vector<StoredSheet>> DatabaseShelf::Sheets() {
+  Result<Statement> read = database_->Prepare("SELECT sha256, size, added FROM sheets ORDER BY sha256");
   if (!read) return Pass(read);
   std::vector<StoredSheet> sheets;
   while (true) {
@@ -465,14 +465,31 @@ Result<std::vector<StoredSheet>> SqliteShelf::Sheets() {
   }
 }
 
-Result<std::string> SqliteShelf::AddSheet(const std::string& bytes) {
+Result<std::string> DatabaseShelf::AddSheet(const std::string& bytes) {
   if (bytes.empty()) return Fail(ErrorCode::kInvalidArgument, "the sheet is empty; give the picture's file.");
   std::string sha256 = Sha256Hex(bytes);
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   if (const Result<bool> inserted = InsertSheet(sha256, bytes); !inserted) return Pass(inserted);
   if (const Result<void> committed = writing->Commit(); !committed) return Pass(committed);
   return sha256;
 }
+
+Result<std::string> DatabaseShelf::Mark() {
+  const Result<std::int64_t> heads = database_->Integer("SELECT coalesce(max(number), 0) FROM heads");
+  if (!heads) return Pass(heads);
+  const Result<std::int64_t> removals = database_->Integer("SELECT coalesce(max(number), 0) FROM removals");
+  if (!removals) return Pass(removals);
+  return fmt::format("{} {}", *heads, *removals);
+}
+
+Result<std::int64_t> DatabaseShelf::ChangesElsewhere() {
+  const Result<std::optional<std::int64_t>> counted = database_->ChangesElsewhere();
+  if (!counted) return Pass(counted);
+  if (*counted) return **counted;
+  return database_->Integer("SELECT (SELECT coalesce(max(number), 0) FROM heads) + (SELECT coalesce(max(number), 0) FROM removals)");
+}
+
+Result<void> DatabaseShelf::BackUp(const std::filesystem::path& file) { return database_->BackUp(file); }
 
 }  // namespace islebook

@@ -5,8 +5,8 @@
 #include <fmt/format.h>
 
 #include "mapstore/map/json_text.h"
+#include "mapstore/shelf/database_shelf.h"
 #include "mapstore/shelf/revision.h"
-#include "mapstore/shelf/sqlite_shelf_impl.h"
 
 namespace islebook {
 namespace {
@@ -31,8 +31,8 @@ constexpr std::size_t kMessagesIndexed = 20000;  // bytes; the latest ones count
 
 }  // namespace
 
-Result<MapFacts> SqliteShelf::Facts(const std::string& name) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<MapFacts> DatabaseShelf::Facts(const std::string& name) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
@@ -52,10 +52,10 @@ Result<MapFacts> SqliteShelf::Facts(const std::string& name) {
   return facts;
 }
 
-Result<void> SqliteShelf::SetTag(const std::string& name, const std::string& tag, bool present, const std::string& author) {
+Result<void> DatabaseShelf::SetTag(const std::string& name, const std::string& tag, bool present, const std::string& author) {
   if (const Result<void> good = CheckTag(tag); !good) return good;
   if (const Result<void> good = CheckAuthor(author, name); !good) return good;
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
@@ -67,9 +67,9 @@ Result<void> SqliteShelf::SetTag(const std::string& name, const std::string& tag
   return writing->Commit();
 }
 
-Result<void> SqliteShelf::AddNote(const std::string& name, const MapNote& note) {
+Result<void> DatabaseShelf::AddNote(const std::string& name, const MapNote& note) {
   if (const Result<void> good = CheckNote(note, name); !good) return good;
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
@@ -84,10 +84,10 @@ Result<void> SqliteShelf::AddNote(const std::string& name, const MapNote& note) 
   return writing->Commit();
 }
 
-Result<void> SqliteShelf::SetWheel(const std::string& name, const WheelData& wheel, const std::string& author) {
+Result<void> DatabaseShelf::SetWheel(const std::string& name, const WheelData& wheel, const std::string& author) {
   if (const Result<void> good = CheckWheel(wheel); !good) return good;
   if (const Result<void> good = CheckAuthor(author, name); !good) return good;
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
@@ -99,10 +99,10 @@ Result<void> SqliteShelf::SetWheel(const std::string& name, const WheelData& whe
   return writing->Commit();
 }
 
-Result<void> SqliteShelf::SetRemoved(const std::string& name, bool removed, const std::string& author, const std::string& reason) {
+Result<void> DatabaseShelf::SetRemoved(const std::string& name, bool removed, const std::string& author, const std::string& reason) {
   if (const Result<void> good = CheckAuthor(author, name); !good) return good;
   if (ValidUtf8(reason) != reason) return Fail(ErrorCode::kInvalidArgument, "the reason is not UTF-8 text.", ValidUtf8(name));
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
@@ -113,8 +113,8 @@ Result<void> SqliteShelf::SetRemoved(const std::string& name, bool removed, cons
   return writing->Commit();
 }
 
-Result<std::vector<std::string>> SqliteShelf::ReadTags(std::int64_t map) {
-  Result<Statement> read = database_.Prepare(
+Result<std::vector<std::string>> DatabaseShelf::ReadTags(std::int64_t map) {
+  Result<Statement> read = database_->Prepare(
       "SELECT tag FROM tags WHERE map = ?1 AND present = 1 AND number = (SELECT max(number) FROM tags AS later WHERE later.map = ?1 AND later.tag = "
       "tags.tag) ORDER BY tag");
   if (!read) return Pass(read);
@@ -128,8 +128,8 @@ Result<std::vector<std::string>> SqliteShelf::ReadTags(std::int64_t map) {
   }
 }
 
-Result<std::vector<MapNote>> SqliteShelf::ReadNotes(std::int64_t map) {
-  Result<Statement> read = database_.Prepare("SELECT author, time, text, revision FROM notes WHERE map = ?1 ORDER BY time, number");
+Result<std::vector<MapNote>> DatabaseShelf::ReadNotes(std::int64_t map) {
+  Result<Statement> read = database_->Prepare("SELECT author, time, text, revision FROM notes WHERE map = ?1 ORDER BY time, number");
   if (!read) return Pass(read);
   read->Bind(1, map);
   std::vector<MapNote> notes;
@@ -143,8 +143,8 @@ Result<std::vector<MapNote>> SqliteShelf::ReadNotes(std::int64_t map) {
   }
 }
 
-Result<std::optional<WheelData>> SqliteShelf::ReadWheel(std::int64_t map) {
-  Result<Statement> read = database_.Prepare(
+Result<std::optional<WheelData>> DatabaseShelf::ReadWheel(std::int64_t map) {
+  Result<Statement> read = database_->Prepare(
       "SELECT maker, model, inducer_mm, exducer_mm, trim, turbine_area_ratio, speed_limit_rpm FROM wheels WHERE map = ?1 ORDER BY number DESC LIMIT "
       "1");
   if (!read) return Pass(read);
@@ -154,31 +154,31 @@ Result<std::optional<WheelData>> SqliteShelf::ReadWheel(std::int64_t map) {
   return WheelData{read->Text(0), read->Text(1), read->RealIfAny(2), read->RealIfAny(3), read->RealIfAny(4), read->RealIfAny(5), read->RealIfAny(6)};
 }
 
-Result<bool> SqliteShelf::ReadRemoved(std::int64_t map) {
-  Result<Statement> read = database_.Prepare("SELECT removed FROM removals WHERE map = ?1 ORDER BY number DESC LIMIT 1");
+Result<bool> DatabaseShelf::ReadRemoved(std::int64_t map) {
+  Result<Statement> read = database_->Prepare("SELECT removed FROM removals WHERE map = ?1 ORDER BY number DESC LIMIT 1");
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, map).Step();
   if (!row) return Pass(row);
   return *row && read->Integer(0) != 0;
 }
 
-Result<void> SqliteShelf::InsertTag(std::int64_t map, const std::string& tag, bool present, const std::string& author) {
-  Result<Statement> insert = database_.Prepare("INSERT INTO tags (map, tag, present, author, time) VALUES (?1, ?2, ?3, ?4, ?5)");
+Result<void> DatabaseShelf::InsertTag(std::int64_t map, const std::string& tag, bool present, const std::string& author) {
+  Result<Statement> insert = database_->Prepare("INSERT INTO tags (map, tag, present, author, time) VALUES (?1, ?2, ?3, ?4, ?5)");
   if (!insert) return Pass(insert);
   return insert->Bind(1, map).Bind(2, tag).Bind(3, std::int64_t{present}).Bind(4, author).Bind(5, CurrentRevisionTime()).Run();
 }
 
-Result<void> SqliteShelf::InsertNote(std::int64_t map, const MapNote& note) {
+Result<void> DatabaseShelf::InsertNote(std::int64_t map, const MapNote& note) {
   if (const Result<void> good = CheckNote(note, ""); !good) return good;
-  Result<Statement> insert = database_.Prepare("INSERT INTO notes (map, revision, author, time, text) VALUES (?1, ?2, ?3, ?4, ?5)");
+  Result<Statement> insert = database_->Prepare("INSERT INTO notes (map, revision, author, time, text) VALUES (?1, ?2, ?3, ?4, ?5)");
   if (!insert) return Pass(insert);
   insert->Bind(1, map).Bind(3, note.author).Bind(4, note.time).Bind(5, note.text);
   if (note.revision) insert->Bind(2, *note.revision);
   return insert->Run();
 }
 
-Result<void> SqliteShelf::InsertWheel(std::int64_t map, const WheelData& wheel, const std::string& author) {
-  Result<Statement> insert = database_.Prepare(
+Result<void> DatabaseShelf::InsertWheel(std::int64_t map, const WheelData& wheel, const std::string& author) {
+  Result<Statement> insert = database_->Prepare(
       "INSERT INTO wheels (map, maker, model, inducer_mm, exducer_mm, trim, turbine_area_ratio, speed_limit_rpm, author, time) "
       "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)");
   if (!insert) return Pass(insert);
@@ -186,8 +186,8 @@ Result<void> SqliteShelf::InsertWheel(std::int64_t map, const WheelData& wheel, 
   return insert->Bind(7, wheel.turbine_area_ratio).Bind(8, wheel.speed_limit_rpm).Bind(9, author).Bind(10, CurrentRevisionTime()).Run();
 }
 
-Result<void> SqliteShelf::InsertRemoved(std::int64_t map, bool removed, const std::string& author, const std::string& reason) {
-  Result<Statement> insert = database_.Prepare("INSERT INTO removals (map, removed, author, time, reason) VALUES (?1, ?2, ?3, ?4, ?5)");
+Result<void> DatabaseShelf::InsertRemoved(std::int64_t map, bool removed, const std::string& author, const std::string& reason) {
+  Result<Statement> insert = database_->Prepare("INSERT INTO removals (map, removed, author, time, reason) VALUES (?1, ?2, ?3, ?4, ?5)");
   if (!insert) return Pass(insert);
   const Result<void> inserted =
       insert->Bind(1, map).Bind(2, std::int64_t{removed}).Bind(3, author).Bind(4, CurrentRevisionTime()).Bind(5, reason).Run();
@@ -195,8 +195,8 @@ Result<void> SqliteShelf::InsertRemoved(std::int64_t map, bool removed, const st
   return DropReach(map, !removed);
 }
 
-Result<void> SqliteShelf::IndexWords(std::int64_t map, const std::string& message) {
-  Result<Statement> known = database_.Prepare("SELECT messages FROM words WHERE rowid = ?1");
+Result<void> DatabaseShelf::IndexWords(std::int64_t map, const std::string& message) {
+  Result<Statement> known = database_->Prepare("SELECT messages FROM words WHERE rowid = ?1");
   if (!known) return Pass(known);
   const Result<bool> row = known->Bind(1, map).Step();
   if (!row) return Pass(row);
@@ -205,7 +205,7 @@ Result<void> SqliteShelf::IndexWords(std::int64_t map, const std::string& messag
   if (!message.empty()) messages = message + (messages.empty() ? "" : "\n") + messages;
   if (messages.size() > kMessagesIndexed) messages = ValidUtf8(std::string_view(messages).substr(0, kMessagesIndexed));
 
-  Result<Statement> names = database_.Prepare(
+  Result<Statement> names = database_->Prepare(
       "SELECT maps.name, coalesce((SELECT documents.title FROM heads JOIN revisions ON revisions.number = heads.revision JOIN documents ON "
       "documents.sha256 = revisions.document WHERE heads.map = maps.number ORDER BY heads.branch, heads.number DESC LIMIT 1), '') "
       "FROM maps WHERE maps.number = ?1");
@@ -222,8 +222,11 @@ Result<void> SqliteShelf::IndexWords(std::int64_t map, const std::string& messag
   for (const std::string& tag : *tags) tag_words += (tag_words.empty() ? "" : "\n") + tag;
   for (const MapNote& note : *notes) note_words += (note_words.empty() ? "" : "\n") + note.text;
   const std::string maker = *wheel ? (*wheel)->maker + ((*wheel)->model.empty() ? "" : " " + (*wheel)->model) : std::string();
+  Result<Statement> drop = database_->Prepare("DELETE FROM words WHERE rowid = ?1");
+  if (!drop) return Pass(drop);
+  if (const Result<void> dropped = drop->Bind(1, map).Run(); !dropped) return dropped;
   Result<Statement> insert =
-      database_.Prepare("INSERT OR REPLACE INTO words (rowid, name, title, maker, tags, notes, messages) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)");
+      database_->Prepare("INSERT INTO words (rowid, name, title, maker, tags, notes, messages) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)");
   if (!insert) return Pass(insert);
   insert->Bind(1, map).Bind(2, names->Text(0)).Bind(3, names->Text(1)).Bind(4, maker).Bind(5, tag_words).Bind(6, note_words).Bind(7, messages);
   return insert->Run();

@@ -3,7 +3,7 @@
 #include <fmt/format.h>
 
 #include "mapstore/map/json_text.h"
-#include "mapstore/shelf/sqlite_shelf_impl.h"
+#include "mapstore/shelf/database_shelf.h"
 
 namespace islebook {
 namespace {
@@ -11,27 +11,17 @@ namespace {
 constexpr std::int64_t kRankedAtMost = 2000;  // weighing more than this takes too long, and a word that so many maps have tells none of them apart
 constexpr std::int64_t kBandsPerMap = 32;     // a band's number in the file is its map's times this, plus its place
 
-// Each word in quotes and open at its end, all of them needed: nothing that is typed can be an operator of the index. Empty without a word.
-std::string MatchAll(std::string_view typed, const char* column) {
-  std::string match;
-  std::string word;
-  bool holds_letter = false;
-  const auto finish = [&] {
-    if (holds_letter) match += (match.empty() ? "" : " AND ") + (column + ("\"" + word + "\"*"));
-    word.clear();
-    holds_letter = false;
-  };
+// The words of what was typed, parted by blanks. Empty without a letter or digit.
+std::string WordsOf(std::string_view typed) {
+  std::string words;
   for (const char c : ValidUtf8(typed)) {
     const bool letter = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (static_cast<unsigned char>(c) & 0x80) != 0;
-    if (!letter) {
-      finish();
-      continue;
-    }
-    word += c;
-    holds_letter = true;
+    if (letter)
+      words += c;
+    else if (!words.empty() && words.back() != ' ')
+      words += ' ';
   }
-  finish();
-  return match;
+  return words;
 }
 
 Result<void> CheckSpan(const std::optional<double>& least, const std::optional<double>& most, const char* word) {
@@ -43,39 +33,42 @@ Result<void> CheckSpan(const std::optional<double>& least, const std::optional<d
 
 }  // namespace
 
-Result<std::vector<FoundMap>> SqliteShelf::Find(const FindOptions& options) {
+Result<std::vector<FoundMap>> DatabaseShelf::Find(const FindOptions& options) {
   if (const Result<void> good = CheckSpan(options.inducer_min_mm, options.inducer_max_mm, "inducer"); !good) return Pass(good);
   if (const Result<void> good = CheckSpan(options.exducer_min_mm, options.exducer_max_mm, "exducer"); !good) return Pass(good);
   if (options.limit < 1) return Fail(ErrorCode::kInvalidArgument, "the number of maps to find must be at least 1.");
-  std::string match = MatchAll(options.words, "");
-  if (match.empty() && !options.words.empty()) return Fail(ErrorCode::kInvalidArgument, "there is no letter or digit to look for.", options.words);
-  const std::string maker = MatchAll(options.maker, "maker : ");
+  const std::string anywhere = WordsOf(options.words), maker = WordsOf(options.maker);
+  if (anywhere.empty() && !options.words.empty()) return Fail(ErrorCode::kInvalidArgument, "there is no letter or digit to look for.", options.words);
   if (maker.empty() && !options.maker.empty()) return Fail(ErrorCode::kInvalidArgument, "there is no letter or digit to look for.", options.maker);
-  if (!maker.empty()) match += (match.empty() ? "" : " AND ") + maker;
+  const bool asks_words = !anywhere.empty() || !maker.empty();
+  const std::string match = asks_words ? database_->WordsAskedFor(anywhere, maker) : std::string();
+  const WordIndex index = database_->Words();
   const bool inducer = options.inducer_min_mm || options.inducer_max_mm, exducer = options.exducer_min_mm || options.exducer_max_mm;
-  if (match.empty() && options.tags.empty() && options.kind.empty() && !inducer && !exducer && !options.removed)
+  if (!asks_words && options.tags.empty() && options.kind.empty() && !inducer && !exducer && !options.removed)
     return Fail(ErrorCode::kInvalidArgument, "say what to look for: words, a maker, a tag, a kind or a size.");
 
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
-  bool ranked = !match.empty();
+  bool ranked = asks_words;
   if (ranked) {
-    Result<Statement> count = database_.Prepare("SELECT count(*) FROM (SELECT 1 FROM words WHERE words MATCH ?1 LIMIT ?2)");
+    Result<Statement> count =
+        database_->Prepare(fmt::format("SELECT count(*) FROM (SELECT 1 FROM words WHERE {} LIMIT ?2) AS counted", index.matches));
     if (!count) return Pass(count);
     const Result<bool> row = count->Bind(1, match).Bind(2, kRankedAtMost + 1).Step();
     if (!row) return Pass(row);
     ranked = count->Integer(0) <= kRankedAtMost;
   }
   std::string sql = "SELECT maps.number, maps.name, documents.kind, documents.title, revisions.id, revisions.time, ";
-  sql += options.words.empty() ? "'' " : "snippet(words, -1, '', '', '...', 12) ";
-  sql += match.empty() ? "FROM maps " : "FROM words CROSS JOIN maps ON maps.number = words.rowid ";
-  sql +=
-      "CROSS JOIN heads ON heads.number = (SELECT max(number) FROM heads WHERE heads.map = maps.number AND heads.branch = '') "
-      "CROSS JOIN revisions ON revisions.number = heads.revision CROSS JOIN documents ON documents.sha256 = revisions.document "
-      "WHERE coalesce((SELECT removed FROM removals WHERE removals.map = maps.number ORDER BY removals.number DESC LIMIT 1), 0) = ";
+  sql += options.words.empty() ? "''" : index.where;
+  sql += asks_words ? fmt::format(" FROM words {} maps ON maps.number = words.rowid ", index.join) : " FROM maps ";
+  sql += fmt::format(
+      "{0} heads ON heads.number = (SELECT max(number) FROM heads WHERE heads.map = maps.number AND heads.branch = '') "
+      "{0} revisions ON revisions.number = heads.revision {0} documents ON documents.sha256 = revisions.document "
+      "WHERE coalesce((SELECT removed FROM removals WHERE removals.map = maps.number ORDER BY removals.number DESC LIMIT 1), 0) = ",
+      index.join);
   sql += options.removed ? "1 " : "0 ";
-  if (!match.empty()) sql += "AND words MATCH ?1 ";
-  if (ranked) sql += "AND rank MATCH 'bm25(10.0, 5.0, 3.0, 3.0, 1.0, 0.5)' ";
+  if (asks_words) sql += fmt::format("AND {} ", index.matches);
+  if (ranked && *index.ranked != '\0') sql += fmt::format("AND {} ", index.ranked);
   if (!options.kind.empty()) sql += "AND documents.kind = ?2 ";
   const auto size = [&](const char* column, int least, int most) {
     sql += fmt::format(
@@ -92,11 +85,11 @@ Result<std::vector<FoundMap>> SqliteShelf::Find(const FindOptions& options) {
         "BY "
         "tags.number DESC LIMIT 1) = 1 ",
         i + 8);
-  sql += match.empty() ? "ORDER BY maps.name " : ranked ? "ORDER BY rank " : "ORDER BY words.rowid DESC ";
+  sql += fmt::format("ORDER BY {} ", !asks_words ? "maps.name" : ranked ? index.order : "words.rowid DESC");
   sql += "LIMIT ?7";
-  Result<Statement> find = database_.Prepare(sql);
+  Result<Statement> find = database_->Prepare(sql);
   if (!find) return Pass(find);
-  if (!match.empty()) find->Bind(1, match);
+  if (asks_words) find->Bind(1, match);
   if (!options.kind.empty()) find->Bind(2, options.kind);
   if (inducer) find->Bind(3, options.inducer_min_mm.value_or(0.0)).Bind(4, options.inducer_max_mm.value_or(1e9));
   if (exducer) find->Bind(5, options.exducer_min_mm.value_or(0.0)).Bind(6, options.exducer_max_mm.value_or(1e9));
@@ -118,32 +111,33 @@ Result<std::vector<FoundMap>> SqliteShelf::Find(const FindOptions& options) {
   }
 }
 
-Result<void> SqliteShelf::DropReach(std::int64_t map, bool due) {
-  Result<Statement> count = database_.Prepare("SELECT bands FROM reach_maps WHERE map = ?1");
+Result<void> DatabaseShelf::DropReach(std::int64_t map, bool due) {
+  Result<Statement> count = database_->Prepare("SELECT bands FROM reach_maps WHERE map = ?1");
   if (!count) return Pass(count);
   const Result<bool> known = count->Bind(1, map).Step();
   if (!known) return Pass(known);
   if (*known) {
     const std::int64_t bands = count->Integer(0);
     if (const Result<void> done = count->Run(); !done) return done;
-    Result<Statement> drop = database_.Prepare("DELETE FROM reach_bands WHERE band = ?1");
+    Result<Statement> drop = database_->Prepare("DELETE FROM reach_bands WHERE band = ?1");
     if (!drop) return Pass(drop);
     for (std::int64_t i = 0; i < bands; ++i) {
       drop->Reset();
       if (const Result<void> dropped = drop->Bind(1, map * kBandsPerMap + i).Run(); !dropped) return dropped;
     }
-    Result<Statement> forget = database_.Prepare("DELETE FROM reach_maps WHERE map = ?1");
+    Result<Statement> forget = database_->Prepare("DELETE FROM reach_maps WHERE map = ?1");
     if (!forget) return Pass(forget);
     if (const Result<void> forgotten = forget->Bind(1, map).Run(); !forgotten) return forgotten;
   }
-  Result<Statement> mark = database_.Prepare(due ? "INSERT OR IGNORE INTO reach_due (map) VALUES (?1)" : "DELETE FROM reach_due WHERE map = ?1");
+  Result<Statement> mark =
+      database_->Prepare(due ? "INSERT INTO reach_due (map) VALUES (?1) ON CONFLICT DO NOTHING" : "DELETE FROM reach_due WHERE map = ?1");
   if (!mark) return Pass(mark);
   return mark->Bind(1, map).Run();
 }
 
-Result<std::vector<std::string>> SqliteShelf::ReachDue(std::int64_t limit) {
+Result<std::vector<std::string>> DatabaseShelf::ReachDue(std::int64_t limit) {
   Result<Statement> read =
-      database_.Prepare("SELECT maps.name FROM reach_due JOIN maps ON maps.number = reach_due.map ORDER BY maps.number LIMIT ?1");
+      database_->Prepare("SELECT maps.name FROM reach_due JOIN maps ON maps.number = reach_due.map ORDER BY maps.number LIMIT ?1");
   if (!read) return Pass(read);
   read->Bind(1, limit);
   std::vector<std::string> names;
@@ -155,8 +149,8 @@ Result<std::vector<std::string>> SqliteShelf::ReachDue(std::int64_t limit) {
   }
 }
 
-Result<void> SqliteShelf::SetReach(const std::vector<ReachEntry>& entries) {
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+Result<void> DatabaseShelf::SetReach(const std::vector<ReachEntry>& entries) {
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   for (const ReachEntry& entry : entries) {
     if (entry.bands.size() > static_cast<std::size_t>(kBandsPerMap))
@@ -172,7 +166,7 @@ Result<void> SqliteShelf::SetReach(const std::vector<ReachEntry>& entries) {
     if (!*head || *head != *made_from || *removed) continue;
     if (const Result<void> dropped = DropReach(*map, false); !dropped) return dropped;
     if (entry.bands.empty()) continue;
-    Result<Statement> insert = database_.Prepare(
+    Result<Statement> insert = database_->Prepare(
         "INSERT INTO reach_bands (band, flow_min, flow_max, pressure_ratio_min, pressure_ratio_max, efficiency_min, efficiency_max, "
         "surge_margin_min, "
         "surge_margin_max, grid) VALUES (?1, ?2, ?3, ?4, ?5, -1, ?6, -1, ?7, ?8)");
@@ -184,7 +178,7 @@ Result<void> SqliteShelf::SetReach(const std::vector<ReachEntry>& entries) {
       insert->Bind(4, band.pressure_ratio_min).Bind(5, band.pressure_ratio_max).Bind(6, band.efficiency_max).Bind(7, band.surge_margin_max);
       if (const Result<void> inserted = insert->BindBlob(8, band.grid).Run(); !inserted) return inserted;
     }
-    Result<Statement> note = database_.Prepare("INSERT INTO reach_maps (map, revision, bands, outline) VALUES (?1, ?2, ?3, ?4)");
+    Result<Statement> note = database_->Prepare("INSERT INTO reach_maps (map, revision, bands, outline) VALUES (?1, ?2, ?3, ?4)");
     if (!note) return Pass(note);
     note->Bind(1, *map).Bind(2, **head).Bind(3, static_cast<std::int64_t>(entry.bands.size())).BindBlob(4, entry.outline);
     if (const Result<void> noted = note->Run(); !noted) return noted;
@@ -192,11 +186,13 @@ Result<void> SqliteShelf::SetReach(const std::vector<ReachEntry>& entries) {
   return writing->Commit();
 }
 
-Result<void> SqliteShelf::ReachAt(double flow, double pressure_ratio, double efficiency, double surge_margin,
-                                  const std::function<bool(const ReachHit&)>& each) {
-  Result<Statement> read = database_.Prepare(
-      "SELECT band, grid FROM reach_bands WHERE flow_min <= ?1 AND flow_max >= ?1 AND pressure_ratio_min <= ?2 AND pressure_ratio_max >= ?2 AND "
-      "efficiency_max >= ?3 AND surge_margin_max >= ?4");
+Result<void> DatabaseShelf::ReachAt(double flow, double pressure_ratio, double efficiency, double surge_margin,
+                                    const std::function<bool(const ReachHit&)>& each) {
+  Result<Statement> read = database_->Prepare(
+      std::string(
+          "SELECT band, grid FROM reach_bands WHERE flow_min <= ?1 AND flow_max >= ?1 AND pressure_ratio_min <= ?2 AND pressure_ratio_max >= ?2 "
+          "AND efficiency_max >= ?3 AND surge_margin_max >= ?4") +
+      database_->ReachCondition());
   if (!read) return Pass(read);
   read->Bind(1, flow).Bind(2, pressure_ratio).Bind(3, efficiency).Bind(4, surge_margin);
   while (true) {
@@ -206,8 +202,8 @@ Result<void> SqliteShelf::ReachAt(double flow, double pressure_ratio, double eff
   }
 }
 
-Result<void> SqliteShelf::ReachOutlines(const std::function<bool(const ReachHit&)>& each) {
-  Result<Statement> read = database_.Prepare("SELECT map, outline FROM reach_maps");
+Result<void> DatabaseShelf::ReachOutlines(const std::function<bool(const ReachHit&)>& each) {
+  Result<Statement> read = database_->Prepare("SELECT map, outline FROM reach_maps");
   if (!read) return Pass(read);
   while (true) {
     const Result<bool> row = read->Step();
@@ -216,15 +212,16 @@ Result<void> SqliteShelf::ReachOutlines(const std::function<bool(const ReachHit&
   }
 }
 
-Result<ReachName> SqliteShelf::ReachNameOf(std::int64_t map) {
-  Result<Statement> read = database_.Prepare(
-      "SELECT maps.name, revisions.id FROM reach_maps JOIN maps ON maps.number = reach_maps.map JOIN revisions ON revisions.number = "
+Result<ReachName> DatabaseShelf::ReachNameOf(std::int64_t map) {
+  Result<Statement> read = database_->Prepare(
+      "SELECT maps.name, revisions.id, reach_maps.outline FROM reach_maps JOIN maps ON maps.number = reach_maps.map JOIN revisions ON "
+      "revisions.number = "
       "reach_maps.revision WHERE reach_maps.map = ?1");
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, map).Step();
   if (!row) return Pass(row);
   if (!*row) return Fail(ErrorCode::kNotFound, "the map was changed while it was searched for; search again.");
-  return ReachName{read->Text(0), read->Text(1)};
+  return ReachName{read->Text(0), read->Text(1), read->Blob(2)};
 }
 
 }  // namespace islebook

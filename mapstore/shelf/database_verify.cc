@@ -9,9 +9,8 @@
 
 #include "mapstore/map/canonical_json.h"
 #include "mapstore/map/map_document.h"
+#include "mapstore/shelf/database_shelf.h"
 #include "mapstore/shelf/revision.h"
-#include "mapstore/shelf/sqlite_schema.h"
-#include "mapstore/shelf/sqlite_shelf_impl.h"
 
 namespace islebook {
 namespace {
@@ -25,12 +24,15 @@ class Verifier {
     const Result<std::int64_t> bytes = Measure();
     if (!bytes) return std::unexpected(bytes.error());
     total_ = *bytes;
-    for (const auto section : {&Verifier::CheckPages, &Verifier::CheckSchema, &Verifier::CheckSheets, &Verifier::CheckDocuments,
-                               &Verifier::CheckRevisions, &Verifier::CheckMaps}) {
+    for (const auto section :
+         {&Verifier::CheckStore, &Verifier::CheckSheets, &Verifier::CheckDocuments, &Verifier::CheckRevisions, &Verifier::CheckMaps}) {
+      if (const Result<void> kept = database_.Execute("SAVEPOINT section"); !kept) return std::unexpected(kept.error());
       const Result<void> checked = (this->*section)();
       if (checked) continue;
       if (checked.error().code != ErrorCode::kShelfDamaged) return std::unexpected(checked.error());
       Note("file", checked.error().message);
+      // A server goes on with a transaction only from before what failed.
+      if (const Result<void> back = database_.Execute("ROLLBACK TO section"); !back) return std::unexpected(back.error());
     }
     return std::move(report_);
   }
@@ -44,7 +46,7 @@ class Verifier {
   Result<void> Advance(std::int64_t bytes) {
     done_ += bytes;
     if (progress_ && !progress_(total_ > 0 ? std::min(1.0, static_cast<double>(done_) / static_cast<double>(total_)) : 1.0))
-      return Fail(ErrorCode::kCancelled, "the check was stopped.", database_.File());
+      return Fail(ErrorCode::kCancelled, "the check was stopped.", database_.Place());
     return {};
   }
 
@@ -62,44 +64,19 @@ class Verifier {
   }
 
   Result<std::int64_t> Measure() {
-    const Result<std::int64_t> bytes =
-        database_.Integer("SELECT coalesce((SELECT sum(size) FROM sheets), 0) + coalesce((SELECT sum(length(body)) FROM documents), 0)");
+    const Result<std::int64_t> bytes = database_.Integer(
+        "SELECT coalesce((SELECT CAST(sum(size) AS BIGINT) FROM sheets), 0) + coalesce((SELECT CAST(sum(length(body)) AS BIGINT) FROM documents), "
+        "0)");
     if (!bytes && bytes.error().code == ErrorCode::kShelfDamaged) return 0;
     return bytes;
   }
 
-  Result<void> CheckPages() {
-    const Result<void> checked = ForEach("PRAGMA integrity_check(20)", [&](const Statement& row) -> Result<void> {
-      if (row.Text(0) != "ok") Note("file", fmt::format("the database says of itself: {}", row.Text(0)));
-      return {};
-    });
-    if (!checked) return checked;
-    return ForEach("PRAGMA foreign_key_check", [&](const Statement& row) -> Result<void> {
-      Note("file", fmt::format("a row of the table {} points at a row of {} that is not there.", row.Text(0), row.Text(2)));
-      return {};
-    });
-  }
-
-  // The tables and their guards are those that this version makes.
-  Result<void> CheckSchema() {
-    Result<Database> fresh = Database::OpenInMemory();
-    if (!fresh) return std::unexpected(fresh.error());
-    if (const Result<void> made = MigrateShelf(*fresh); !made) return made;
-    const auto expected = SchemaObjects(*fresh);
-    if (!expected) return std::unexpected(expected.error());
-    const auto found = SchemaObjects(database_);
-    if (!found) return std::unexpected(found.error());
-    for (const auto& object : *expected)
-      if (std::find(found->begin(), found->end(), object) == found->end())
-        Note("file", fmt::format("the {} is missing or was altered by another program.", object.first));
-    for (const auto& object : *found)
-      if (std::none_of(expected->begin(), expected->end(), [&](const auto& known) { return known.first == object.first; }))
-        Note("file", fmt::format("the {} was added by another program.", object.first));
-    return {};
+  Result<void> CheckStore() {
+    return database_.CheckStore([&](std::string message) { Note("file", std::move(message)); });
   }
 
   Result<void> CheckSheets() {
-    return ForEach("SELECT sha256, bytes FROM sheets ORDER BY rowid", [&](const Statement& row) -> Result<void> {
+    return ForEach("SELECT sha256, bytes FROM sheets", [&](const Statement& row) -> Result<void> {
       const std::string sha256 = row.Text(0);
       const std::string bytes = row.Blob(1);
       ++report_.sheets;
@@ -110,7 +87,7 @@ class Verifier {
   }
 
   Result<void> CheckDocuments() {
-    return ForEach("SELECT sha256, body, kind, title, sheet FROM documents ORDER BY rowid", [&](const Statement& row) -> Result<void> {
+    return ForEach("SELECT sha256, body, kind, title, sheet FROM documents", [&](const Statement& row) -> Result<void> {
       const std::string place = "document " + row.Text(0);
       const std::string body = row.Text(1);
       ++report_.documents;
@@ -183,10 +160,10 @@ class Verifier {
 
 }  // namespace
 
-Result<ShelfReport> SqliteShelf::Verify(const std::function<bool(double)>& progress) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<ShelfReport> DatabaseShelf::Verify(const std::function<bool(double)>& progress) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return std::unexpected(reading.error());
-  return Verifier(database_, progress).Run();
+  return Verifier(*database_, progress).Run();
 }
 
 }  // namespace islebook

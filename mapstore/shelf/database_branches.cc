@@ -9,13 +9,13 @@
 #include "mapstore/map/canonical_json.h"
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/map_document.h"
+#include "mapstore/shelf/database_shelf.h"
 #include "mapstore/shelf/revision.h"
-#include "mapstore/shelf/sqlite_shelf_impl.h"
 
 namespace islebook {
 
-Result<std::vector<std::pair<std::string, std::int64_t>>> SqliteShelf::OpenBranches(std::int64_t map) {
-  Result<Statement> read = database_.Prepare(
+Result<std::vector<std::pair<std::string, std::int64_t>>> DatabaseShelf::OpenBranches(std::int64_t map) {
+  Result<Statement> read = database_->Prepare(
       "SELECT branch, revision FROM heads WHERE map = ?1 AND closed = 0 AND number = (SELECT max(number) FROM heads AS later WHERE later.map = ?1 "
       "AND "
       "later.branch = heads.branch) ORDER BY branch");
@@ -30,8 +30,8 @@ Result<std::vector<std::pair<std::string, std::int64_t>>> SqliteShelf::OpenBranc
   }
 }
 
-Result<std::vector<ShelfBranch>> SqliteShelf::Branches(const std::string& name) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<std::vector<ShelfBranch>> DatabaseShelf::Branches(const std::string& name) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
@@ -46,10 +46,10 @@ Result<std::vector<ShelfBranch>> SqliteShelf::Branches(const std::string& name) 
   return branches;
 }
 
-Result<void> SqliteShelf::CloseBranch(const std::string& name, const std::string& branch) {
+Result<void> DatabaseShelf::CloseBranch(const std::string& name, const std::string& branch) {
   if (branch.empty())
     return Fail(ErrorCode::kInvalidArgument, "the main line cannot be closed; islebook shelf remove takes a map off the lists.", name);
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   const Result<std::int64_t> map = NeedMap(name);
   if (!map) return Pass(map);
@@ -62,8 +62,8 @@ Result<void> SqliteShelf::CloseBranch(const std::string& name, const std::string
   return writing->Commit();
 }
 
-Result<Relation> SqliteShelf::Relate(const std::string& a, const std::string& b) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<Relation> DatabaseShelf::Relate(const std::string& a, const std::string& b) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<std::int64_t> first = NeedRevision(a);
   if (!first) return Pass(first);
@@ -78,14 +78,14 @@ Result<Relation> SqliteShelf::Relate(const std::string& a, const std::string& b)
 }
 
 // Walks both histories from the latest revision down. Numbers fall from child to parent, so whatever is taken from the queue has had all its children before it.
-Result<std::vector<std::string>> SqliteShelf::MergeBases(const std::string& a, const std::string& b) {
-  Result<Transaction> reading = Transaction::Begin(database_, Transaction::Kind::kRead);
+Result<std::vector<std::string>> DatabaseShelf::MergeBases(const std::string& a, const std::string& b) {
+  Result<Transaction> reading = Transaction::Begin(*database_, Transaction::Kind::kRead);
   if (!reading) return Pass(reading);
   const Result<std::int64_t> first = NeedRevision(a);
   if (!first) return Pass(first);
   const Result<std::int64_t> second = NeedRevision(b);
   if (!second) return Pass(second);
-  Result<Statement> above = database_.Prepare("SELECT parent FROM parents WHERE revision = ?1");
+  Result<Statement> above = database_->Prepare("SELECT parent FROM parents WHERE revision = ?1");
   if (!above) return Pass(above);
   constexpr unsigned kFromA = 1, kFromB = 2, kBelowABase = 4;
   std::map<std::int64_t, unsigned, std::greater<>> waiting;
@@ -119,8 +119,8 @@ Result<std::vector<std::string>> SqliteShelf::MergeBases(const std::string& a, c
   return bases;
 }
 
-Result<std::vector<ReceivedMap>> SqliteShelf::Receive(const std::vector<IncomingMap>& maps, const std::vector<std::string>& sheets,
-                                                      const std::string& branch) {
+Result<std::vector<ReceivedMap>> DatabaseShelf::Receive(const std::vector<IncomingMap>& maps, const std::vector<std::string>& sheets,
+                                                        const std::string& branch) {
   if (const Result<void> good = CheckBranchName(branch); !good) return Pass(good);
   for (const IncomingMap& map : maps) {
     if (const Result<void> good = CheckMapName(map.name); !good) return Pass(good);
@@ -130,7 +130,7 @@ Result<std::vector<ReceivedMap>> SqliteShelf::Receive(const std::vector<Incoming
       if (const Result<void> good = CheckWheel(*map.facts.wheel); !good) return Pass(good);
     }
   }
-  Result<Transaction> writing = Transaction::Begin(database_, Transaction::Kind::kWrite);
+  Result<Transaction> writing = Transaction::Begin(*database_, Transaction::Kind::kWrite);
   if (!writing) return Pass(writing);
   for (const std::string& sheet : sheets) {
     if (const Result<bool> inserted = InsertSheet(Sha256Hex(sheet), sheet); !inserted) return Pass(inserted);
@@ -145,7 +145,7 @@ Result<std::vector<ReceivedMap>> SqliteShelf::Receive(const std::vector<Incoming
   return received;
 }
 
-Result<ReceivedMap> SqliteShelf::ReceiveOne(const IncomingMap& incoming, const std::string& branch) {
+Result<ReceivedMap> DatabaseShelf::ReceiveOne(const IncomingMap& incoming, const std::string& branch) {
   ReceivedMap received;
   received.name = incoming.name;
   for (const IncomingRevision& revision : incoming.revisions) {
@@ -220,7 +220,7 @@ Result<ReceivedMap> SqliteShelf::ReceiveOne(const IncomingMap& incoming, const s
 
   // A tag that this shelf has taken off stays off: its own word is the later one.
   for (const std::string& tag : incoming.facts.tags) {
-    Result<Statement> known = database_.Prepare("SELECT 1 FROM tags WHERE map = ?1 AND tag = ?2");
+    Result<Statement> known = database_->Prepare("SELECT 1 FROM tags WHERE map = ?1 AND tag = ?2");
     if (!known) return Pass(known);
     const Result<bool> row = known->Bind(1, *map).Bind(2, tag).Step();
     if (!row) return Pass(row);
