@@ -29,8 +29,7 @@ struct Estimate {
   std::int64_t map = 0;
   std::size_t points = 0;  // covered so far
   double margin = 1e300, efficiency = 1e300, efficiency_sum = 0.0;
-  double efficiency_error = 0.0;                            // of the sum
-  double margin_error = 0.0, worst_efficiency_error = 0.0;  // at any point
+  double efficiency_error = 0.0;  // of the sum
   bool efficiency_known = true;
   bool sure = true;  // well inside everywhere and clear of both limits
 };
@@ -142,8 +141,6 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
           estimate.map = hit.map;
           estimate.points = i + 1;
           estimate.margin = std::min(estimate.margin, answer->surge_margin.value_or(0.0));
-          estimate.margin_error = std::max(estimate.margin_error, answer->surge_margin_error);
-          estimate.worst_efficiency_error = std::max(estimate.worst_efficiency_error, answer->efficiency_error);
           if (answer->efficiency) {
             estimate.efficiency = std::min(estimate.efficiency, *answer->efficiency);
             estimate.efficiency_sum += *answer->efficiency;
@@ -166,7 +163,7 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
     if (estimate.points == options.points.size()) ranked.push_back(estimate);
   const double count = static_cast<double>(options.points.size());
   // By the best that each can be: so those that turn out to be the best are asked before any that cannot be.
-  const double hope = options.asking == Asking::kAll ? 1.0 : 0.0;
+  const double hope = options.ask_maps ? 1.0 : 0.0;
   std::sort(ranked.begin(), ranked.end(), [&](const Estimate& a, const Estimate& b) {
     const double best_a = a.efficiency_sum + hope * a.efficiency_error, best_b = b.efficiency_sum + hope * b.efficiency_error;
     if (Better(a.efficiency_known, best_a, a.margin, b.efficiency_known, best_b, b.margin)) return true;
@@ -183,7 +180,7 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
   std::size_t asked_so_far = 0;
   for (const Estimate& estimate : ranked) {
     bool enough = found.maps.size() >= wanted;
-    if (enough && options.asking == Asking::kAll) {
+    if (enough && options.ask_maps) {
       const bool cannot_be_better =
           best.size() >= wanted && (!estimate.efficiency_known || best[wanted - 1] >= (estimate.efficiency_sum + estimate.efficiency_error) / count);
       enough = cannot_be_better || asked_so_far >= std::max(kAskedAtLeast, kAskedForEach * wanted);
@@ -205,16 +202,7 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
     CapableMap map;
     map.name = name->name;
     map.revision = name->revision;
-    const std::optional<OutlineFacts> facts = ReadOutlineFacts(name->outline);
-    const bool beyond_islands = facts && (!estimate.efficiency_known || estimate.efficiency < facts->lowest_island + estimate.worst_efficiency_error);
-    const bool index_knows = facts && !facts->doubted && estimate.sure && (facts->lowest_island == 0.0 || !beyond_islands);
-    if (options.asking == Asking::kNone || (options.asking == Asking::kDoubtful && index_knows)) {
-      if (facts) {
-        map.total_to_static = facts->total_to_static;
-        map.reference_assumed = facts->reference_assumed;
-      }
-      map.surge_margin_error = estimate.margin_error;
-      map.efficiency_error = estimate.worst_efficiency_error;
+    if (!options.ask_maps) {
       map.least_surge_margin = estimate.margin;
       if (estimate.efficiency_known) {
         if (estimate.efficiency > 0.0) map.least_efficiency = estimate.efficiency;

@@ -1,8 +1,8 @@
 #pragma once
 // Which compressors on the shelf can do a job, and which are like a given one.
 //
-// An index on the shelf (map_reach_grid.h) narrows thousands of maps down to those that may fit, and says how far its figures may be off; where that is not enough the map
-// itself is asked.
+// An index on the shelf (map_reach_grid.h) narrows thousands of maps down to those that may fit; the best of them are then asked themselves, so that what is
+// reported is what `ask` says.
 
 #include <cstdint>
 #include <functional>
@@ -24,21 +24,14 @@ struct JobPoint {
   double pressure_ratio = 0.0;
 };
 
-// What is asked of maps themselves; the index says the rest, a hundred times quicker, and knows how far it may be off.
-enum class Asking {
-  kNone,
-  kDoubtful,  // a map is asked where the index cannot tell whether it fits, and where the map itself is doubtful
-  kAll,       // every map that is listed: its figures are then those of `ask`, and so is the order
-};
-
 struct CapabilityOptions {
   std::vector<JobPoint> points;                   // an operating point, or a line; every one must be covered
   double surge_margin = 0.0;                      // at least, at every point; fraction, at constant corrected speed
   std::optional<double> efficiency;               // at least, at every point; fraction. Maps without islands then do not fit
   std::optional<std::vector<std::string>> among;  // only these names
   int limit = 20;                                 // best first
-  Asking asking = Asking::kDoubtful;
-  Result<void> Check() const;  // kInvalidArgument
+  bool ask_maps = true;                           // false: what the index says, in a fraction of the time and good to a few tenths of a per cent
+  Result<void> Check() const;                     // kInvalidArgument
 };
 
 struct CapableMap {
@@ -47,9 +40,8 @@ struct CapableMap {
   double least_surge_margin = 0.0;
   std::optional<double> least_efficiency, mean_efficiency;  // over the points
   bool total_to_static = false;                             // its pressure ratio is printed so: compare with care
-  bool reference_assumed = false;  // its reference conditions are not printed or not there: its flow may be several per cent off
-  bool from_index = false;         // not asked itself: its figures may be off by these
-  double surge_margin_error = 0.0, efficiency_error = 0.0;
+  bool reference_assumed = false;   // its reference conditions are not printed or not there: its flow may be several per cent off
+  bool from_index = false;          // not asked itself
   std::vector<std::string> doubts;  // of its answers, in sentences
 };
 

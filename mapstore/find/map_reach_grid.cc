@@ -118,13 +118,6 @@ std::optional<std::pair<double, double>> SidesBetween(const Row& a, const Row& b
 
 constexpr int kOutlineLevels = 8;
 constexpr std::size_t kOutlineBytes = 1 + (2 * kOutlineLevels + 3) * sizeof(float);
-// Behind it stand the facts, but for outlines that were made before there were any: bits, and the lowest island.
-constexpr std::size_t kOutlineWithFactsBytes = kOutlineBytes + 1 + sizeof(float);
-enum FactBit : std::uint8_t { kTotalToStatic = 1, kReferenceAssumed = 2, kDoubted = 4 };
-
-bool IsOutline(std::string_view bytes) {
-  return (bytes.size() == kOutlineBytes || bytes.size() == kOutlineWithFactsBytes) && Get<std::uint8_t>(bytes, 0) == kGridVersion;
-}
 
 }  // namespace
 
@@ -267,14 +260,6 @@ ReachEntry MakeReachEntry(const std::string& name, const std::string& revision, 
     Put(entry.outline, left);
     Put(entry.outline, right);
   }
-  std::uint8_t bits = 0;
-  for (const std::optional<Axis>* axis : {&map.x, &map.y})
-    if (*axis && (*axis)->quantity == Quantity::kPressureRatioTotalToStatic) bits |= kTotalToStatic;
-  if (!map.reference_conditions || map.reference_conditions->basis == ReferenceConditions::Basis::kAssumed) bits |= kReferenceAssumed;
-  const bool flagged = std::any_of(map.curves.begin(), map.curves.end(), [](const Curve& curve) { return curve.needs_review; });
-  if (flagged || query.surface().Folds()) bits |= kDoubted;
-  Put(entry.outline, bits);
-  Put(entry.outline, static_cast<float>(query.surface().HasEfficiency() ? query.surface().LowestIsland() : 0.0));
   return entry;
 }
 
@@ -335,12 +320,6 @@ std::optional<GridAnswer> LookInto(std::string_view grid, double flow, double pr
   return answer;
 }
 
-std::optional<OutlineFacts> ReadOutlineFacts(std::string_view outline) {
-  if (!IsOutline(outline) || outline.size() != kOutlineWithFactsBytes) return std::nullopt;
-  const auto bits = Get<std::uint8_t>(outline, kOutlineBytes);
-  return OutlineFacts{(bits & kTotalToStatic) != 0, (bits & kReferenceAssumed) != 0, (bits & kDoubted) != 0, Get<float>(outline, kOutlineBytes + 1)};
-}
-
 double OutlineDifference::Whole() const {
   const double efficiency = 5.0 * peak_efficiency.value_or(0.0);  // a point of efficiency counts as five per cent of flow
   return std::sqrt(flow * flow + pressure_ratio * pressure_ratio + efficiency * efficiency);
@@ -348,7 +327,7 @@ double OutlineDifference::Whole() const {
 
 std::optional<OutlineDifference> CompareOutlines(std::string_view a, std::string_view b) {
   for (const std::string_view outline : {a, b})
-    if (!IsOutline(outline)) return std::nullopt;
+    if (outline.size() != kOutlineBytes || Get<std::uint8_t>(outline, 0) != kGridVersion) return std::nullopt;
   const auto at = [](std::string_view outline, std::size_t i) { return static_cast<double>(Get<float>(outline, 1 + i * sizeof(float))); };
   OutlineDifference difference;
   double sum = 0.0;

@@ -35,17 +35,6 @@ struct GridAnswer {
 // nullopt: the point is off the map. Bytes that are no grid count as off the map.
 std::optional<GridAnswer> LookInto(std::string_view grid, double flow, double pressure_ratio);
 
-// What an outline says of the whole map.
-struct OutlineFacts {
-  bool total_to_static = false;    // its pressure ratio is printed so
-  bool reference_assumed = false;  // its reference conditions are not printed or not there
-  bool doubted =
-      false;  // some of its curves are flagged, or the surface through them has something to say: only the map itself knows where that matters
-  double lowest_island = 0.0;  // the smallest efficiency printed; 0: none. What is below it lies beyond the outermost island
-};
-// nullopt: made before outlines said so, or no outline.
-std::optional<OutlineFacts> ReadOutlineFacts(std::string_view outline);
-
 // How two outlines differ: root mean square of the relative differences of the flows at surge and at choke over the common part of their heights, and
 // of the highest pressure ratio less one.
 struct OutlineDifference {

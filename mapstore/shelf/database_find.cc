@@ -214,14 +214,13 @@ Result<void> DatabaseShelf::ReachOutlines(const std::function<bool(const ReachHi
 
 Result<ReachName> DatabaseShelf::ReachNameOf(std::int64_t map) {
   Result<Statement> read = database_->Prepare(
-      "SELECT maps.name, revisions.id, reach_maps.outline FROM reach_maps JOIN maps ON maps.number = reach_maps.map JOIN revisions ON "
-      "revisions.number = "
+      "SELECT maps.name, revisions.id FROM reach_maps JOIN maps ON maps.number = reach_maps.map JOIN revisions ON revisions.number = "
       "reach_maps.revision WHERE reach_maps.map = ?1");
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, map).Step();
   if (!row) return Pass(row);
   if (!*row) return Fail(ErrorCode::kNotFound, "the map was changed while it was searched for; search again.");
-  return ReachName{read->Text(0), read->Text(1), read->Blob(2)};
+  return ReachName{read->Text(0), read->Text(1)};
 }
 
 }  // namespace islebook

@@ -168,7 +168,6 @@ struct ReachHit {
 struct ReachName {
   std::string name;
   std::string revision;
-  std::string outline;
 };
 
 struct ShelfProblem {

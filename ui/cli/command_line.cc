@@ -196,9 +196,7 @@ void AddShelfFind(CLI::App& shelf, Chosen& chosen) {
       ->type_name("NAME")
       ->excludes("--flow")
       ->excludes("--points");
-  command->add_flag("--index-only", find->from_index, "What the index says, without asking any map itself");
-  command->add_flag("--ask-all", find->ask_all, "Ask every map that is listed itself, for the figures that islebook ask gives")
-      ->excludes("--index-only");
+  command->add_flag("--index-only", find->from_index, "Quicker: what the index says, without asking the maps themselves");
   command->add_option("--limit", find->limit, "At most so many")->check(CLI::Range(1, 1000000))->type_name("N");
   OnChosen(command, chosen, find, RunShelfFind);
 }

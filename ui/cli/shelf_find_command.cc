@@ -54,10 +54,7 @@ FindOptions WordOptions(const ShelfFindArguments& arguments) {
   return options;
 }
 
-// The error is that of the index; 0 where the map itself was asked.
-std::string Percent(double fraction, double error = 0.0) {
-  return error > 0.0 ? fmt::format("{:.1f} ± {:.1f} %", 100.0 * fraction, std::max(0.1, 100.0 * error)) : fmt::format("{:.1f} %", 100.0 * fraction);
-}
+std::string Percent(double fraction) { return fmt::format("{:.1f} %", 100.0 * fraction); }
 
 int FindByWords(Shelf& shelf, const FindOptions& options, const CommonArguments& common) {
   const Result<std::vector<FoundMap>> maps = shelf.Find(options);
@@ -101,7 +98,7 @@ int FindByCapability(Shelf& shelf, MapFinder& finder, const ShelfFindArguments& 
     options.efficiency = *efficiency;
   }
   options.limit = arguments.limit;
-  options.asking = arguments.ask_all ? Asking::kAll : arguments.from_index ? Asking::kNone : Asking::kDoubtful;
+  options.ask_maps = !arguments.from_index;
   if (!words.words.empty() || !words.maker.empty() || !words.tags.empty() || words.inducer_min_mm || words.inducer_max_mm || words.exducer_min_mm ||
       words.exducer_max_mm) {
     FindOptions among = words;
@@ -131,8 +128,6 @@ int FindByCapability(Shelf& shelf, MapFinder& finder, const ShelfFindArguments& 
                       {"total_to_static", map.total_to_static},
                       {"reference_assumed", map.reference_assumed},
                       {"from_index", map.from_index},
-                      {"surge_margin_error", map.surge_margin_error},
-                      {"efficiency_error", map.efficiency_error},
                       {"doubts", map.doubts}});
     return std::max(code, PrintJson(common, {{"maps", list}, {"more", found->more}, {"not_searched", found->not_searched}}));
   }
@@ -141,11 +136,10 @@ int FindByCapability(Shelf& shelf, MapFinder& finder, const ShelfFindArguments& 
   for (const CapableMap& map : found->maps) {
     std::vector<std::string> looks;
     if (map.total_to_static) looks.emplace_back("its pressure ratio is total to static");
-    if (map.reference_assumed) looks.emplace_back("its reference conditions are assumed");
+    if (map.reference_assumed && !map.from_index) looks.emplace_back("its reference conditions are assumed");
     looks.insert(looks.end(), map.doubts.begin(), map.doubts.end());
-    rows.push_back({map.name, map.mean_efficiency ? Percent(*map.mean_efficiency, map.efficiency_error) : "not printed",
-                    map.least_efficiency ? Percent(*map.least_efficiency, map.efficiency_error) : "",
-                    Percent(map.least_surge_margin, map.surge_margin_error), Joined(looks)});
+    rows.push_back({map.name, map.mean_efficiency ? Percent(*map.mean_efficiency) : "not printed",
+                    map.least_efficiency ? Percent(*map.least_efficiency) : "", Percent(map.least_surge_margin), Joined(looks)});
   }
   std::string text = Table(rows);
   if (found->more > 0) text += fmt::format("and {} more\n", found->more);

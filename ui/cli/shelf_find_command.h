@@ -23,7 +23,6 @@ struct ShelfFindArguments {
   std::string reference;                        // what the flows are corrected to; empty: 288.15 K, 101325 Pa
   std::string like;                             // a map's name
   bool from_index = false;                      // the index's word alone
-  bool ask_all = false;                         // every map that is listed is asked itself
   int limit = 20;
 };
 

@@ -148,7 +148,7 @@ TEST_F(FindMaps, AgreesWithAskingEveryMap) {
   EXPECT_EQ(*finder.UpdateIndex(), 0);
   std::map<std::string, CompressorQuery> queries;
   for (const auto& [name, map] : maps_) queries.emplace(name, QueryOf(map));
-  int found_at_all = 0, from_index = 0;
+  int found_at_all = 0;
   for (int round = 0; round < 60; ++round) {
     SCOPED_TRACE(round);
     CapabilityOptions options;
@@ -169,39 +169,20 @@ TEST_F(FindMaps, AgreesWithAskingEveryMap) {
       }
       if (fits) expected.insert(name);
     }
-    // Whatever the index answers by itself is true within what it says of its errors.
-    options.asking = Asking::kDoubtful;
-    const auto quick = finder.FindCapable(options);
-    EXPECT_EQ(Names(quick), expected);
-    options.asking = Asking::kAll;
     const auto found = finder.FindCapable(options);
     EXPECT_EQ(Names(found), expected);
     EXPECT_EQ(found->not_searched, 0);
-    for (const CapableMap& map : quick->maps) {
-      from_index += map.from_index ? 1 : 0;
-      for (const CapableMap& asked : found->maps) {
-        if (asked.name != map.name) continue;
-        EXPECT_NEAR(map.least_surge_margin, asked.least_surge_margin, map.surge_margin_error + 1e-12) << map.name;
-        ASSERT_EQ(map.mean_efficiency.has_value(), asked.mean_efficiency.has_value()) << map.name;
-        if (map.mean_efficiency) {
-          EXPECT_NEAR(*map.mean_efficiency, *asked.mean_efficiency, map.efficiency_error + 1e-12) << map.name;
-        }
-        EXPECT_EQ(map.total_to_static, asked.total_to_static);
-        EXPECT_EQ(map.reference_assumed, asked.reference_assumed);
-        EXPECT_EQ(map.doubts, asked.doubts) << map.name;
-      }
-    }
     found_at_all += static_cast<int>(expected.size());
     for (std::size_t i = 1; i < found->maps.size(); ++i)
       if (found->maps[i - 1].mean_efficiency && found->maps[i].mean_efficiency) {
         EXPECT_GE(*found->maps[i - 1].mean_efficiency, *found->maps[i].mean_efficiency);
       }
     // The index alone knows all of them, too, but for ties at the limits.
-    options.asking = Asking::kNone;
+    options.ask_maps = false;
     const auto by_index = Names(finder.FindCapable(options));
     EXPECT_TRUE(std::includes(by_index.begin(), by_index.end(), expected.begin(), expected.end()));
     if (!expected.empty()) {
-      options.asking = Asking::kAll;
+      options.ask_maps = true;
       options.limit = 1;
       const auto best = finder.FindCapable(options);
       ASSERT_EQ(best->maps.size(), 1u);
@@ -209,7 +190,6 @@ TEST_F(FindMaps, AgreesWithAskingEveryMap) {
     }
   }
   EXPECT_GT(found_at_all, 100);
-  EXPECT_GT(from_index, found_at_all / 4);
 }
 
 TEST_F(FindMaps, ReferenceConditionsCount) {

@@ -87,9 +87,9 @@ class ServerCommand(unittest.TestCase):
         first = self.add()["added"][0]["revision"]
         second = self.add(speed=91000)["added"][0]["revision"]
         self.add("Rowan 83", 50000)
-        self.assertEqual(["Alder 52", "Rowan 83"], [one["name"] for one in self.json("shelf", "list")["maps"]])
+        self.assertEqual(["Alder 52", "Rowan 83"], [one["name"] for one in self.json("shelf", "list")])
         self.assertEqual(second, self.json("shelf", "show", "Alder 52")["revision"])
-        self.assertEqual([second, first], [one["revision"] for one in self.json("shelf", "log", "Alder 52")["revisions"]])
+        self.assertEqual([second, first], [one["revision"] for one in self.json("shelf", "log", "Alder 52")])
         self.run_it("shelf", "diff", f"Alder 52@{first[:12]}", "Alder 52")
         self.run_it("shelf", "revert", f"Alder 52@{first[:12]}", "--author", "Ines")
         self.run_it("shelf", "add", self.write("one.map.json", document("Alder 52", 92000)), "--name", "Alder 52", "--branch", "side", "--author", "Tomas")
@@ -137,8 +137,8 @@ class ServerCommand(unittest.TestCase):
 
     def test_asking_and_parcels(self):
         self.add()
-        from_file = self.json("ask", self.write("a.map.json", document("Alder 52", 90000)), "--flow", "0.17", "--pressure-ratio", "1.65")
-        from_server = self.json("ask", "Alder 52", "--flow", "0.17", "--pressure-ratio", "1.65")
+        from_file = self.json("ask", self.write("a.map.json", document("Alder 52", 90000)), "--flow", "0.17", "--pressure-ratio", "1.65", code=4)
+        from_server = self.json("ask", "Alder 52", "--flow", "0.17", "--pressure-ratio", "1.65", code=4)
         self.assertEqual(from_file[0]["speed"], from_server[0]["speed"])
         self.assertEqual(64, len(from_server[0]["revision"]))
         self.assertIn("on the shelf postgresql://shop@/", self.run_it("ask", "Elm 40", "--flow", "0.2", "--speed", "90000", code=1).stderr)
