@@ -14,7 +14,7 @@
 #include "digitizer/curves/ink_layers.h"
 #include "digitizer/curves/joining.h"
 #include "digitizer/curves/left_over.h"
-#include "digitizer/curves/marker_steps.h"
+#include "digitizer/curves/marker_rows.h"
 #include "digitizer/curves/markers.h"
 #include "digitizer/curves/strokes.h"
 
@@ -100,6 +100,84 @@ cv::Mat1b PadPrint(const cv::Mat1b& print, double digit_height, double pad) {
   return padded;
 }
 
+// Frame, grid and ticks, painted.
+cv::Mat1b PaintFurniture(const RidgesFound& ridges, const AxesFound& axes, const cv::Size& size) {
+  cv::Mat1b mask(size, static_cast<unsigned char>(0));
+  for (std::size_t c = 0; c < ridges.chains.size() && c < axes.chain_is_furniture.size(); ++c)
+    if (axes.chain_is_furniture[c])
+      for (const ImagePoint& p : ridges.chains[c].points) cv::circle(mask, {cvRound(p.x), cvRound(p.y)}, 2, 255, cv::FILLED);
+  return mask;
+}
+
+// Whether a dashed line ends in front of ink that leads on: among lines that run together its end may be another's.
+bool MayGoOn(const Path& path, const Page& page, const cv::Mat1b& cover, const cv::Mat1b& furniture, double unit) {
+  constexpr double kFrom = 4.0, kTo = 28.0, kAside = 0.5, kInked = 0.75;  // px ahead of the end, rad, part of the way
+  constexpr std::size_t kBack = 15;                                      // points that tell the direction
+  if (!path.Dashed() || path.points.size() < 2 * kBack) return false;
+  const auto at = [](const cv::Mat1b& m, ImagePoint p) {
+    return m(std::clamp(cvRound(p.y), 0, m.rows - 1), std::clamp(cvRound(p.x), 0, m.cols - 1));
+  };
+  for (const bool front : {true, false}) {
+    const ImagePoint end = (front ? path.points.front() : path.points.back()).at;
+    const ImagePoint inner = (front ? path.points[kBack] : path.points[path.points.size() - 1 - kBack]).at;
+    const double heading = std::atan2(end.y - inner.y, end.x - inner.x);
+    for (double aside = -kAside; aside <= kAside + 1e-9; aside += 0.1) {
+      int steps = 0, inked = 0;
+      for (double r = kFrom * unit; r < kTo * unit; r += 1.0, ++steps) {
+        const ImagePoint p{end.x + r * std::cos(heading + aside), end.y + r * std::sin(heading + aside)};
+        inked += at(page.ink, p) > std::max(60.0, 0.5 * path.level) && at(cover, p) == 0 && at(furniture, p) == 0;
+      }
+      if (inked >= kInked * steps) return true;
+    }
+  }
+  return false;
+}
+
+// A row whose markers could be put in another order makes a doubtful curve of the one that runs through them.
+void DoubtUnsureRows(const std::vector<MarkerRow>& rows, std::vector<TracedCurve>& curves) {
+  for (const MarkerRow& row : rows) {
+    if (!row.unsure) continue;
+    for (TracedCurve& curve : curves) {
+      const auto on = std::count_if(row.markers.begin(), row.markers.end(), [&](const Marker& m) {
+        return std::any_of(curve.points.begin(), curve.points.end(),
+                           [&](ImagePoint p) { return std::hypot(p.x - m.center.x, p.y - m.center.y) < std::max(2.0, 0.5 * m.radius_px); });
+      });
+      if (2 * on > static_cast<long>(row.markers.size()))
+        curve.doubts.push_back("no line joins its markers, and some of them may belong to the curve beside it");
+    }
+  }
+}
+
+LineWidths MeasureLines(const Page& page, const RidgesFound& ridges, const AxesFound& axes, cv::Rect box) {
+  constexpr double kLongEnough = 20.0, kFine = 0.1;
+  std::vector<std::pair<double, double>> widths, darkness;  // and the length that has it
+  double total = 0;
+  for (std::size_t c = 0; c < ridges.chains.size(); ++c) {
+    const RidgeChain& chain = ridges.chains[c];
+    if ((c < axes.chain_is_furniture.size() && axes.chain_is_furniture[c]) || chain.length_px < kLongEnough) continue;
+    const ImagePoint mid = chain.points[chain.points.size() / 2];
+    if (!box.contains({cvRound(mid.x), cvRound(mid.y)})) continue;
+    std::vector<int> levels;
+    for (const ImagePoint& q : chain.points)
+      levels.push_back(page.ink(std::clamp(cvRound(q.y), 0, page.ink.rows - 1), std::clamp(cvRound(q.x), 0, page.ink.cols - 1)));
+    std::nth_element(levels.begin(), levels.begin() + static_cast<long>(levels.size() / 2), levels.end());
+    widths.emplace_back(chain.ink_mass * 255.0 / std::max(40, levels[levels.size() / 2]), chain.length_px);
+    darkness.emplace_back(levels[levels.size() / 2], chain.length_px);
+    total += chain.length_px;
+  }
+  std::sort(darkness.begin(), darkness.end());
+  std::sort(widths.begin(), widths.end());
+  LineWidths out;
+  const auto at = [&](const std::vector<std::pair<double, double>>& of, double part) {
+    double sum = 0;
+    for (const auto& [value, length] : of)
+      if ((sum += length) > part * total) return value;
+    return of.back().first;
+  };
+  if (!widths.empty()) out = {at(widths, kFine), at(widths, 0.5), at(darkness, 0.5)};
+  return out;
+}
+
 }  // namespace
 
 Result<void> CurveOptions::Check() const {
@@ -121,7 +199,9 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   const double unit = std::max(1.0, width / 1200.0);
 
   cv::Mat1b glyphs = print.mask.empty() ? cv::Mat1b(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0)) : print.mask;
-  const std::vector<Marker> markers = FindMarkers(page, box, glyphs);
+  const cv::Mat1b furniture = PaintFurniture(ridges, axes, page.ink.size());
+  std::vector<Marker> markers = FindMarkers(page, box, print, MeasureLines(page, ridges, axes, box), furniture);
+  const std::vector<MarkerRow> rows = FindMarkerRows(page, markers, kFreePx * unit, furniture);
   cv::Mat1b not_lines(page.ink.rows, page.ink.cols, static_cast<unsigned char>(0));
   JoinField field;
   field.page = &page;
@@ -143,7 +223,10 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
     const std::vector<Stroke> strokes = CutStrokes(page, ridges, axes.chain_is_furniture, where, glyphs, print.digit_height_px, not_lines);
     for (const Path& p : FollowGraphLines(strokes, field, print, where.frame)) {
       found.curves.push_back(FinishCurve(p, page, glyphs, options.point_spacing_px));
-      if (IsHidden(p)) found.curves.back().doubts.push_back("a stretch of it is hidden among other lines");
+      if (IsHidden(p))
+        found.curves.back().doubts.push_back("a stretch of it is hidden among other lines");
+      else if (MayGoOn(p, page, field.cover, furniture, unit))
+        found.curves.back().doubts.push_back("it ends among other lines and may go on with them");
     }
     found.report.notes = {std::to_string(strokes.size()) + " strokes", std::to_string(found.curves.size()) + " lines over expansion ratio"};
     return found;
@@ -153,11 +236,12 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   std::size_t stroke_count = 0;
   std::vector<Stroke> all_strokes;
   std::vector<Path> paths;
-  const auto join = [&](const Page& inked, const RidgesFound& lines, const std::vector<bool>& furniture) {
-    std::vector<Stroke> strokes = CutStrokes(inked, lines, furniture, where, glyphs, print.digit_height_px, not_lines);
+  const auto join = [&](const Page& inked, const RidgesFound& lines, const std::vector<bool>& is_furniture) {
+    std::vector<Stroke> strokes = CutStrokes(inked, lines, is_furniture, where, glyphs, print.digit_height_px, not_lines);
+    if (!layers->empty()) DropGridInk(where.frame, strokes);
     all_strokes.insert(all_strokes.end(), strokes.begin(), strokes.end());
     DropScraps(beside, print.digit_height_px, strokes);
-    AddMarkerSteps(inked, markers, kFreePx * unit, strokes);
+    LayMarkerRows(inked, rows, strokes);
     stroke_count += strokes.size();
     for (Path& path : JoinStrokes(strokes, field)) paths.push_back(std::move(path));
   };
@@ -175,6 +259,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   ExtendToJunctions(paths, page.ink, field.cover, 14.0 * unit);
   for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, glyphs, options.point_spacing_px));
   DoubtCutEnds(paths, all_strokes, unit, found.curves);
+  DoubtUnsureRows(rows, found.curves);
   found.report.notes = {std::to_string(stroke_count) + " strokes", std::to_string(found.curves.size()) + " curves",
                         std::to_string(markers.size()) + " markers", std::to_string(std::max<std::size_t>(1, layers->size())) + " inks"};
   return found;

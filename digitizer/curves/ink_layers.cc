@@ -18,7 +18,7 @@ constexpr double kBlend = 0.06;          // rad: over this angle a pixel's ink g
 constexpr double kShortest = 25.0;       // px: shorter chains say little of their color
 constexpr double kOwnMass = 0.5;         // of the whole ink's mass along a chain, for the chain to be the layer's own
 constexpr double kFurnitureShare = 0.7;  // of a chain's points on frame, grid or ticks
-constexpr int kMostLayers = 4;
+constexpr int kMostLayers = 8;
 constexpr double kFaintest = 0.02;  // absorption, natural log: below it there is no color
 
 // How much each channel is darker than paper. A pixel that ink covers in part, or that blur or compression mixed with paper, keeps its direction.

@@ -10,17 +10,20 @@ constexpr double kFrameSlack = 0.004;  // strokes may leave the frame by this pa
 constexpr double kTrimPx = 4.0;        // ends are dragged toward the line they run into, those of thick lines farther
 constexpr double kTrimPerMass = 1.2;   // px more for each px of ink mass above kThinMass
 constexpr double kThinMass = 2.5;
-constexpr double kLighter = 0.62;      // of a piece's usual ink mass: another, lighter line
-constexpr double kHeavyCounts = 2.5;   // light samples that one heavy sample among them outweighs
-constexpr double kMergedMass = 1.4;    // of a chain's usual ink mass
-constexpr double kMergedPx = 8.0;      // and over at least this length, more for thick lines
-constexpr double kParallel = 0.05;     // rad: a stroke this close to an axis may be a grid line
-constexpr double kFaint = 0.6;         // of the curves' own ink mass: a parallel stroke fainter than this is one
-constexpr double kCornerTurn = 0.40;   // rad beyond what the sides' own curvature explains
-constexpr double kFullWidthPx = 1100;  // of a frame: from here on kCornerGap holds as it is
-constexpr int kCornerGap = 4;          // points
-constexpr double kSharp = 0.72;        // of a drawn corner's turn at least this much happens within 4 px
-constexpr double kRoundPx = 3.5;       // the radius to which a ridge rounds a drawn corner is less than this
+constexpr double kLighter = 0.62;       // of a piece's usual ink mass: another, lighter line
+constexpr double kHeavyCounts = 2.5;    // light samples that one heavy sample among them outweighs
+constexpr double kMergedMass = 1.4;     // of a chain's usual ink mass
+constexpr double kMergedPx = 8.0;       // and over at least this length, more for thick lines
+constexpr double kParallel = 0.05;      // rad: a stroke this close to an axis may be a grid line
+constexpr double kFaint = 0.6;          // of the curves' own ink mass: a parallel stroke fainter than this is one
+constexpr double kGridOnly = 3.0;       // times the length of all other strokes that parallel ones have
+constexpr double kGridBow = 1.2;        // px that a grid line strays from straight
+constexpr double kGridBowPart = 0.002;  // and more by its length
+constexpr double kCornerTurn = 0.40;    // rad beyond what the sides' own curvature explains
+constexpr double kFullWidthPx = 1100;   // of a frame: from here on kCornerGap holds as it is
+constexpr int kCornerGap = 4;           // points
+constexpr double kSharp = 0.72;         // of a drawn corner's turn at least this much happens within 4 px
+constexpr double kRoundPx = 3.5;        // the radius to which a ridge rounds a drawn corner is less than this
 
 struct SideFit {
   double direction = 0.0;  // rad, along the chain
@@ -239,19 +242,19 @@ void AddPiece(const Page& page, Stroke piece, std::vector<Stroke>& out) {
   }
 }
 
+bool IsAlongAxis(const FrameMapping& frame, const Stroke& s) {
+  const FramePoint a = frame.FrameFromImage(s.points.front()), b = frame.FrameFromImage(s.points.back());
+  const double dx = std::abs(b.u - a.u) * frame.WidthPx(), dy = std::abs(b.v - a.v) * frame.HeightPx();
+  // Of a few pixels the direction is known only so well.
+  return std::min(dx, dy) < kParallel * std::max(dx, dy) + 0.5;
+}
+
 // What is left of a faint grid: straight, along an axis, and lighter than the curves.
 void DropGridResidue(const FrameMapping& frame, std::vector<Stroke>& strokes) {
-  const double width = frame.WidthPx(), height = frame.HeightPx();
-  const auto along_axis = [&](const Stroke& s) {
-    const FramePoint a = frame.FrameFromImage(s.points.front()), b = frame.FrameFromImage(s.points.back());
-    const double dx = std::abs(b.u - a.u) * width, dy = std::abs(b.v - a.v) * height;
-    // Of a few pixels the direction is known only so well.
-    return std::min(dx, dy) < kParallel * std::max(dx, dy) + 0.5;
-  };
   std::vector<std::pair<double, double>> masses;  // of strokes that are surely no grid lines: mass and length
   double total = 0;
   for (const Stroke& s : strokes)
-    if (s.length_px > 12 && !along_axis(s)) {
+    if (s.length_px > 12 && !IsAlongAxis(frame, s)) {
       masses.emplace_back(s.ink_mass, s.length_px);
       total += s.length_px;
     }
@@ -265,10 +268,28 @@ void DropGridResidue(const FrameMapping& frame, std::vector<Stroke>& strokes) {
       break;
     }
   }
-  std::erase_if(strokes, [&](const Stroke& s) { return !s.closed && s.ink_mass < kFaint * typical && along_axis(s); });
+  std::erase_if(strokes, [&](const Stroke& s) { return !s.closed && s.ink_mass < kFaint * typical && IsAlongAxis(frame, s); });
 }
 
 }  // namespace
+
+void DropGridInk(const FrameMapping& frame, std::vector<Stroke>& strokes) {
+  // A curve may be level from end to end, but it bows.
+  const auto straight = [&](const Stroke& s) {
+    const FramePoint a = frame.FrameFromImage(s.points.front()), b = frame.FrameFromImage(s.points.back());
+    const double width = frame.WidthPx(), height = frame.HeightPx();
+    const double dx = (b.u - a.u) * width, dy = (b.v - a.v) * height, length = std::max(1.0, std::hypot(dx, dy));
+    return std::all_of(s.points.begin(), s.points.end(), [&](const ImagePoint& p) {
+      const FramePoint f = frame.FrameFromImage(p);
+      return std::abs((f.u - a.u) * width * dy - (f.v - a.v) * height * dx) / length < kGridBow + kGridBowPart * length;
+    });
+  };
+  const auto grid_like = [&](const Stroke& s) { return IsAlongAxis(frame, s) && straight(s); };
+  double along = 0, other = 0;
+  for (const Stroke& s : strokes)
+    if (s.length_px > 12) (grid_like(s) ? along : other) += s.length_px;
+  if (along > kGridOnly * other) std::erase_if(strokes, [&](const Stroke& s) { return !s.closed && grid_like(s); });
+}
 
 double PathLength(const std::vector<ImagePoint>& points) {
   double length = 0;

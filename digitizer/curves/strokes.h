@@ -24,6 +24,9 @@ struct Stroke {
 std::vector<Stroke> CutStrokes(const Page& page, const RidgesFound& ridges, const std::vector<bool>& chain_is_furniture, const Panel& panel,
                                const cv::Mat1b& print, double digit_height_px, const cv::Mat1b& not_lines);
 
+// Of the strokes of one color: where hardly any leave the direction of an axis, the color is that of grid and boxes, and those that do not are dropped.
+void DropGridInk(const FrameMapping& frame, std::vector<Stroke>& strokes);
+
 double PathLength(const std::vector<ImagePoint>& points);
 
 }  // namespace islebook

@@ -203,6 +203,43 @@ TEST(TraceCurves, ALineGoesThroughRingsThatNearlyTouch) {
   EXPECT_EQ(found.curves.size(), 2u);
 }
 
+TEST(TraceCurves, RingsWithoutALineAreACurve) {
+  Plot plot;
+  for (double t : {0.05, 0.14, 0.2, 0.3, 0.36, 0.47, 0.55, 0.62, 0.73, 0.8, 0.88}) plot.Ring(kFalling(t), 7);
+  const CurvesFound found = plot.Trace();
+  ASSERT_EQ(found.curves.size(), 1u);
+  EXPECT_EQ(found.markers.size(), 11u);
+  const Match m = BestMatch(found, [](double t) { return kFalling(0.05 + 0.83 * t); });
+  EXPECT_GT(m.covered, 0.97);
+  EXPECT_GT(m.pure, 0.97);
+}
+
+TEST(TraceCurves, RingsThatHideOneAnotherAreAllFound) {
+  Plot plot;
+  plot.Line(kFalling, 2);
+  // The last five overlap: each hides nearly half of the one before.
+  const std::vector<double> at{0.1, 0.25, 0.4, 0.55, 0.65, 0.75, 0.765, 0.78, 0.795, 0.81};
+  for (double t : at) plot.Ring(kFalling(t), 8);
+  const CurvesFound found = plot.Trace();
+  for (double t : at) {
+    double nearest = 1e9;
+    for (const ImagePoint& c : found.markers) nearest = std::min(nearest, std::hypot(c.x - kFalling(t).x, c.y - kFalling(t).y));
+    EXPECT_LT(nearest, 1.0) << "marker at " << t;
+  }
+  EXPECT_EQ(found.markers.size(), at.size());
+  const Match m = BestMatch(found, kFalling);
+  EXPECT_GT(m.covered, 0.97);
+  EXPECT_GT(m.pure, 0.97);
+}
+
+TEST(TraceCurves, CrossingsAndDashesAreNoMarkers) {
+  Plot plot;
+  plot.Line(kFalling, 3);
+  for (int k = 0; k < 6; ++k)
+    plot.Line([k](double t) { return ImagePoint{150.0 + 90 * k + 60 * t, 60 + 560 * t}; }, 3, k % 2 == 0 ? 0 : 9, k % 2 == 0 ? 0 : 7);
+  EXPECT_TRUE(plot.Trace().markers.empty());
+}
+
 TEST(TraceCurves, ACornerParts) {
   // A surge line and the top speed line that begins at its upper end.
   const auto surge = [](double t) { return ImagePoint{150 + 200 * t, 600 - 420 * t}; };
