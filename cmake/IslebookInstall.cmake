@@ -9,7 +9,8 @@ foreach(layer ${ISLEBOOK_LAYERS})
   list(APPEND targets islebook_${layer})
   set_target_properties(islebook_${layer} PROPERTIES EXPORT_NAME ${layer})
   install(DIRECTORY ${CMAKE_SOURCE_DIR}/mapstore/${layer} DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/islebook/mapstore COMPONENT mapstore FILES_MATCHING PATTERN "*.h"
-    PATTERN strict_json.h EXCLUDE PATTERN "sqlite_database.h" EXCLUDE PATTERN "sqlite_schema.h" EXCLUDE PATTERN "*_impl.h" EXCLUDE)
+    PATTERN strict_json.h EXCLUDE PATTERN copy_tables.h EXCLUDE PATTERN database.h EXCLUDE PATTERN database_shelf.h EXCLUDE PATTERN "sqlite_database.h" EXCLUDE PATTERN "sqlite_schema.h" EXCLUDE
+    PATTERN server EXCLUDE)
 endforeach()
 set_target_properties(islebook_flags PROPERTIES EXPORT_NAME flags)
 set_target_properties(islebook_c PROPERTIES EXPORT_NAME c)

@@ -112,7 +112,7 @@ cv::Mat1b PaintFurniture(const RidgesFound& ridges, const AxesFound& axes, const
 // Whether a dashed line ends in front of ink that leads on: among lines that run together its end may be another's.
 bool MayGoOn(const Path& path, const Page& page, const cv::Mat1b& cover, const cv::Mat1b& furniture, double unit) {
   constexpr double kFrom = 4.0, kTo = 28.0, kAside = 0.5, kInked = 0.75;  // px ahead of the end, rad, part of the way
-  constexpr std::size_t kBack = 15;                                      // points that tell the direction
+  constexpr std::size_t kBack = 15;                                       // points that tell the direction
   if (!path.Dashed() || path.points.size() < 2 * kBack) return false;
   const auto at = [](const cv::Mat1b& m, ImagePoint p) {
     return m(std::clamp(cvRound(p.y), 0, m.rows - 1), std::clamp(cvRound(p.x), 0, m.cols - 1));

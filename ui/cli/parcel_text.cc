@@ -61,11 +61,12 @@ std::string LookText(const Parcel& parcel, const ParcelTrust& trust, const std::
     std::string here;
     for (const Foreseen& one : foreseen)
       if (one.name == map.name) here = ForeseenWords(one);
-    rows.push_back({PlainText(map.name), map.head.substr(0, 12), document.kind.empty() ? "kind not known" : document.kind,
-                    Count(document.curves, "curve", "curves") + (document.doubts > 0 ? ", " + Count(document.doubts, "doubt", "doubts") : ""), sheet,
-                    fmt::format("{}, latest {} by {}{}", Count(static_cast<std::int64_t>(map.history.size()), "revision", "revisions"), head.time,
-                                PlainText(head.author), head.message.empty() ? "" : ": " + PlainText(head.message.substr(0, head.message.find('\n')))),
-                    here});
+    rows.push_back(
+        {PlainText(map.name), map.head.substr(0, 12), document.kind.empty() ? "kind not known" : document.kind,
+         Count(document.curves, "curve", "curves") + (document.doubts > 0 ? ", " + Count(document.doubts, "doubt", "doubts") : ""), sheet,
+         fmt::format("{}, latest {} by {}{}", Count(static_cast<std::int64_t>(map.history.size()), "revision", "revisions"), head.time,
+                     PlainText(head.author), head.message.empty() ? "" : ": " + PlainText(head.message.substr(0, head.message.find('\n')))),
+         here});
   }
   if (!rows.empty()) text += "\n" + shelf_cli::Table(rows);
   return text;

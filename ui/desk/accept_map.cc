@@ -3,8 +3,8 @@
 #include <cctype>
 
 #include "mapstore/map/map_document.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "mapstore/shelf/revision.h"
-#include "mapstore/shelf/sqlite_shelf.h"
 
 namespace islebook {
 namespace {
@@ -34,7 +34,7 @@ std::string Slug(const std::string& text) {
 Result<AddedRevision> AcceptMap(const std::filesystem::path& shelf_file, const MapToAccept& accepted) {
   if (const auto name = CheckMapName(accepted.name); !name) return std::unexpected(name.error());
   if (const auto writable = CheckWritable(accepted.map); !writable) return std::unexpected(writable.error());
-  const auto shelf = OpenSqliteShelf(shelf_file, {.access = ShelfAccess::kCreate});
+  const auto shelf = islebook::OpenShelf(shelf_file, {.access = ShelfAccess::kCreate});
   if (!shelf) return std::unexpected(shelf.error());
   if (accepted.follows) {
     const auto head = (*shelf)->Show(accepted.name);

@@ -82,6 +82,7 @@ std::string PrivateServer::Url(const std::string& database, const std::string& u
 
 std::string PrivateServer::Sql(const std::string& database, const std::string& sql) const {
   PGconn* connection = PQconnectdb(Url(database).c_str());
+  PQsetNoticeProcessor(connection, [](void*, const char*) {}, nullptr);
   PGresult* result = PQexec(connection, sql.c_str());
   std::string said;
   if (PQresultStatus(result) == PGRES_TUPLES_OK)

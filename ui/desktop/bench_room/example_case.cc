@@ -6,7 +6,7 @@
 
 #include "mapstore/bench/case_edit.h"
 #include "mapstore/map/whole_file.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 #include "ui/desk/example_shelf.h"
 #include "ui/desktop/frame/workplace.h"
 
@@ -71,7 +71,7 @@ void ExampleOpener::Open(const QString& file) {
     const auto folder = ExampleFolder();
     const auto examples = folder ? ReadExamples(*folder) : Result<std::vector<ExampleMap>>{};
     if (!examples) return fail(examples.error());
-    auto shelf = OpenSqliteShelf(shelf_file, {.access = ShelfAccess::kCreate, .busy_timeout = std::chrono::milliseconds(5000)});
+    auto shelf = islebook::OpenShelf(shelf_file, {.access = ShelfAccess::kCreate, .busy_timeout = std::chrono::milliseconds(5000)});
     if (!shelf) return fail(shelf.error());
     for (std::size_t stage = 0; stage < CountSections(*root, "stage"); ++stage)
       for (const char* key : {"compressor", "turbine"}) {

@@ -17,7 +17,7 @@
 #include "digitizer/first_look.h"
 #include "digitizer/session.h"
 #include "mapstore/map/map_document.h"
-#include "mapstore/shelf/sqlite_shelf.h"
+#include "mapstore/shelf/open_shelf.h"
 
 namespace islebook {
 namespace {
@@ -199,7 +199,7 @@ class Digitizing::Worker {
     facts.file = order.name;
     facts.bytes = order.bytes;
     if (!order.shelf_name.empty()) {
-      const auto shelf = OpenSqliteShelf(order.shelf_file, {});
+      const auto shelf = islebook::OpenShelf(order.shelf_file, {});
       if (!shelf) return std::unexpected(shelf.error());
       const auto shown = (*shelf)->Show(order.shelf_name);
       if (!shown) return std::unexpected(shown.error());
