@@ -14,7 +14,10 @@
 namespace islebook {
 namespace {
 
-PerformanceMap Painted(const std::string& style, std::uint64_t seed) { return paint::PaintStyle(style, seed, 1.0).maps[0].AsMap("sheet.png"); }
+PerformanceMap Painted(const std::string& style, std::uint64_t seed) {
+  paint::NeedGuiApplication();
+  return paint::PaintStyle(style, seed, 1.0).maps[0].AsMap("sheet.png");
+}
 
 int PixelsLike(const QImage& image, const QColor& color) {
   int count = 0;
@@ -36,7 +39,6 @@ QImage Drawn(const std::vector<ComparedMap>& maps, bool night) {
 }
 
 TEST(ComparisonChartTest, TheFrameHoldsEveryMap) {
-  paint::NeedGuiApplication();
   const auto maps = PrepareComparison({"a", "b"}, {Painted("ledger", 3), Painted("ledger", 8)});
   ASSERT_TRUE(maps) << maps.error().message;
   const ChartFrame frame = FrameOfComparison(QRectF(0, 0, 1000, 740), *maps, {});
@@ -47,7 +49,6 @@ TEST(ComparisonChartTest, TheFrameHoldsEveryMap) {
 }
 
 TEST(ComparisonChartTest, PatternsTellMapsApartNotColors) {
-  paint::NeedGuiApplication();
   const PerformanceMap map = Painted("ledger", 3);
   const auto twice = PrepareComparison({"a", "b"}, {map, map});
   ASSERT_TRUE(twice);
@@ -71,6 +72,7 @@ TEST(ComparisonChartTest, OneMapOrSevenAreNoComparison) {
 }
 
 TEST(MapPictureTest, ShowsTheSurgeLineAndBearsAnEmptyMap) {
+  paint::NeedGuiApplication();
   QImage picture(104, 78, QImage::Format_RGB32), empty = picture;
   {
     QPainter painter(&picture);

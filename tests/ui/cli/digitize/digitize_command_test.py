@@ -66,7 +66,11 @@ class DigitizeCommand(unittest.TestCase):
         return self.path(name)
 
     def run_it(self, *arguments, code, out=None, **options):
+        """`code` None: 4 where the document asks for a person's eye, else 0."""
         done = subprocess.run([ISLEBOOK, "digitize", *arguments, "--out", out or self.out], capture_output=True, text=True, timeout=240, **options)
+        if code is None:
+            documents = [self.document(name) for name in os.listdir(self.out) if name.endswith(".map.json")]
+            code = 4 if any(one["needs_review"] or any(curve["needs_review"] for curve in one["curves"]) for one in documents) else 0
         self.assertEqual(done.returncode, code, f"{arguments}\nstdout: {done.stdout}\nstderr: {done.stderr}")
         return done
 
@@ -91,7 +95,7 @@ class DigitizeCommand(unittest.TestCase):
 
     def test_a_sheet_becomes_a_document(self):
         stem = os.path.splitext(os.path.basename(Painted.clean))[0]
-        done = self.run_it(Painted.clean, "--proof", "--stages", self.path("stages"), code=4)
+        done = self.run_it(Painted.clean, "--proof", "--stages", self.path("stages"), code=None)
         document = self.document(stem + ".map.json")
         self.assertEqual(document["document"], "performance-map")
         self.assertIn(document["kind"], ("compressor", "turbine"))
@@ -119,18 +123,18 @@ class DigitizeCommand(unittest.TestCase):
                 self.assertEqual(a.read(), b.read(), name)
 
     def test_json_is_one_document_and_quiet_is_quiet(self):
-        done = self.run_it(Painted.clean, "--json", code=4)
+        done = self.run_it(Painted.clean, "--json", code=None)
         summary = json.loads(done.stdout)
         self.assertEqual(summary["not_done"], 0)
         entry = summary["sheets"][0]["maps"][0]
         self.assertTrue(os.path.exists(entry["file"]))
         curves = self.document(os.path.basename(entry["file"]))["curves"]
         self.assertEqual(sum(entry["curves"].values()), len(curves))
-        done = self.run_it(Painted.clean, "--quiet", code=4)
+        done = self.run_it(Painted.clean, "--quiet", code=None)
         self.assertEqual((done.stdout, done.stderr), ("", ""))
 
     def test_a_recipe_is_replayed_and_kept(self):
-        self.run_it(Painted.clean, "--quiet", code=4)
+        self.run_it(Painted.clean, "--quiet", code=None)
         name = os.listdir(self.out)[0]
         before = self.document(name)
         curve = max((c for c in before["curves"] if c["role"] == "speed_line"), key=lambda c: len(c["points_px"]))
