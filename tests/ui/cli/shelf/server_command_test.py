@@ -102,7 +102,7 @@ class ServerCommand(unittest.TestCase):
         self.run_it("shelf", "remove", "Rowan 83", "--message", "twice")
         self.run_it("shelf", "restore", "Rowan 83")
         self.assertEqual(["Alder 52"], [one["name"] for one in self.json("shelf", "find", "guess", "--tag", "lake ferry", "--maker", "fell")])
-        found = self.json("shelf", "find", "--flow", "0.17 kg/s", "--pressure-ratio", "1.65")
+        found = self.json("shelf", "find", "--flow", "0.17 kg/s", "--pressure-ratio", "1.65", code=4)
         self.assertEqual({"Alder 52", "Rowan 83"}, {one["name"] for one in (found if isinstance(found, list) else found["maps"])})
         self.json("shelf", "find", "--like", "Alder 52")
         report = self.json("shelf", "verify")
