@@ -2,7 +2,7 @@
 # cmake --install build/release --component mapstore --prefix DIR installs these alone.
 include(CMakePackageConfigHelpers)
 set(ISLEBOOK_PACKAGE_DIR ${CMAKE_INSTALL_LIBDIR}/cmake/islebook)
-set(ISLEBOOK_LAYERS units map shelf surface query answers)
+set(ISLEBOOK_LAYERS units map shelf surface query answers bench)
 
 set(targets islebook_flags islebook_c)
 foreach(layer ${ISLEBOOK_LAYERS})

@@ -4,6 +4,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "mapstore/map/csv_text.h"
 #include "mapstore/map/json_text.h"
 
 namespace islebook {
@@ -258,19 +259,6 @@ std::string MapFactsJson(const AskableMap& map) {
     out += JsonString(map.doubts()[i]);
   }
   return out + "]}";
-}
-
-void AppendCsvField(std::string& out, std::string_view text) {
-  if (text.find_first_of(",\"\r\n") == std::string_view::npos) {
-    out += text;
-    return;
-  }
-  out += '"';
-  for (const char c : text) {
-    if (c == '"') out += '"';
-    out += c;
-  }
-  out += '"';
 }
 
 void AppendAnswerCsvHeader(std::string& out, const AskableMap& map) {

@@ -37,7 +37,4 @@ std::string MapFactsJson(const AskableMap& map);
 void AppendAnswerCsvHeader(std::string& out, const AskableMap& map);
 void AppendAnswerCsv(std::string& out, const AskableMap& map, const MapAnswer& answer);
 
-// One field of a CSV line, quoted where it must be.
-void AppendCsvField(std::string& out, std::string_view text);
-
 }  // namespace islebook

@@ -51,8 +51,10 @@ Result<BalanceEquations> BalanceEquations::Make(const OperatingPoint& point, con
                   fmt::format("stage \"{}\" is given a vane_opening, and the lines of its turbine map are not labeled with openings.", stage.name));
     if (stage.turbine->vane_opening) {
       const TurbineFacts& facts = turbines[i]->facts();
-      const double label = *stage.turbine->vane_opening / facts.parameter_factor;
-      if (label < facts.closed_opening - 1e-9 || label > facts.open_opening + 1e-9)
+      const double lowest = stage.turbine->vane_opening->Lowest() / facts.parameter_factor;
+      const double highest = stage.turbine->vane_opening->Highest() / facts.parameter_factor;
+      const double label = lowest < facts.closed_opening - 1e-9 ? lowest : highest;
+      if (lowest < facts.closed_opening - 1e-9 || highest > facts.open_opening + 1e-9)
         return Fail(ErrorCode::kBadCase,
                     fmt::format("stage \"{}\": a vane_opening of {:.4g} {} lies outside the lines of the turbine map, {:.4g} to {:.4g}.", stage.name,
                                 label, facts.parameter_unit, facts.closed_opening, facts.open_opening));
@@ -191,7 +193,7 @@ double BalanceEquations::DriveStage(std::size_t stage, double power_W, double ex
       power_at(at_high <= 0.0 ? high : low);
     }
   }
-  const double port = vanes && given.wastegate_opening ? *given.wastegate_opening : vanes ? 0.0 : at.opening;
+  const double port = vanes && given.wastegate_opening ? given.wastegate_opening->At(point_->speed_rev_s) : vanes ? 0.0 : at.opening;
   at.wastegate_flow_kg_s = given.wastegate_discharge * given.wastegate_area_m2 * port * at.inlet_Pa / std::sqrt(gas.GasConstant() * at.inlet_K) *
                            FlowFunction(gamma, at.expansion_ratio);
   if (vanes) at.vane_opening = inlet.vane_opening;

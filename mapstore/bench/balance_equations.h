@@ -56,7 +56,7 @@ struct BalanceTrial {
   PointState air;
   EngineExhaust exhaust;
   std::vector<TurbineState> turbines;  // one a stage, in the order of the air
-  std::vector<CompressorWork> work;
+  std::vector<CompressorTrial> work;
   double back_pressure_Pa = 0.0;
   std::vector<double> residual;
   std::vector<double> slopes;  // of the residuals by the unknowns, column by column; the solver's, near enough at its end

@@ -302,9 +302,10 @@ Result<BalanceState> BalanceSolver::Solve(const BalanceState* start) const {
     const TurbineStage& given = *equations_.stage(i).turbine;
     const TurbineFacts& facts = equations_.turbine(i).facts();
     modes.regulation.push_back(!equations_.Holds(i) ? Regulation::kHeld : Regulation::kHolding);
-    double opening = given.wastegate_opening.value_or(0.0);
+    const double speed = equations_.point().speed_rev_s;
+    double opening = given.wastegate_opening ? given.wastegate_opening->At(speed) : 0.0;
     if (facts.has_vanes && given.vane_opening)
-      opening = (*given.vane_opening / facts.parameter_factor - facts.closed_opening) / (facts.open_opening - facts.closed_opening);
+      opening = (given.vane_opening->At(speed) / facts.parameter_factor - facts.closed_opening) / (facts.open_opening - facts.closed_opening);
     modes.opening.push_back(opening);
   }
   std::vector<double> x;
@@ -367,10 +368,10 @@ std::string BalanceSolver::WhatIsOut(const BalanceTrial& best) const {
   for (std::size_t i = 0; i < equations_.Stages(); ++i) {
     const StageState& at = best.air.stages[i];
     const CompressorReading reading = equations_.compressor(i).Read({best.air.air_flow_kg_s, at.inlet_K, at.inlet_Pa, at.pressure_ratio});
-    if (reading.inside) continue;
+    if (!reading.OffMap()) continue;
     return fmt::format("the compressor of stage \"{}\" is off its map ({}, at {:.4g} {} and pressure ratio {:.3f}), and no balance is found there.",
-                       equations_.stage(i).name, MapRegionName(reading.region), reading.map_flow, equations_.compressor(i).facts().flow_unit,
-                       at.pressure_ratio);
+                       equations_.stage(i).name, reading.region ? MapRegionName(*reading.region) : "on which side is not known", reading.map_flow,
+                       equations_.compressor(i).facts().flow_unit, at.pressure_ratio);
   }
   std::size_t worst = 0;
   for (std::size_t i = 1; i < equations_.Stages(); ++i)

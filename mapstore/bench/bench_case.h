@@ -8,6 +8,7 @@
 
 #include "mapstore/bench/atmosphere.h"
 #include "mapstore/bench/engine.h"
+#include "mapstore/bench/held_opening.h"
 
 namespace islebook {
 
@@ -68,8 +69,9 @@ struct TurbineStage {
   std::optional<double> wheel_diameter_m;           // for maps of efficiency over the velocity ratio
   double wastegate_area_m2 = 0.0;                   // of the open port; 0: none
   double wastegate_discharge = 0.7;                 // the share of the port that the flow fills
-  std::optional<double> wastegate_opening;          // 0 to 1: held there; none: it regulates
-  std::optional<double> vane_opening;               // held there, in the SI unit of the map's labels (0.4 for 40 %); none: they regulate
+  std::optional<HeldOpening> wastegate_opening;     // 0 to 1: held there; none: it regulates
+  std::optional<HeldOpening> vane_opening;          // held there, in the SI unit of the map's labels (0.4 for 40 %); none: they regulate
+  std::optional<double> map_air_K;                  // the map was measured with air this hot; none: with gas like the engine's exhaust
   double shaft_efficiency = 0.97;                   // compressor power over turbine power
 };
 

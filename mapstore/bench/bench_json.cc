@@ -30,17 +30,6 @@ Json Verdicts(const std::vector<Verdict>& verdicts) {
   return list;
 }
 
-const char* RegulationName(Regulation regulation) {
-  switch (regulation) {
-    case Regulation::kHeld: return "held";
-    case Regulation::kHolding: return "holding";
-    case Regulation::kClosed: return "shut";
-    case Regulation::kOpen: return "wide open";
-    case Regulation::kMost: return "at its most";
-  }
-  return "";
-}
-
 Json Turbine(const TurbineState& turbine, const TurbineFacts& facts) {
   return {{"inlet_K", turbine.inlet_K},
           {"inlet_Pa", turbine.inlet_Pa},
@@ -85,7 +74,7 @@ Json Stage(const StageResult& stage, const CompressorFacts& map, const TurbineFa
               {"surge_margin", Optional(reading.surge_margin)},
               {"choke_margin", Optional(reading.choke_margin)},
               {"inside", reading.inside},
-              {"region", MapRegionName(reading.region)},
+              {"region", reading.region ? Json(MapRegionName(*reading.region)) : Json(nullptr)},
               {"sigma",
                {{"speed", Optional(reading.sigma_speed)},
                 {"efficiency", Optional(reading.sigma_efficiency)},
@@ -151,6 +140,17 @@ Json Point(const PointResult& point, const std::vector<CompressorFacts>& maps, c
 
 }  // namespace
 
+const char* RegulationName(Regulation regulation) {
+  switch (regulation) {
+    case Regulation::kHeld: return "held";
+    case Regulation::kHolding: return "holding";
+    case Regulation::kClosed: return "shut";
+    case Regulation::kOpen: return "wide open";
+    case Regulation::kMost: return "at its most";
+  }
+  return "";
+}
+
 std::string WriteBenchReport(const BenchResult& result) {
   Json out = {{"document", "bench-report"}, {"schema", kBenchReportSchema}, {"title", result.asked.title}, {"case", result.asked.file}};
   Json summary = {{"grade", GradeName(result.grade)}, {"words", result.summary}, {"point", nullptr}, {"stage", nullptr}};
@@ -188,6 +188,29 @@ std::string WriteBenchReport(const BenchResult& result) {
     out["limits"].push_back({{"what", limit.name}, {"words", limit.words}});
   out["needs_review"] = Texts(result.doubts);
   out["cautions"] = Texts(BenchCautions());
+  return out.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+std::string WriteBenchChanges(const WhatFirst& found) {
+  Json changes = Json::array();
+  for (const RankedChange& change : found.changes)
+    changes.push_back({{"element", ChangedElementName(change.element)},
+                       {"stage", change.stage >= 0 ? Json(change.stage) : Json(nullptr)},
+                       {"words", change.words},
+                       {"estimated", change.estimated},
+                       {"value", Optional(change.value)},
+                       {"gain", Optional(change.gain)},
+                       {"limited_by", change.limited_by}});
+  const GoalDefinition& goal = DefinitionOf(found.goal);
+  const Json out = {{"document", "bench-changes"},
+                    {"schema", 1},
+                    {"goal", goal.name},
+                    {"words", goal.words},
+                    {"point", found.point},
+                    {"now", Optional(found.now)},
+                    {"limited_by", found.limited_by},
+                    {"changes", changes},
+                    {"left_out", found.left_out}};
   return out.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 

@@ -42,6 +42,8 @@ std::string Quoted(std::string_view text) {
 
 std::string AsToml(std::string_view key, std::string_view written) {
   const bool words = std::find(kWordKeys.begin(), kWordKeys.end(), key) != kWordKeys.end();
+  // A schedule over engine speed is a table, written as it stands.
+  if (!words && Trimmed(written).starts_with('{')) return std::string(Trimmed(written));
   const auto one = [words](std::string_view item) { return !words && IsNumber(item) ? std::string(item) : Quoted(item); };
   if (words || written.find(';') == std::string_view::npos) return one(Trimmed(written));
   std::string list;

@@ -17,6 +17,7 @@ namespace {
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
 constexpr double kZeroCelsius = 273.15;
+constexpr std::size_t kMostPoints = 10000;
 
 const MeasureSpec kDisplacement{Dimension::kVolume, "12.5 L", 1e-6, 100.0, "above 0 and at most 100 m3"};
 const MeasureSpec kEngineSpeed{Dimension::kRotationalSpeed, "1800 rpm", kTwoPi * 10 / 60, kTwoPi * 30000 / 60, "from 10 to 30,000 rpm"};
@@ -273,8 +274,6 @@ class CaseParser {
       points[i].CheckKeys(kPointKeys, KeysElsewhere(""));
       ParsePoint(points[i], engine, ambient, air_path, static_cast<int>(i) + 1);
     }
-    if (case_.points.size() > 10000)
-      reader_.Refuse(0, fmt::format("the case asks for {} points; at most 10,000 are worked out at a time.", case_.points.size()));
   }
 
   void ParseEngine(const CaseSection& section) {
@@ -430,6 +429,11 @@ class CaseParser {
     }
     const std::string name = point.name;
     for (const std::optional<double>& altitude : places) {
+      if (case_.points.size() >= kMostPoints) {
+        reader_.Refuse(point.line, fmt::format("the case asks for more than {} points; that is as many as are worked out at a time.",
+                                               GroupThousands(static_cast<long>(kMostPoints))));
+        return;
+      }
       point.altitude_m = altitude;
       if (altitude) {
         const auto air = AmbientAtAltitude(*altitude);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
+#include <numbers>
 
 #include <fmt/format.h>
 
@@ -142,6 +143,42 @@ std::optional<std::vector<Measure>> CaseSection::Values(std::string_view key, co
     const auto one = Read(item, key, spec);
     if (!one) return std::nullopt;
     values.push_back(*one);
+  }
+  return values;
+}
+
+std::optional<std::vector<std::pair<double, double>>> CaseSection::OverSpeed(std::string_view key, const MeasureSpec& spec) const {
+  static constexpr const char* kExample = "{ \"1000 rpm\" = \"20 %\", \"2000 rpm\" = \"60 %\" }";
+  const TomlNode* found = Find(key);
+  if (found == nullptr) return std::nullopt;
+  std::vector<std::pair<double, double>> values;
+  if (found->kind != TomlNode::Kind::kTable) {
+    const auto one = Read(*found, key, spec);
+    if (!one) return std::nullopt;
+    values.emplace_back(0.0, one->si);
+    return values;
+  }
+  if (found->entries.size() < 2 || found->entries.size() > 100) {
+    reader_.Refuse(found->line, fmt::format("{} over engine speed is a table of 2 to 100 speeds, like {}, and has {}.", Name(key), kExample,
+                                            found->entries.size()));
+    return std::nullopt;
+  }
+  for (const auto& [speed_text, node] : found->entries) {
+    const auto speed = ParseMeasure(speed_text, Dimension::kRotationalSpeed, "1000 rpm");
+    if (!speed || !(speed->si > 0.0)) {
+      reader_.Refuse(node.line, fmt::format("{}: {}; the keys of a schedule are engine speeds, like {}.", Name(key),
+                                            speed ? fmt::format("\"{}\" is not above 0", speed_text) : speed.error().message, kExample));
+      return std::nullopt;
+    }
+    const double rev_s = speed->si / (2.0 * std::numbers::pi);
+    for (const auto& [other, value] : values) {
+      if (std::abs(other - rev_s) > 1e-9 * rev_s) continue;
+      reader_.Refuse(node.line, fmt::format("{} has the speed \"{}\" twice.", Name(key), speed_text));
+      return std::nullopt;
+    }
+    const auto value = Read(node, key, spec);
+    if (!value) return std::nullopt;
+    values.emplace_back(rev_s, value->si);
   }
   return values;
 }

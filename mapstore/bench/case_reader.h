@@ -55,6 +55,8 @@ class CaseSection {
   std::optional<std::string> Text(std::string_view key) const;
   std::optional<Measure> Value(std::string_view key, const MeasureSpec& spec) const;
   std::optional<std::vector<Measure>> Values(std::string_view key, const MeasureSpec& spec) const;  // one or a list
+  // One value, or a table of values over engine speed: { "1000 rpm" = "20 %", "2000 rpm" = "60 %" }. Pairs of (rev/s, value in SI); one value has the speed 0.
+  std::optional<std::vector<std::pair<double, double>>> OverSpeed(std::string_view key, const MeasureSpec& spec) const;
   std::optional<int> Whole(std::string_view key, int low, int high) const;
   // Absolute pressure: a gauge unit is refused with what to write.
   std::optional<Measure> Absolute(std::string_view key, const MeasureSpec& spec, std::string_view gauge_key) const;

@@ -20,10 +20,40 @@ const MeasureSpec kOpening{Dimension::kRatio, "40 %", 0.0, 1.0, "from 0 (shut) t
 const MeasureSpec kVaneOpening{Dimension::kRatio, "40 %", -10.0, 10.0, "as the lines of the map are labeled"};
 const MeasureSpec kDischarge{Dimension::kRatio, "0.7", 0.1, 1.0, "from 0.1 to 1"};
 const MeasureSpec kReferenceTemperature{Dimension::kTemperature, "288 K", 200.0, 1300.0, "from 200 to 1,300 K"};
+const MeasureSpec kMapGasTemperature{Dimension::kTemperature, "15 °C", 230.0, 1300.0, "from -43 to 1,027 °C"};
 const MeasureSpec kReferencePressure{Dimension::kPressure, "101.3 kPa", 5e4, 1.3e5, "from 50 to 130 kPa, absolute"};
 const MeasureSpec kExhaustTemperature{Dimension::kTemperature, "600 °C", 400.0, 1400.0, "from 127 to 1,127 °C"};
 const MeasureSpec kHeat{Dimension::kRatio, "24 %", 0.0, 0.6, "from 0 to 60 %"};
 const MeasureSpec kHeatLoss{Dimension::kRatio, "3 %", 0.0, 0.5, "from 0 to 50 %"};
+
+// What the map was measured with: hot gas like the engine's, or air.
+void ParseMapGas(const CaseSection& stage, bool by_map, CaseReader& reader, std::vector<AssumedValue>& assumed, TurbineStage& turbine) {
+  const auto gas = stage.Text("turbine_map_gas");
+  const bool air = gas && *gas == "air";
+  if (!by_map) {
+    for (const char* key : {"turbine_map_gas", "turbine_map_gas_temperature"})
+      if (stage.Has(key))
+        reader.Refuse(stage.Line(key),
+                      fmt::format("{} says how a turbine map was measured, and {} has none; leave it out.", stage.Name(key), stage.path()));
+    return;
+  }
+  if (gas && !air && *gas != "exhaust")
+    reader.Refuse(stage.Line("turbine_map_gas"),
+                  fmt::format("{} is \"exhaust\" (a hot gas stand) or \"air\", not \"{}\".", stage.Name("turbine_map_gas"), *gas));
+  if (!air && stage.Has("turbine_map_gas_temperature"))
+    reader.Refuse(stage.Line("turbine_map_gas_temperature"),
+                  fmt::format("{} belongs beside turbine_map_gas = \"air\".", stage.Name("turbine_map_gas_temperature")));
+  if (!stage.Has("turbine_map_gas"))
+    Assume(assumed, stage.Name("turbine_map_gas"), "exhaust",
+           "measured with hot gas like the engine's; one measured with cold air passes 2 to 3 % more");
+  if (!air) return;
+  turbine.map_air_K = 288.15;
+  if (const auto given = stage.Value("turbine_map_gas_temperature", kMapGasTemperature)) {
+    turbine.map_air_K = given->si;
+  } else {
+    Assume(assumed, stage.Name("turbine_map_gas_temperature"), "15 °C", "cold air, or values corrected to standard air");
+  }
+}
 
 }  // namespace
 
@@ -34,6 +64,8 @@ const std::vector<const char*>& TurbineKeys() {
                                              "turbine_reference_temperature",
                                              "turbine_reference_pressure",
                                              "turbine_wheel_diameter",
+                                             "turbine_map_gas",
+                                             "turbine_map_gas_temperature",
                                              "vane_opening",
                                              "wastegate_diameter",
                                              "wastegate_opening",
@@ -73,12 +105,13 @@ std::optional<TurbineStage> ParseTurbine(const CaseSection& stage, CaseReader& r
   set("turbine_reference_temperature", kReferenceTemperature, turbine.reference_K);
   if (const auto pressure = stage.Absolute("turbine_reference_pressure", kReferencePressure, "")) turbine.reference_Pa = pressure->si;
   set("turbine_wheel_diameter", kWheel, turbine.wheel_diameter_m);
+  ParseMapGas(stage, by_map, reader, assumed, turbine);
   if (by_area && !turbine.assumed_efficiency)
     Assume(assumed, stage.Name("turbine_efficiency"), fmt::format("{:.0f} %", 100 * kAssumedTurbineEfficiency),
            "a radial turbine near its best point");
-  set("vane_opening", kVaneOpening, turbine.vane_opening);
+  if (auto opening = stage.OverSpeed("vane_opening", kVaneOpening)) turbine.vane_opening = HeldOpening(std::move(*opening));
   if (const auto bore = stage.Value("wastegate_diameter", kDiameter)) turbine.wastegate_area_m2 = std::numbers::pi / 4 * bore->si * bore->si;
-  set("wastegate_opening", kOpening, turbine.wastegate_opening);
+  if (auto opening = stage.OverSpeed("wastegate_opening", kOpening)) turbine.wastegate_opening = HeldOpening(std::move(*opening));
   for (const char* key : {"wastegate_opening", "wastegate_discharge"})
     if (stage.Has(key) && turbine.wastegate_area_m2 == 0.0)
       reader.Refuse(stage.Line(key), fmt::format("{} needs wastegate_diameter beside it: the bore of the port.", stage.Name(key)));

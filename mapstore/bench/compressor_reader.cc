@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "mapstore/query/compressor_query.h"
+#include "mapstore/query/left_edge.h"
 #include "mapstore/units/correction.h"
 #include "mapstore/units/unit.h"
 
@@ -51,13 +52,20 @@ class QueryReader : public CompressorReader {
     reading.region = answer.region;
     reading.inside = answer.inside;
     if (answer.doubts != kNoDoubt) reading.reason = DoubtWords(answer, query_.surface());
+    if (LeftEdgeIsDoubtful(answer, query_.surface())) {
+      reading.region.reset();
+      reading.off_lines = !answer.inside;
+      reading.inside = false;
+      reading.surge_margin = reading.sigma_surge_margin = std::nullopt;
+      reading.reason = DoubtfulEdgeWords(answer, query_.surface());
+    }
     return reading;
   }
 
-  CompressorWork Work(const CompressorState& state) const override {
+  CompressorTrial Work(const CompressorState& state) const override {
     const double root_theta = std::sqrt(state.inlet_K / facts_.reference.temperature_K);
     const double flow = state.flow_kg_s * root_theta * facts_.reference.pressure_Pa / state.inlet_Pa / flow_per_unit_;
-    CompressorWork work;
+    CompressorTrial work;
     double speed = 0.0;
     const CompressorAnswer answer = query_.AtFlowAndPressureRatio(flow, state.pressure_ratio);
     if (answer.inside && answer.speed) {
@@ -85,7 +93,7 @@ class QueryReader : public CompressorReader {
   static double Head(double pressure_ratio) { return std::pow(std::max(pressure_ratio, 1.0 + 1e-9), 2.0 / 7.0) - 1.0; }
 
   // The corrected speed off the map, as similarity has it from the nearest place toward the map's middle; fills in the efficiency, which falls with the distance.
-  double Continue(double flow, double pressure_ratio, CompressorWork& work) const {
+  double Continue(double flow, double pressure_ratio, CompressorTrial& work) const {
     if (const auto place = wide_.Locate(flow, pressure_ratio)) {
       work.efficiency = EdgeEfficiency(*place);
       return place->speed;

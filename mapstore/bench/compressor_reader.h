@@ -33,13 +33,15 @@ struct CompressorReading {
   std::optional<double> efficiency;
   std::optional<double> surge_margin, choke_margin;
   std::optional<double> sigma_speed, sigma_efficiency, sigma_surge_margin;  // sigma_speed: of the physical speed
-  MapRegion region = MapRegion::kOnMap;
-  bool inside = false;
+  std::optional<MapRegion> region = MapRegion::kOnMap;  // nullopt: nothing sound tells where the map ends on its left (query/left_edge.h)
+  bool inside = false;                                  // region is kOnMap
+  bool off_lines = false;                               // region is not known, and the lines as they stand do not reach there
   std::string reason;
+  bool OffMap() const { return region ? !inside : off_lines; }
 };
 
 // What a solver works with while it searches: an answer everywhere, on the map the same as Read's.
-struct CompressorWork {
+struct CompressorTrial {
   std::optional<double> speed_rev_s;  // of the shaft; nullopt where the map's labels are no rotational speeds
   double efficiency = 0.65;
   bool guessed = false;  // off the map, or where the map says no efficiency: continued from its nearest place
@@ -64,7 +66,7 @@ class CompressorReader {
  public:
   virtual ~CompressorReader() = default;
   virtual CompressorReading Read(const CompressorState& state) const = 0;  // any number of threads
-  virtual CompressorWork Work(const CompressorState& state) const = 0;
+  virtual CompressorTrial Work(const CompressorState& state) const = 0;
   virtual const CompressorFacts& facts() const = 0;
 };
 

@@ -177,7 +177,7 @@ PointSolver::Cost PointSolver::SplitCost(const PointState& at, const Trial& tria
   double shortage = 0.0;
   for (const StageState& stage : state.stages) {
     cost.work += stage.work_J_kg;
-    if (!stage.reading.inside) ++cost.off_map;
+    if (stage.reading.OffMap()) ++cost.off_map;
     const auto add = [&shortage](const std::optional<double>& margin, double room) {
       if (margin && room > 0.0) shortage += std::pow(std::clamp(1.0 - *margin / room, 0.0, 1.0), 2);
     };
@@ -262,7 +262,7 @@ Result<PointState> PointSolver::Solve() const {
     settled = Settle(before.manifold_K, trial);
     if (!settled) return settled;
   }
-  const auto off_map = std::count_if(settled->stages.begin(), settled->stages.end(), [](const StageState& stage) { return !stage.reading.inside; });
+  const auto off_map = std::count_if(settled->stages.begin(), settled->stages.end(), [](const StageState& stage) { return stage.reading.OffMap(); });
   if (off_map > 0) {
     // Off the map the work is a guess, and so is its least: equal ratios are at least plain.
     trial.ratios = equal;

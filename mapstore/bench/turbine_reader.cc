@@ -8,6 +8,8 @@
 
 #include "mapstore/bench/nozzle.h"
 #include "mapstore/surface/turbine_surface.h"
+#include "mapstore/units/correction.h"
+#include "mapstore/units/isentropic.h"
 #include "mapstore/units/unit.h"
 
 namespace islebook {
@@ -44,13 +46,16 @@ class MapReader : public TurbineReader {
     double speed_si = 0.0;  // one label in rev/s; 0: not a rotational speed
     double speed_reference_K = kStandTemperature;
     double wheel_diameter_m = 0.0;
+    std::optional<Gas> stand_gas;  // what the map was measured with, where that is not the engine's exhaust
   };
   MapReader(TurbineSurface surface, Scales scales, double assumed_efficiency, TurbineFacts facts)
       : surface_(std::move(surface)), scales_(scales), assumed_efficiency_(assumed_efficiency), facts_(std::move(facts)) {}
   const TurbineFacts& facts() const override { return facts_; }
 
-  TurbineReading Read(const TurbineInlet& inlet, const WorkingGas&) const override {
+  TurbineReading Read(const TurbineInlet& asked, const WorkingGas& gas) const override {
     TurbineReading reading;
+    const Similar similar = SimilarOnTheStand({gas.Gamma(asked.inlet_K), gas.GasConstant()}, asked);
+    const TurbineInlet& inlet = similar.inlet;
     const std::vector<double>& lines = surface_.LineValues();
     double wanted = lines.front();
     if (facts_.has_vanes) {
@@ -64,6 +69,7 @@ class MapReader : public TurbineReader {
     reading.parameter = wanted;
     const bool off_lines = std::abs(wanted - parameter) > 1e-9 * std::abs(lines.back());
     ReadFlow(inlet, parameter, reading);
+    reading.flow_kg_s *= similar.flow_factor;
     // Vanes beyond their outermost lines keep opening as they did between them, so that a search can step back in.
     if (facts_.has_vanes && off_lines) reading.flow_kg_s *= BeyondVanes(wanted, parameter);
     ReadEfficiency(inlet, parameter, reading);
@@ -73,6 +79,24 @@ class MapReader : public TurbineReader {
   }
 
  private:
+  struct Similar {
+    TurbineInlet inlet;        // with the expansion ratio and the shaft speed at which the stand's gas flows alike
+    double flow_factor = 1.0;  // flow of this gas over that of the stand's, at the same inlet temperature and pressure
+  };
+  // The "equivalent" values of NASA TN D-7881, p. 4, from one gas to another: the flow as epsilon sqrt(theta_cr) has it, which is the choked flow of the two gases; the speed as
+  // sqrt(theta_cr); the expansion ratio of the same work over theta_cr.
+  Similar SimilarOnTheStand(const Gas& gas, const TurbineInlet& asked) const {
+    Similar similar{asked};
+    if (!scales_.stand_gas) return similar;
+    const Gas& stand = *scales_.stand_gas;
+    const auto critical = [](const Gas& of) { return of.gamma / (of.gamma + 1.0) * of.gas_constant; };
+    similar.flow_factor = ChokedFlowFunction(gas.gamma) / ChokedFlowFunction(stand.gamma) * std::sqrt(stand.gas_constant / gas.gas_constant);
+    similar.inlet.expansion_ratio = EquivalentPressureRatio(asked.expansion_ratio, gas.gamma, stand.gamma);
+    if (asked.speed_rev_s) similar.inlet.speed_rev_s = *asked.speed_rev_s * std::sqrt(critical(stand) / critical(gas));
+    similar.inlet.ideal_work_J_kg *= critical(stand) / critical(gas);  // so that the velocity ratio stays what it is
+    return similar;
+  }
+
   void ReadFlow(const TurbineInlet& inlet, double parameter, TurbineReading& reading) const {
     const double highest = surface_.MaxExpansionRatio(parameter);
     const double ratio = std::min(inlet.expansion_ratio, highest);
@@ -172,6 +196,10 @@ Result<std::unique_ptr<TurbineReader>> MakeTurbineReader(const PerformanceMap* m
   if (stage.reference_K) scales.reference_K = scales.speed_reference_K = *stage.reference_K;
   if (stage.reference_Pa) scales.reference_Pa = *stage.reference_Pa;
   scales.wheel_diameter_m = stage.wheel_diameter_m.value_or(0.0);
+  if (stage.map_air_K) {
+    const WorkingGas air = WorkingGas::DryAir();
+    scales.stand_gas = Gas{air.Gamma(*stage.map_air_K), air.GasConstant()};
+  }
 
   facts.has_map = true;
   facts.title = map->title;

@@ -37,8 +37,9 @@ std::string Temperature(double kelvin, const std::optional<double>& sigma, UnitH
   return WithSigma(kelvin * 1.8 - 459.67, sigma ? std::optional<double>(*sigma * 1.8) : std::nullopt, "°F", "°F", 0);
 }
 
-const char* RegionWords(MapRegion region) {
-  switch (region) {
+const char* RegionWords(const std::optional<MapRegion>& region) {
+  if (!region) return "on the map or not, that cannot be told";
+  switch (*region) {
     case MapRegion::kOnMap: return "on the map";
     case MapRegion::kLeftOfSurge: return "left of the surge line";
     case MapRegion::kPastChoke: return "past choke";
@@ -50,7 +51,12 @@ const char* RegionWords(MapRegion region) {
 
 Verdict OnMap(const CompressorReading& reading) {
   Verdict verdict{.kind = VerdictKind::kOnMap, .words = RegionWords(reading.region)};
-  switch (reading.region) {
+  if (!reading.region) {
+    verdict.grade = Grade::kUnknown;
+    verdict.shortfall = 0.9;  // the map does not say whether the wheel surges
+    return verdict;
+  }
+  switch (*reading.region) {
     case MapRegion::kOnMap:
       verdict.grade = Grade::kRoom;
       verdict.shortfall = -1e3;  // says nothing that the margins do not say better

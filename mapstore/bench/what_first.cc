@@ -267,8 +267,10 @@ class CandidateList {
       turbine.vane_opening.reset();
       turbine.reference_K.reset();
       turbine.reference_Pa.reset();
+      turbine.map_air_K.reset();
       candidate.Take("turbine", wheel.name);
-      for (const char* key : {"turbine_effective_area", "turbine_reference_temperature", "turbine_reference_pressure", "vane_opening"})
+      for (const char* key : {"turbine_effective_area", "turbine_reference_temperature", "turbine_reference_pressure", "turbine_map_gas",
+                              "turbine_map_gas_temperature", "vane_opening"})
         candidate.Take(key, "");
       // Vanes and a free port would both regulate: the port is shut.
       const auto vanes = VaneRange(*wheel.map);
@@ -279,9 +281,10 @@ class CandidateList {
       }
       // Only one stage can hold the target: on the others vanes stand in the middle.
       if (i + 1 < rig_.asked.stages.size()) {
-        turbine.vane_opening = 0.5 * (vanes->first + vanes->second);
-        candidate.words += fmt::format(", vanes at {:.3g} %", 100 * *turbine.vane_opening);
-        candidate.Take("vane_opening", fmt::format("{:.4g} %", 100 * *turbine.vane_opening));
+        const double middle = 0.5 * (vanes->first + vanes->second);
+        turbine.vane_opening = middle;
+        candidate.words += fmt::format(", vanes at {:.3g} %", 100 * middle);
+        candidate.Take("vane_opening", fmt::format("{:.4g} %", 100 * middle));
       }
     }
     for (const double size : {kSizeStep, 1.0 / kSizeStep}) {
@@ -330,16 +333,22 @@ class CandidateList {
 
   void Openings(std::size_t i) {
     const TurbineStage& now = *rig_.asked.stages[i].turbine;
-    const auto add = [&](const char* what, const char* key, double from, double to, std::optional<double> TurbineStage::* opening) {
+    const double speed = solved_.input.speed_rev_s;
+    const auto add = [&](const char* what, const char* key, const HeldOpening& from, double step,
+                         std::optional<HeldOpening> TurbineStage::* opening) {
+      const double here = from.At(speed);
       Candidate& candidate = Add(ChangedElement::kOpening, static_cast<int>(i),
-                                 fmt::format("{}{} {:.3g} % open instead of {:.3g} %", Where(i), what, 100 * to, 100 * from), false);
-      (*candidate.rig.asked.stages[i].turbine).*opening = to;
-      candidate.Take(key, fmt::format("{:.4g} %", 100 * to));
+                                 fmt::format("{}{} {:.3g} % open instead of {:.3g} %{}", Where(i), what, 100 * (here + step), 100 * here,
+                                             from.IsSchedule() ? ", and so much at every speed of its schedule" : ""),
+                                 false);
+      (*candidate.rig.asked.stages[i].turbine).*opening = from.Moved(step);
+      if (!from.IsSchedule()) candidate.Take(key, fmt::format("{:.4g} %", 100 * (here + step)));
     };
     for (const double step : {-0.1, 0.1}) {
-      if (now.wastegate_opening && now.wastegate_area_m2 > 0.0 && *now.wastegate_opening + step >= 0.0 && *now.wastegate_opening + step <= 1.0)
-        add("wastegate", "wastegate_opening", *now.wastegate_opening, *now.wastegate_opening + step, &TurbineStage::wastegate_opening);
-      if (now.vane_opening) add("vanes", "vane_opening", *now.vane_opening, *now.vane_opening + step, &TurbineStage::vane_opening);
+      if (now.wastegate_opening && now.wastegate_area_m2 > 0.0 && now.wastegate_opening->Lowest() + step >= 0.0 &&
+          now.wastegate_opening->Highest() + step <= 1.0)
+        add("wastegate", "wastegate_opening", *now.wastegate_opening, step, &TurbineStage::wastegate_opening);
+      if (now.vane_opening) add("vanes", "vane_opening", *now.vane_opening, step, &TurbineStage::vane_opening);
     }
   }
 

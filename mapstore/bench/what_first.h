@@ -56,6 +56,9 @@ struct RankedChange {
   std::vector<CaseValue> takes;  // what makes the case so; empty: no case can say it (a wheel that no map describes)
 };
 
+// More maps than that are no question but a search (mapstore/find).
+inline constexpr std::size_t kMostShelfWheels = 300;
+
 // A map that may take a stage's place.
 struct ShelfWheel {
   std::string name;

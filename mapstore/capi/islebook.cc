@@ -6,12 +6,11 @@
 #include <cstring>
 #include <filesystem>
 #include <iterator>
-#include <limits>
-#include <new>
 #include <string>
 #include <vector>
 
 #include "mapstore/answers/askable_map.h"
+#include "mapstore/capi/c_objects.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/shelf/open_shelf.h"
 #include "mapstore/units/unit.h"
@@ -25,60 +24,13 @@ using islebook::PerformanceMap;
 using islebook::Question;
 using islebook::QuestionValue;
 using islebook::Result;
-
-struct islebook_error {
-  int32_t code = ISLEBOOK_INTERNAL;
-  std::string message, place;
-};
-
-struct islebook_map {
-  AskableMap map;
-  int32_t threads = 1;
-};
+using islebook::capi::Guarded;
+using islebook::capi::kNone;
+using islebook::capi::Missing;
+using islebook::capi::OutOfMemory;
+using islebook::capi::ReadSurgeMargin;
 
 namespace {
-
-constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
-// What can be told even when memory has run out; islebook_error_free leaves it alone.
-islebook_error* OutOfMemory() {
-  static islebook_error error{ISLEBOOK_INTERNAL, "memory ran out.", ""};
-  return &error;
-}
-
-int32_t Report(islebook_error** out, const islebook::Error& error) {
-  const auto code = static_cast<int32_t>(error.code);
-  if (out == nullptr) return code;
-  try {
-    *out = new islebook_error{code, error.message, error.place};
-  } catch (const std::exception&) {
-    *out = OutOfMemory();
-  }
-  return code;
-}
-
-// Runs the body; an error value or anything thrown becomes a code and, where asked for, an error object.
-template <typename Body>
-int32_t Guarded(islebook_error** out, Body body) {
-  if (out != nullptr) *out = nullptr;
-  try {
-    const Result<void> done = body();
-    return done ? ISLEBOOK_OK : Report(out, done.error());
-  } catch (const std::bad_alloc&) {
-    if (out != nullptr) *out = OutOfMemory();
-    return ISLEBOOK_INTERNAL;
-  } catch (const std::exception& failure) {
-    try {
-      return Report(out, {ErrorCode::kInternal, std::string("the work stopped unexpectedly: ") + failure.what() + ".", ""});
-    } catch (const std::exception&) {
-      if (out != nullptr) *out = OutOfMemory();
-      return ISLEBOOK_INTERNAL;
-    }
-  }
-}
-
-std::unexpected<islebook::Error> Missing(const char* what) {
-  return Fail(ErrorCode::kInvalidArgument, std::string("the argument ") + what + " is null.", what);
-}
 
 struct Options {
   AskableMapOptions ask;
@@ -97,14 +49,9 @@ Result<Options> Read(const islebook_options* given) {
   out.ask.words = false;
   out.threads = options.threads;
   if (out.threads < 0) return Fail(ErrorCode::kInvalidArgument, "threads is 0 (as many as there are processors) or more.", "options.threads");
-  if (options.surge_margin != nullptr) {
-    out.ask.surge_margin = islebook::ParseSurgeMargin(options.surge_margin);
-    if (!out.ask.surge_margin) {
-      std::string names;
-      for (const auto& definition : islebook::SurgeMarginDefinitions()) names += (names.empty() ? "" : ", ") + std::string(definition.name);
-      return Fail(ErrorCode::kInvalidArgument, "there is no such surge margin; there are " + names + ".", "options.surge_margin");
-    }
-  }
+  const auto margin = ReadSurgeMargin(options.surge_margin, "options.surge_margin");
+  if (!margin) return std::unexpected(margin.error());
+  out.ask.surge_margin = *margin;
   return out;
 }
 

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "mapstore/answers/answer_text.h"
+#include "mapstore/map/csv_text.h"
 #include "mapstore/map/json_text.h"
 
 namespace islebook {

@@ -1,5 +1,6 @@
 #include "mapstore/units/correction.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -104,5 +105,12 @@ CorrectedSpeed EquivalentSpeed(RotationalSpeed speed, const EquivalentFactors& f
   return CorrectedSpeed::RadiansPerSecond(speed.radians_per_second() / std::sqrt(factors.theta_cr));
 }
 SpecificEnergy EquivalentWork(SpecificEnergy work, const EquivalentFactors& factors) { return work / factors.theta_cr; }
+
+double EquivalentPressureRatio(double pressure_ratio, double gamma, double other_gamma) {
+  const double work = (gamma + 1.0) / (gamma - 1.0) * -std::expm1(-std::log(pressure_ratio) * (gamma - 1.0) / gamma);
+  // Beyond what the other gas can give at all, an expansion into a vacuum: as far as numbers need to go.
+  const double rest = std::max(1.0 - work * (other_gamma - 1.0) / (other_gamma + 1.0), 1e-9);
+  return std::exp(-std::log(rest) * other_gamma / (other_gamma - 1.0));
+}
 
 }  // namespace islebook

@@ -58,5 +58,8 @@ EquivalentFactors EquivalentFactorsOf(const Gas& gas, const Inlet& inlet, const 
 CorrectedMassFlow EquivalentFlow(MassFlow flow, const EquivalentFactors& factors);        // epsilon w sqrt(theta_cr)/delta
 CorrectedSpeed EquivalentSpeed(RotationalSpeed speed, const EquivalentFactors& factors);  // N/sqrt(theta_cr)
 SpecificEnergy EquivalentWork(SpecificEnergy work, const EquivalentFactors& factors);     // dh/theta_cr
+// The pressure ratio at which a gas of another gamma gives the same ideal work in units of its critical velocity squared: (g+1)/(g-1) (1 - PR^-((g-1)/g)) alike.
+// Formula from memory; the printed pairs of NASA TN D-7881, D-7625 and TM X-1757 agree.
+double EquivalentPressureRatio(double pressure_ratio, double gamma, double other_gamma = 1.4);
 
 }  // namespace islebook

@@ -32,6 +32,7 @@ MapService& Service() {
     options.files = {folder / "alder.map.json", folder / "rowan.map.json"};
     options.threads = 1;
     options.most_points = 1000;
+    options.most_bench_points = 4;
     return options;
   }());
   return service;
@@ -51,6 +52,11 @@ std::vector<std::string> FuzzSeeds() {
           "\"surge_margin\": \"flow\"}",
           "POST /v1/maps/rowan/ask application/json\n{\"points\": [{\"expansion_ratio\": 2, \"vane_opening\": 50}, {}], \"reference\": \"298 K, 100 "
           "kPa\"}",
+          "POST /v1/bench application/toml\n[engine]\ndisplacement = \"5.9 L\"\nspeed = \"2000 rpm\"\nboost = \"0.8 bar\"\n[[stage]]\ncompressor = "
+          "\"alder\"\n",
+          "POST /v1/bench?csv=true&surge_margin=flow application/toml\n[engine]\ndisplacement = \"5.9 L\"\nspeed = [\"1500 rpm\", \"2000 "
+          "rpm\"]\nboost = \"0.8 "
+          "bar\"\n[[stage]]\ncompressor = \"alder\"\nturbine = \"rowan\"\n",
           "DELETE /v1/maps/alder -\n"};
 }
 
@@ -79,6 +85,10 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     case 415:
     case 422: break;
     default: FUZZ_CHECK(false);
+  }
+  if (response.status == 200 && response.content_type.starts_with("text/csv")) {
+    FUZZ_CHECK(response.body.starts_with("point,wheel,") && response.body.ends_with("\r\n"));
+    return 0;
   }
   const auto document = nlohmann::json::parse(response.body, nullptr, false);
   FUZZ_CHECK(!document.is_discarded());

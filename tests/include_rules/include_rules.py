@@ -27,7 +27,7 @@ MAPSTORE = {
     "answers": {"units", "map", "surface", "query"},
     "tables": {"units", "map", "surface", "query", "answers"},
     "fmu": {"units", "map", "surface", "query", "answers"},
-    "capi": {"units", "map", "shelf", "surface", "query", "answers"},
+    "capi": {"units", "map", "shelf", "surface", "query", "answers", "bench"},
 }
 DIGITIZER_MAY_USE = {"units", "map"}
 

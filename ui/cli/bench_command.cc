@@ -8,8 +8,10 @@
 
 #include "mapstore/bench/bench.h"
 #include "mapstore/bench/bench_json.h"
+#include "mapstore/bench/bench_table.h"
 #include "mapstore/bench/case_file.h"
 #include "mapstore/bench/what_first.h"
+#include "mapstore/map/whole_file.h"
 #include "mapstore/query/surge_margin.h"
 #include "ui/cli/bench_text.h"
 #include "ui/cli/what_first_text.h"
@@ -87,7 +89,7 @@ int RankChanges(const BenchArguments& arguments, const CommonArguments& common, 
     if (const auto written = WriteChangesChart(*file, *found, asked.units); !written) return FailCommand(common, written.error());
     Say(common, fmt::format("Wrote {}.", OnOneLine(file->string())));
   }
-  return PrintResult(common, common.json ? WhatFirstJson(*found) : WhatFirstText(*found, asked.units));
+  return PrintResult(common, common.json ? WriteBenchChanges(*found) : WhatFirstText(*found, asked.units));
 }
 
 }  // namespace
@@ -117,6 +119,13 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
   if (!result) return FailCommand(common, result.error());
 
   if (const int printed = PrintResult(common, common.json ? WriteBenchReport(*result) : BenchText(*result)); printed != kExitDone) return printed;
+  if (arguments.csv) {
+    if (const auto written = ReplaceFileContents(*arguments.csv, WriteBenchCsv(*result)); !written) {
+      Complain(common, written.error());
+      return kExitNotDone;
+    }
+    Say(common, fmt::format("Wrote {}.", OnOneLine(arguments.csv->string())));
+  }
   if (const int drawn = DrawCharts(arguments, common, *result, *maps); drawn != kExitDone) return drawn;
   for (const PointResult& point : result->points)
     if (!point.failure.empty())

@@ -2,6 +2,8 @@
 // islebook bench: an engine's operating points against the maps of its compressors.
 
 #include <filesystem>
+#include <optional>
+#include <string>
 
 #include "ui/cli/chart_output.h"
 #include "ui/cli/common.h"
@@ -10,7 +12,8 @@ namespace islebook {
 
 struct BenchArguments {
   std::filesystem::path case_file;
-  std::string surge_margin;  // name of the definition; empty: the default
+  std::string surge_margin;                  // name of the definition; empty: the default
+  std::optional<std::filesystem::path> csv;  // the results as a table
   ChartFileArguments charts;
   std::string what_first;  // name of the goal; empty: the report
   std::string point;       // its name or number from 1; empty: the first

@@ -7,6 +7,7 @@
 
 #include "mapstore/map/whole_file.h"
 #include "mapstore/query/compressor_query.h"
+#include "mapstore/query/left_edge.h"
 #include "mapstore/query/question_table.h"
 #include "mapstore/query/turbine_query.h"
 #include "ui/chart/chart_words.h"
@@ -50,14 +51,17 @@ PlacedPoint PlaceCompressorPoint(const CompressorQuery& query, const Performance
   }
   const std::string unit = UnitWords(map.x->unit);
   std::string words = fmt::format("{:.4g}{}, pressure ratio {:.3g}: ", *answer.flow, unit.empty() ? "" : " " + unit, *answer.pressure_ratio);
+  const bool open = LeftEdgeIsDoubtful(answer, query.surface());  // then neither region nor surge margin is known
+  if (open) words += "on the map or not, that cannot be told";
   if (!answer.inside) {
-    words += RegionWords(answer.region);
+    if (!open) words += RegionWords(answer.region);
   } else {
+    if (open) words += "; ";
     if (answer.speed) words += NumberOnChart(*answer.speed, *answer.speed < 1000 ? 1 : 0) + " " + UnitWords(query.surface().SpeedUnit());
     if (answer.efficiency) words += fmt::format(", efficiency {:.3f}", *answer.efficiency);
-    if (answer.surge_margin) words += fmt::format(", surge margin {:.0f} %", 100 * *answer.surge_margin);
+    if (answer.surge_margin && !open) words += fmt::format(", surge margin {:.0f} %", 100 * *answer.surge_margin);
   }
-  placed.point = ChartPoint{.at = {*answer.flow, *answer.pressure_ratio}, .words = std::move(words), .off_map = !answer.inside};
+  placed.point = ChartPoint{.at = {*answer.flow, *answer.pressure_ratio}, .words = std::move(words), .off_map = !answer.inside && !open};
   return placed;
 }
 

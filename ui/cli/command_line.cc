@@ -122,6 +122,9 @@ void AddBench(CLI::App& app, Chosen& chosen) {
                    "Instead: what to change first for a goal: power, low-speed, drive-ratio, altitude; every map on the shelf is tried")
       ->type_name("GOAL");
   command->add_option("--point", arguments->point, "For which point of the case, by name or number (default: the first)")->type_name("POINT");
+  command
+      ->add_option("--csv", arguments->csv, "Also write the results as a table: a row a point and wheel, SI, with what each column is in its header")
+      ->type_name("FILE");
   command->add_option("--svg", arguments->charts.svg, "Also draw each map with the points on it (a second stage: FILE-2)")->type_name("FILE");
   command->add_option("--png", arguments->charts.png, "The same as a picture")->type_name("FILE");
   command->add_option("--pdf", arguments->charts.pdf, "The whole report as a PDF: points, maps, verdicts, what was taken, cautions")

@@ -1,22 +1,11 @@
 #include "ui/cli/what_first_text.h"
 
-#include <cmath>
-
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include "mapstore/bench/goal_words.h"
 #include "ui/cli/text_table.h"
 
 namespace islebook {
-namespace {
-
-nlohmann::ordered_json Optional(const std::optional<double>& value) {
-  return value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json(nullptr);
-}
-
-}  // namespace
-
 std::string WhatFirstText(const WhatFirst& found, UnitHabit units) {
   const GoalDefinition& goal = DefinitionOf(found.goal);
   std::string out = fmt::format("What to change first: {}, at {}\n", goal.words, found.point);
@@ -37,30 +26,6 @@ std::string WhatFirstText(const WhatFirst& found, UnitHabit units) {
       "is built.\n";
   for (const std::string& left_out : found.left_out) out += fmt::format("  left out: {}\n", left_out);
   return out;
-}
-
-std::string WhatFirstJson(const WhatFirst& found) {
-  using Json = nlohmann::ordered_json;
-  Json changes = Json::array();
-  for (const RankedChange& change : found.changes)
-    changes.push_back({{"element", ChangedElementName(change.element)},
-                       {"stage", change.stage >= 0 ? Json(change.stage) : Json(nullptr)},
-                       {"words", change.words},
-                       {"estimated", change.estimated},
-                       {"value", Optional(change.value)},
-                       {"gain", Optional(change.gain)},
-                       {"limited_by", change.limited_by}});
-  const GoalDefinition& goal = DefinitionOf(found.goal);
-  const Json out = {{"document", "bench-changes"},
-                    {"schema", 1},
-                    {"goal", goal.name},
-                    {"words", goal.words},
-                    {"point", found.point},
-                    {"now", Optional(found.now)},
-                    {"limited_by", found.limited_by},
-                    {"changes", changes},
-                    {"left_out", found.left_out}};
-  return out.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 
 }  // namespace islebook

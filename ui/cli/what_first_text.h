@@ -1,5 +1,5 @@
 #pragma once
-// What to change first, as a table for a person and as JSON.
+// What to change first, as a table for a person.
 
 #include <string>
 
@@ -8,7 +8,4 @@
 namespace islebook {
 
 std::string WhatFirstText(const WhatFirst& found, UnitHabit units);
-// One object, described in mapstore/bench/CASE_FILE.md. SI.
-std::string WhatFirstJson(const WhatFirst& found);
-
 }  // namespace islebook

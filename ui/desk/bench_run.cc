@@ -17,8 +17,8 @@ std::string KeyOf(const OpenedMap* map, const CompressorStage& stage) {
          "\n" + stage.name + "\n" + stage.map;
 }
 std::string KeyOf(const OpenedMap* map, const TurbineStage& stage, const std::string& name) {
-  return fmt::format("{} {} {} {} {} {}", static_cast<const void*>(map), Number(stage.effective_area_m2), Number(stage.assumed_efficiency),
-                     Number(stage.reference_K), Number(stage.reference_Pa), Number(stage.wheel_diameter_m)) +
+  return fmt::format("{} {} {} {} {} {} {}", static_cast<const void*>(map), Number(stage.effective_area_m2), Number(stage.assumed_efficiency),
+                     Number(stage.reference_K), Number(stage.reference_Pa), Number(stage.wheel_diameter_m), Number(stage.map_air_K)) +
          "\n" + name + "\n" + stage.map;
 }
 

@@ -30,7 +30,7 @@ ChartOverlay StageOverlay(const BenchResult& result, std::size_t stage) {
     if (!point.failure.empty()) continue;
     const StageResult& at = point.stages[stage];
     const Point2 place{at.reading.map_flow, at.pressure_ratio};
-    overlay.points.push_back({.at = place, .words = BenchPointWords(point, stage), .off_map = !at.reading.inside});
+    overlay.points.push_back({.at = place, .words = BenchPointWords(point, stage), .off_map = at.reading.OffMap()});
     const double altitude = point.input.altitude_m.value_or(AltitudeOfPressure(point.input.ambient.pressure_Pa));
     Line& line = lines[std::lround(altitude)];
     line.altitude = altitude;

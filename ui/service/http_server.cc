@@ -36,6 +36,7 @@ constexpr std::size_t kQuickBody = 32 << 10;  // larger requests are worked on b
 constexpr std::size_t kDrained = 4 << 20;     // bytes of a refused request that are still taken, so that its sender can read why
 constexpr std::chrono::seconds kDrainTime{2};
 constexpr int kSpareFiles = 64;
+constexpr int kMostSlow = 32;  // cases for the bench that may wait
 
 std::string_view View(beast::string_view text) { return {text.data(), text.size()}; }
 
@@ -43,10 +44,14 @@ class Session;
 
 // What all sessions share.
 struct Shared {
-  Shared(MapService& map_service, const HttpServerOptions& server_options) : service(map_service), options(server_options) { workers.emplace(2); }
+  Shared(MapService& map_service, const HttpServerOptions& server_options) : service(map_service), options(server_options) {
+    workers.emplace(2);
+    slow_workers.emplace(1);
+  }
   MapService& service;
   HttpServerOptions options;
-  std::optional<asio::thread_pool> workers;
+  std::optional<asio::thread_pool> workers, slow_workers;  // large questions; cases for the bench, which would keep them waiting
+  std::atomic<int> slow_waiting{0};
   std::atomic<std::size_t> pending{0};         // bytes of requests and responses under way
   std::mutex mutex;                            // of the list
   std::list<std::weak_ptr<Session>> sessions;  // the longest idle first
@@ -131,17 +136,22 @@ class Session : public std::enable_shared_from_this<Session> {
   void OnRequest(BeastError error, std::size_t) {
     if (error) return Refuse(error);
     stream_.expires_never();
-    if (parser_->get().body().size() <= kQuickBody) {
+    const bool slow = MapService::TakesLong(Asked());
+    if (!slow && parser_->get().body().size() <= kQuickBody) {
       Respond(Answer(), false);
       return;
     }
-    asio::post(*shared_.workers, [self = shared_from_this()] {
+    if (slow && shared_.slow_waiting >= kMostSlow)
+      return Respond(ProblemResponse(503, {ErrorCode::kInternal, "too many cases wait for the bench; ask again in a moment.", ""}), false);
+    if (slow) ++shared_.slow_waiting;
+    asio::post(slow ? *shared_.slow_workers : *shared_.workers, [self = shared_from_this(), slow] {
       auto answer = std::make_shared<ServiceResponse>(self->Answer());
+      if (slow) --self->shared_.slow_waiting;
       asio::post(self->stream_.get_executor(), [self, answer] { self->Respond(std::move(*answer), false); });
     });
   }
 
-  ServiceResponse Answer() const {
+  ServiceRequest Asked() const {
     const auto& request = parser_->get();
     ServiceRequest asked;
     asked.method = View(request.method_string());
@@ -150,8 +160,12 @@ class Session : public std::enable_shared_from_this<Session> {
     asked.authorization = View(request[http::field::authorization]);
     asked.content_type = View(request[http::field::content_type]);
     asked.body = request.body();
+    return asked;
+  }
+
+  ServiceResponse Answer() const {
     try {
-      return shared_.service.Handle(asked);
+      return shared_.service.Handle(Asked());
     } catch (const std::exception&) {  // memory ran out
       return ProblemResponse(503, {ErrorCode::kInternal, "the service ran short of memory; ask for fewer points at a time.", ""});
     }
@@ -315,9 +329,11 @@ HttpServer::HttpServer(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 
 HttpServer::~HttpServer() {
   // Before the context goes, in which what the workers hold has its sockets.
-  impl_->shared.workers->stop();
-  impl_->shared.workers->join();
-  impl_->shared.workers.reset();
+  for (std::optional<asio::thread_pool>* workers : {&impl_->shared.workers, &impl_->shared.slow_workers}) {
+    (*workers)->stop();
+    (*workers)->join();
+    workers->reset();
+  }
 }
 
 Result<std::unique_ptr<HttpServer>> HttpServer::Listen(MapService& service, const HttpServerOptions& options) {

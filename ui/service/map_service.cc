@@ -17,6 +17,10 @@
 #include "mapstore/answers/answer_text.h"
 #include "mapstore/answers/askable_map.h"
 #include "mapstore/answers/question_json.h"
+#include "mapstore/bench/bench_json.h"
+#include "mapstore/bench/bench_table.h"
+#include "mapstore/bench/case_file.h"
+#include "mapstore/bench/opened_bench.h"
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/shelf/open_shelf.h"
@@ -27,6 +31,7 @@ namespace {
 
 constexpr std::size_t kMapsKept = 64;
 constexpr std::size_t kShortestToken = 16;
+constexpr std::string_view kBenchPath = "/v1/bench";
 
 // What changes when a file does.
 struct Stamp {
@@ -79,6 +84,7 @@ int StatusOf(ErrorCode code) {
     case ErrorCode::kNotEnoughCurves:
     case ErrorCode::kMalformedDocument:
     case ErrorCode::kUnsupportedSchema: return 422;
+    case ErrorCode::kBadCase: return 422;
     case ErrorCode::kShelfBusy:
     case ErrorCode::kShelfUnavailable: return 503;
     default: return 500;
@@ -129,12 +135,12 @@ bool NamesThisMachine(std::string_view host) {
   return host == "localhost" || host == "127.0.0.1";
 }
 
-bool IsJson(std::string_view content_type) {
+bool IsType(std::string_view content_type, std::string_view wanted) {
   content_type = content_type.substr(0, content_type.find(';'));
   while (content_type.ends_with(' ')) content_type.remove_suffix(1);
   std::string lower(content_type);
   std::transform(lower.begin(), lower.end(), lower.begin(), [](unsigned char c) { return static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c); });
-  return lower == "application/json";
+  return lower == wanted;
 }
 
 using Parameters = std::vector<std::pair<std::string, std::string>>;
@@ -153,6 +159,38 @@ std::optional<Parameters> ReadParameters(std::string_view query) {
   }
   return parameters;
 }
+
+}  // namespace
+
+namespace {
+
+// What the address of a bench request says.
+struct BenchRequest {
+  SurgeMargin margin = SurgeMargin::kConstantSpeed;
+  bool csv = false;
+  std::string goal, point;
+  std::set<std::string> taken;
+
+  Result<void> Take(const std::string& name, const std::string& value) {
+    if (!taken.insert(name).second) return Fail(ErrorCode::kInvalidArgument, "the parameter stands there twice.", name.substr(0, 60));
+    if (name == "surge_margin") {
+      const auto named = ParseSurgeMargin(value);
+      if (!named) return Fail(ErrorCode::kInvalidArgument, "there is no such surge margin; openapi.json lists them.", name);
+      margin = *named;
+    } else if (name == "csv") {
+      if (value != "true" && value != "false") return Fail(ErrorCode::kInvalidArgument, "it is either true or false.", name);
+      csv = value == "true";
+    } else if (name == "what_first") {
+      if (!ParseGoal(value)) return Fail(ErrorCode::kInvalidArgument, "there is no such goal; openapi.json lists them.", name);
+      goal = value;
+    } else if (name == "point") {
+      point = value;
+    } else {
+      return Fail(ErrorCode::kInvalidArgument, "there is no such parameter; there are surge_margin, csv, what_first and point.", name.substr(0, 60));
+    }
+    return {};
+  }
+};
 
 }  // namespace
 
@@ -358,6 +396,84 @@ struct MapService::Impl {
     return response;
   }
 
+  // Only what is served may be named: no file of this machine is opened for a stranger.
+  Result<BenchMap> FindForBench(const std::string& name) {
+    auto map = Find(name);
+    if (!map) return std::unexpected(map.error());
+    return BenchMap{std::shared_ptr<const PerformanceMap>(*map, &(*map)->map()), name, (*map)->revision()};
+  }
+
+  ServiceResponse Bench(const Parameters& parameters, std::string_view case_text) {
+    BenchRequest asked;
+    for (const auto& [name, value] : parameters)
+      if (auto taken = asked.Take(name, value); !taken) return ProblemOf(taken.error());
+    if (asked.goal.empty() && !asked.point.empty())
+      return Problem(400, "a point is chosen for what to change first; name the goal with what_first.", "point");
+    if (!asked.goal.empty() && asked.csv) return Problem(400, "what to change first comes as JSON only.", "csv");
+    if (case_text.size() > options.largest_case)
+      return Problem(413, fmt::format("the case is larger than {} bytes; send fewer points at a time.", options.largest_case));
+    // Whatever is wrong with the case, or with a map that it names, is the case's.
+    const auto refuse = [](const Error& error) {
+      const int status = StatusOf(error.code);
+      return ProblemResponse(status == 400 || status == 404 ? 422 : status, error);
+    };
+    auto parsed = ParseCase(case_text, "");
+    if (!parsed) return refuse(parsed.error());
+    if (parsed->points.size() > options.most_bench_points)
+      return refuse(
+          {ErrorCode::kOutOfRange,
+           fmt::format("the case has {} points, and at most {} are worked out in one request.", parsed->points.size(), options.most_bench_points),
+           "the case"});
+    const auto bench = OpenedBench::Open(std::move(*parsed), [this](const std::string& name) { return FindForBench(name); }, asked.margin);
+    if (!bench) return refuse(bench.error());
+    ServiceResponse response;
+    if (!asked.goal.empty()) {
+      auto changes = WhatToChange(*bench, asked);
+      if (!changes) return refuse(changes.error());
+      response.body = std::move(*changes);
+      return response;
+    }
+    const auto result = bench->Run();
+    if (!result) return refuse(result.error());
+    response.body = asked.csv ? WriteBenchCsv(*result) : WriteBenchReport(*result);
+    if (asked.csv) response.content_type = "text/csv; charset=utf-8; header=present";
+    return response;
+  }
+
+  Result<std::string> WhatToChange(const OpenedBench& bench, const BenchRequest& asked) {
+    std::vector<std::string> names;
+    for (const auto& [name, file] : files) names.push_back(name);
+    {
+      const std::scoped_lock lock(mutex);
+      const Result<bool> there = LookAtShelf();
+      if (!there) return std::unexpected(there.error());
+      if (*there) {
+        auto open = OpenShelf();
+        if (!open) return std::unexpected(open.error());
+        const auto entries = (*open)->List();
+        if (!entries) return std::unexpected(entries.error());
+        for (const ShelfEntry& entry : *entries)
+          if (!files.contains(entry.name)) names.push_back(entry.name);
+      }
+    }
+    if (names.size() > options.most_bench_wheels)
+      return Fail(ErrorCode::kOutOfRange,
+                  fmt::format("{} maps are served, and at most {} are tried over HTTP; ask \"islebook bench --what-first\" on the service's machine.",
+                              names.size(), options.most_bench_wheels),
+                  "what_first");
+    std::vector<Map> kept;
+    std::vector<ShelfWheel> wheels;
+    for (const std::string& name : names) {
+      auto map = Find(name);
+      if (!map) continue;  // what cannot be read is no candidate
+      kept.push_back(*map);
+      wheels.push_back({name, &kept.back()->map()});
+    }
+    const auto found = bench.WhatToChange(asked.goal, asked.point, wheels);
+    if (!found) return std::unexpected(found.error());
+    return WriteBenchChanges(*found);
+  }
+
   ServiceResponse AskOne(const AskableMap& map, const Parameters& parameters) const {
     std::optional<ReferenceConditions> given_at;
     QuestionList list;
@@ -407,6 +523,8 @@ struct MapService::Impl {
   }
 };
 
+bool MapService::TakesLong(const ServiceRequest& request) { return request.target.starts_with(kBenchPath); }
+
 MapService::MapService(MapServiceOptions options) : impl_(std::make_unique<Impl>(std::move(options))) {}
 MapService::~MapService() = default;
 
@@ -445,6 +563,13 @@ ServiceResponse MapService::Handle(const ServiceRequest& request) {
     }
     return response;
   }
+  if (path == kBenchPath) {
+    if (!post) return not_allowed("POST");
+    if (!IsType(request.content_type, "application/toml")) return Problem(415, "send the case as application/toml.", "Content-Type");
+    const auto parameters = ReadParameters(query);
+    if (!parameters) return Problem(400, "the address holds a percent sign that is no escape.");
+    return impl_->Bench(*parameters, request.body);
+  }
   constexpr std::string_view kMaps = "/v1/maps/";
   if (!path.starts_with(kMaps)) return Problem(404, "there is nothing at this address; /openapi.json says what there is.", {}, ErrorCode::kNotFound);
   std::string_view rest = path.substr(kMaps.size());
@@ -456,7 +581,7 @@ ServiceResponse MapService::Handle(const ServiceRequest& request) {
     return Problem(404, "there is nothing at this address; /openapi.json says what there is.", {}, ErrorCode::kNotFound);
   if (action.empty() && !get) return not_allowed("GET, HEAD");
   if (!action.empty() && !get && !post) return not_allowed("GET, HEAD, POST");
-  if (post && !IsJson(request.content_type)) return Problem(415, "send the questions as application/json.", "Content-Type");
+  if (post && !IsType(request.content_type, "application/json")) return Problem(415, "send the questions as application/json.", "Content-Type");
   auto map = impl_->Find(*name);
   if (!map) return ProblemOf(map.error());
   if (action.empty()) {

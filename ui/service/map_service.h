@@ -1,6 +1,7 @@
 #pragma once
 // The query service without its sockets: one request in, one response out. openapi.json beside this describes it for programs, mapstore/answers/README.md for people.
 
+#include <cstddef>
 #include <filesystem>
 #include <memory>
 #include <string>
@@ -32,7 +33,10 @@ struct MapServiceOptions {
   std::string token;                         // if not empty, every request must carry it: "Authorization: Bearer TOKEN"
   bool loopback_only = true;  // requests must then name this machine as their host, so that web pages cannot reach in under a name of their own
   std::size_t most_points = 100000;  // in one request
-  int threads = 0;                   // of one request; 0: as many as there are processors
+  std::size_t most_bench_points = 2000;
+  std::size_t most_bench_wheels = 60;  // maps tried for what to change first
+  std::size_t largest_case = 1 << 20;  // bytes
+  int threads = 0;                     // of one request; 0: as many as there are processors
   // kInvalidArgument: two files of one name, a token that is too short, or none where others may reach in.
   Result<void> Check() const;
 };
@@ -50,6 +54,8 @@ class MapService {
   // From any thread. Never throws but for want of memory. A map is read anew when its file or the shelf has changed; a shelf on a
   // server is looked at five times a second.
   ServiceResponse Handle(const ServiceRequest& request);
+  // Whether it may take longer than a question: it is then to be handled where nothing else waits.
+  static bool TakesLong(const ServiceRequest& request);
 
  private:
   struct Impl;

@@ -57,6 +57,25 @@ class CEdges(ctypes.Structure):
     _fields_ = [("known", ctypes.c_int32), ("reserved", ctypes.c_int32)] + [(name, CEdge) for name in EDGES]
 
 
+class NamedMap(ctypes.Structure):
+    _fields_ = [("name", ctypes.c_char_p), ("map", ctypes.c_void_p)]
+
+
+class BenchOptions(ctypes.Structure):
+    _fields_ = [("struct_size", ctypes.c_size_t), ("surge_margin", ctypes.c_char_p), ("maps", ctypes.POINTER(NamedMap)), ("map_count", ctypes.c_size_t),
+                ("folder", ctypes.c_char_p), ("shelf_file", ctypes.c_char_p)]
+
+
+class BenchFacts(ctypes.Structure):
+    _fields_ = [("struct_size", ctypes.c_size_t), ("points", ctypes.c_size_t), ("stages", ctypes.c_size_t), ("rows", ctypes.c_size_t), ("columns", ctypes.c_size_t),
+                ("failures", ctypes.c_size_t), ("grade", ctypes.c_int32), ("has_turbines", ctypes.c_int32), ("needs_review", ctypes.c_int32),
+                ("reserved", ctypes.c_int32), ("title", ctypes.c_char_p), ("summary", ctypes.c_char_p)]
+
+
+class BenchColumn(ctypes.Structure):
+    _fields_ = [("struct_size", ctypes.c_size_t), ("role", ctypes.c_char_p), ("quantity", ctypes.c_char_p), ("unit", ctypes.c_char_p)]
+
+
 def _candidates() -> List[str]:
     named = os.environ.get("ISLEBOOK_LIBRARY")
     if named:
@@ -84,6 +103,7 @@ def load() -> ctypes.CDLL:
         raise ImportError(f"libislebook speaks interface version {found}, this module version {ABI_VERSION}; install both from one build")
     pointer, text, size, code = ctypes.c_void_p, ctypes.c_char_p, ctypes.c_size_t, ctypes.c_int32
     out, options, number = ctypes.POINTER(ctypes.c_void_p), ctypes.POINTER(Options), ctypes.POINTER(ctypes.c_double)
+    bench_options = ctypes.POINTER(BenchOptions)
     for name, result, arguments in (
             ("version", text, []), ("error_code", code, [pointer]), ("error_message", text, [pointer]), ("error_place", text, [pointer]),
             ("error_free", None, [pointer]), ("open_file", code, [text, options, out, out]), ("open_document", code, [text, size, options, out, out]),
@@ -93,7 +113,13 @@ def load() -> ctypes.CDLL:
             ("slopes_of", code, [pointer, pointer, size, pointer, size, size, out]),
             ("edges_of", code, [pointer, pointer, size, pointer, size, size, out]),
             ("alternatives", code, [pointer, pointer, size, pointer, size, size, ctypes.POINTER(size), out]),
-            ("reason", code, [pointer, pointer, size, text, size, ctypes.POINTER(size), out])):
+            ("reason", code, [pointer, pointer, size, text, size, ctypes.POINTER(size), out]),
+            ("bench_open_file", code, [text, bench_options, out, out]), ("bench_open_text", code, [text, size, bench_options, out, out]),
+            ("bench_close", None, [pointer]), ("bench_facts_of", code, [pointer, ctypes.POINTER(BenchFacts)]),
+            ("bench_report", text, [pointer, ctypes.POINTER(size)]), ("bench_csv", text, [pointer, ctypes.POINTER(size)]), ("bench_point", text, [pointer, size]),
+            ("bench_failure", text, [pointer, size]), ("bench_stage", text, [pointer, size]),
+            ("bench_column_of", code, [pointer, size, ctypes.POINTER(BenchColumn)]), ("bench_values", code, [pointer, text, text, number, size, out]),
+            ("bench_changes", code, [pointer, text, text, out, out]), ("text_free", None, [pointer])):
         function = getattr(library, "islebook_" + name)
         function.restype = result
         function.argtypes = arguments

@@ -8,6 +8,7 @@
 #include "mapstore/answers/answer_text.h"
 #include "mapstore/answers/askable_map.h"
 #include "mapstore/answers/question_json.h"
+#include "mapstore/map/csv_text.h"
 #include "tests/mapstore/surface/invented_maps.h"
 
 namespace islebook {

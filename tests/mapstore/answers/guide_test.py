@@ -3,6 +3,8 @@
 
 Usage: guide_test.py SOURCE BUILD MAPS ISLEBOOK
 """
+import csv
+import io
 import json
 import os
 import re
@@ -35,6 +37,8 @@ class Guide(unittest.TestCase):
         os.mkdir(cls.work)
         shutil.copy(os.path.join(MAPS, "compressor.map.json"), cls.work)
         cls.examples = examples()
+        with open(os.path.join(cls.work, "engine.toml"), "w", encoding="utf-8") as file:
+            file.write(cls.examples["toml"][0])
         cls.run_in(cls, "cmake", "--install", BUILD, "--component", "mapstore", "--prefix", cls.prefix)
         libraries = [root for root, _, names in os.walk(cls.prefix) if "libislebook.so" in names]
         cls.environment = {"PATH": os.environ["PATH"], "CMAKE_GENERATOR": "Ninja", "HOME": cls.folder, "LD_LIBRARY_PATH": libraries[0], "PKG_CONFIG_PATH": os.path.join(libraries[0], "pkgconfig")}
@@ -53,10 +57,10 @@ class Guide(unittest.TestCase):
     def pkg_config(self, *arguments):
         return self.run_in("pkg-config", *arguments, environment=self.environment).split()
 
-    def run_c(self):
-        self.example("c", "ask.c")
-        self.run_in("cc", "-std=c11", "-Wall", "-Wextra", "-Werror", "ask.c", "-o", "ask_c", *self.pkg_config("--cflags", "--libs", "islebook"))
-        return self.run_in("./ask_c", environment=self.environment)
+    def run_c(self, name="ask", at=0):
+        self.example("c", name + ".c", at)
+        self.run_in("cc", "-std=c11", "-Wall", "-Wextra", "-Werror", name + ".c", "-o", name + "_c", *self.pkg_config("--cflags", "--libs", "islebook"))
+        return self.run_in(f"./{name}_c", environment=self.environment)
 
     def test_c(self):
         lines = self.run_c().splitlines()
@@ -76,12 +80,15 @@ class Guide(unittest.TestCase):
         self.run_in("c++", "sizing.cc", "-o", "sizing_p", *self.pkg_config("--cflags", "--libs", "islebook-cpp"), environment=self.environment)
         self.assertEqual(self.run_c().splitlines()[0], self.run_in("./sizing_p", environment=self.environment).strip())
 
-    def test_python(self):
+    def run_python(self, name="ask", at=0):
         packages = [root for root, _, names in os.walk(self.prefix) if "py.typed" in names]
-        self.example("python", "ask.py")
+        self.example("python", name + ".py", at)
         environment = {**self.environment, "PYTHONPATH": os.path.dirname(packages[0])}
         del environment["LD_LIBRARY_PATH"]  # it finds the library that it was installed with
-        lines = self.run_in(sys.executable, "-B", "ask.py", environment=environment).splitlines()
+        return self.run_in(sys.executable, "-B", name + ".py", environment=environment)
+
+    def test_python(self):
+        lines = self.run_python().splitlines()
         self.assertEqual(4, len(lines))
         speed = re.match(r"([\d.]+) rpm", self.run_c().splitlines()[0])
         self.assertEqual(speed and float(speed[1]), float(lines[0].split()[0]) if speed else None)
@@ -91,7 +98,7 @@ class Guide(unittest.TestCase):
         return self.run_in("bash", "-e", "-u", "-m", "-c", self.examples["sh"][at], environment=environment)
 
     def read(self, name):
-        with open(os.path.join(self.work, name), encoding="utf-8") as file:
+        with open(os.path.join(self.work, name), encoding="utf-8", newline="") as file:
             return file.read()
 
     def test_command_line(self):
@@ -112,6 +119,25 @@ class Guide(unittest.TestCase):
         self.assertEqual("#1\n", self.run_sh(2))
         with zipfile.ZipFile(os.path.join(self.work, "compressor.fmu")) as archive:
             self.assertIn("modelDescription.xml", archive.namelist())
+
+    def test_the_bench(self):
+        printed = self.run_c("bench", 1)
+        self.assertEqual(2, printed.count("surge margin 0."), printed)
+        self.assertEqual(printed, self.run_python("bench", 1))
+        self.example("cpp", "bench.cc", 1)
+        self.run_in("c++", "bench.cc", "-o", "bench_p", *self.pkg_config("--cflags", "--libs", "islebook-cpp"), environment=self.environment)
+        self.assertEqual(printed, self.run_in("./bench_p", environment=self.environment))
+        with open(os.path.join(self.work, "CMakeLists.txt"), "w", encoding="utf-8") as file:
+            file.write(self.examples["cmake"][0].replace("sizing.cc", "bench.cc").replace("islebook::answers", "islebook::bench islebook::shelf"))
+        self.run_in("cmake", "-S", ".", "-B", "bb", f"-DCMAKE_PREFIX_PATH={self.prefix}", environment=self.environment)
+        self.run_in("cmake", "--build", "bb", environment=self.environment)
+        self.assertEqual(printed, self.run_in("bb/sizing", environment=self.environment))
+        self.assertEqual("point,wheel,engine_speed [rev/s],engine_\n", self.run_sh(3))
+        table = self.read("results.csv")
+        for line, row in zip(printed.splitlines(), csv.DictReader(io.StringIO(table, newline=""))):
+            self.assertEqual(float(line.split()[-1]), float(row["compressor_surge_margin"]))
+        self.assertEqual(2, len(json.loads(self.read("report.json"))["points"]))
+        self.assertEqual(table.replace("\r", ""), self.run_sh(4))
 
     def test_every_installed_header_stands_alone(self):
         top = os.path.join(self.prefix, "include", "islebook")

@@ -118,7 +118,7 @@ DrawnCase DrawCase(paint::Random& random, int stages) {
   point.ambient = AmbientAtAltitude(*point.altitude_m).value_or(AirState{});
   point.ambient.temperature_K += random.Between(-10, 25);
   point.relative_humidity = random.Chance(0.5) ? 0.0 : random.Between(0.2, 0.9);
-  const double rated_ratio = stages == 1 ? random.Between(1.7, 2.9) : random.Between(2.4, 4.4);
+  const double rated_ratio = stages == 1 ? random.Between(1.7, 2.9) : stages == 2 ? random.Between(2.4, 4.4) : random.Between(3.2, 6.0);
   const double rated_air = EngineAirFlow(point.engine, rated_rpm / 60, rated_ratio * 1e5, 320, 287);
   point.inlet_loss = {random.Between(1500, 4000), 0.0, rated_air};
   point.cooler_loss = {random.Between(4000, 9000), 0.0, rated_air};
@@ -137,7 +137,7 @@ DrawnCase DrawCase(paint::Random& random, int stages) {
   double ratio_before = 1.0;
   for (int i = 0; i < stages; ++i) {
     CompressorStage stage;
-    stage.name = stages == 1 ? "only" : i == 0 ? "large" : "small";
+    stage.name = stages == 1 ? "only" : i == 0 ? "large" : i + 1 == stages ? "small" : "middle";
     const double each = std::pow(rated_ratio, 1.0 / stages);
     drawn.compressors.push_back(&shelf.CompressorFor(rated_air / ratio_before * (i == 0 ? 1.0 : 1.15) * random.Between(1.05, 1.5)));
     TurbineStage turbine;

@@ -42,7 +42,7 @@ struct DrawnCase {
   std::vector<const CompressorReader*> compressors;
   std::vector<const TurbineReader*> turbines;
 };
-// A plausible diesel with one to two stages in one operating point, wheels sized for its rated air flow with the scatter of hasty choices.
+// A plausible diesel with one to three stages in one operating point, wheels sized for its rated air flow with the scatter of hasty choices.
 DrawnCase DrawCase(paint::Random& random, int stages);
 
 }  // namespace islebook::bench_test

@@ -53,7 +53,7 @@ class FlatReader : public CompressorReader {
     reading.inside = true;
     return reading;
   }
-  CompressorWork Work(const CompressorState& state) const override { return bench_test::WorkFromReading(Read(state), facts_); }
+  CompressorTrial Work(const CompressorState& state) const override { return bench_test::WorkFromReading(Read(state), facts_); }
   const CompressorFacts& facts() const override { return facts_; }
 
  private:

@@ -21,8 +21,8 @@ struct ModelMapOptions {
 PerformanceMap MapOfModel(const paint::CompressorModel& model, const ModelMapOptions& options = {});
 
 // For readers of tests that know no more off their map than on it: 65 % there.
-inline CompressorWork WorkFromReading(const CompressorReading& reading, const CompressorFacts& facts) {
-  CompressorWork work;
+inline CompressorTrial WorkFromReading(const CompressorReading& reading, const CompressorFacts& facts) {
+  CompressorTrial work;
   if (reading.speed) work.speed_rev_s = *reading.speed * facts.speed_unit_si;
   work.efficiency = reading.efficiency.value_or(kOffMapEfficiency);
   work.guessed = !reading.efficiency || !reading.inside;
@@ -35,7 +35,7 @@ class ModelReader : public CompressorReader {
  public:
   explicit ModelReader(paint::CompressorModel model, ModelMapOptions options = {});
   CompressorReading Read(const CompressorState& state) const override;
-  CompressorWork Work(const CompressorState& state) const override { return WorkFromReading(Read(state), facts_); }
+  CompressorTrial Work(const CompressorState& state) const override { return WorkFromReading(Read(state), facts_); }
   const CompressorFacts& facts() const override { return facts_; }
 
  private:

@@ -144,6 +144,24 @@ TEST(Equivalent, DesignTablesOfPublishedTurbines) {
   EXPECT_NEAR(Correct(rows[2].flow, rows[2].inlet, kStandardDay).kilograms_per_second(), 0.2395, 0.0002);
 }
 
+// The same reports' printed pressure ratios, engine and equivalent, total to total and total to static; both columns have three or four digits.
+TEST(Equivalent, PressureRatiosOfPublishedTurbines) {
+  struct Row {
+    const char* source;
+    double gamma, ratio, equivalent, tolerance;
+  };
+  for (const Row& row : {Row{"Futral and Holeski, NASA TM X-1757 (1969), table I, argon, total", 5.0 / 3.0, 1.543, 1.482, 0.001},
+                         Row{"the same, static", 5.0 / 3.0, 1.592, 1.524, 0.002},
+                         Row{"Kofskey, Roelke, Haas, NASA TN D-7625 (1974), table I, total", 1.320, 1.862, 1.909, 0.002},
+                         Row{"Haas and Kofskey, NASA TN D-7881 (1975), table I, total", 1.2885, 2.57, 2.77, 0.004},
+                         Row{"the same, static", 1.2885, 2.92, 3.16, 0.01}}) {
+    EXPECT_NEAR(EquivalentPressureRatio(row.ratio, row.gamma) / row.equivalent, 1.0, row.tolerance) << row.source;
+    EXPECT_NEAR(EquivalentPressureRatio(EquivalentPressureRatio(row.ratio, row.gamma), 1.4, row.gamma), row.ratio, 1e-12) << row.source;
+  }
+  EXPECT_DOUBLE_EQ(EquivalentPressureRatio(2.5, 1.4), 2.5);
+  EXPECT_TRUE(std::isfinite(EquivalentPressureRatio(1e9, 1.3)));
+}
+
 TEST(Equivalent, AirAtAnyInletIsPlainCorrection) {
   const Inlet inlet{Temperature::Kelvins(350), Pressure::Pascals(2e5)};
   const auto factors = EquivalentFactorsOf({1.4, kDryAirGasConstant}, inlet, kStandardDay);

@@ -189,6 +189,65 @@ class Service(unittest.TestCase):
         self.problem(422, "GET", "/v1/maps/vanes/ask?expansion_ratio=2&edges=true")
         self.assertEqual("edges", self.refused(422, {"points": [], "edges": True}, "vanes")["place"])
 
+    CASE = '[engine]\ndisplacement = "5.9 L"\nspeed = ["1400 rpm", "2000 rpm"]\nboost = "0.8 bar"\n[[stage]]\ncompressor = "compressor"\n'
+
+    def bench(self, case, query="", kind="application/toml"):
+        return self.ok("POST", "/v1/bench" + query, case, Content_Type=kind)
+
+    def test_the_bench(self):
+        report = self.bench(self.CASE + 'turbine = "vanes"\n[[point]]\n[[point]]\nspeed = "1500 rpm"\nmanifold_pressure = "0.9 bar absolute"\n')
+        self.matches(report, "BenchReport")
+        self.assertEqual(3, len(report["points"]))
+        self.assertEqual([True, True], ["turbine" in point["stages"][0] for point in report["points"] if "failure" not in point][:2])
+        for query in ("?surge_margin=flow", "?surge_margin=constant-flow"):
+            other = self.bench(self.CASE, query)
+            self.matches(other, "BenchReport")
+            self.assertNotEqual(self.bench(self.CASE)["points"], other["points"])
+        changes = self.bench(self.CASE, "?what_first=altitude&point=2")
+        self.matches(changes, "BenchChanges")
+        self.assertEqual("2,000 rpm", changes["point"])
+        self.assertIn("folding", " ".join(change["words"] for change in changes["changes"]) + " ".join(changes["left_out"]))
+        response, table = self.server.request("POST", "/v1/bench?csv=true", self.CASE, Content_Type="application/toml; charset=utf-8")
+        self.assertEqual((200, "text/csv; charset=utf-8; header=present", 3), (response.status, response.headers["Content-Type"], table.count(b"\r\n")))
+
+    def test_cases_that_cannot_be_worked_out_name_their_line(self):
+        def refused(case, status=422, query=""):
+            return self.problem(status, "POST", "/v1/bench" + query, case, Content_Type="application/toml")
+        self.assertIn("line 2", refused(self.CASE.replace('"5.9 L"', "5.9"))["place"])
+        self.assertIn("line 6", refused(self.CASE.replace('"compressor"', '"nobody"'))["place"])
+        self.assertIn("line 6", refused(self.CASE.replace('"compressor"', '"vanes"'))["place"])
+        # No file of this machine is opened for a stranger.
+        for name in (os.path.join(MAPS, "compressor.map.json"), "compressor.map.json", "../compressor", "/etc/passwd"):
+            self.assertIn("no map of that name", refused(self.CASE.replace('"compressor"', json.dumps(name)))["detail"])
+        for case in ("", "[engine", b"\xff\xfe", "[" * 10000, "a=" + "[" * 100000):
+            refused(case)
+        many = 'speed = [%s]\naltitude = [%s]\n' % (", ".join(['"1500 rpm"'] * 100), ", ".join(['"0 m"'] * 100))
+        self.assertIn("2000", refused(self.CASE + "[[point]]\n" + many)["detail"])
+        self.assertIn("10,000", refused(self.CASE + ("[[point]]\n" + many) * 100)["detail"])
+        refused(self.CASE + "#" * (1 << 20), 413)
+        for query in ("?surge_margin=mine", "?csv=perhaps", "?what_first=fame", "?flaw=1", "?csv=true&csv=true", "?csv=%zz", "?point=1", "?what_first=power&csv=true"):
+            refused(self.CASE, 400, query)
+        refused(self.CASE, 422, "?what_first=altitude&point=9")
+        refused(self.CASE, 422, "?what_first=drive-ratio")
+        self.problem(415, "POST", "/v1/bench", self.CASE, Content_Type="application/json")
+        response, _ = self.server.request("GET", "/v1/bench")
+        self.assertEqual((405, "POST"), (response.status, response.headers["Allow"]))
+
+    def test_questions_are_answered_while_the_bench_is_busy(self):
+        done = []
+        threads = [threading.Thread(target=lambda: done.append(self.server.request("POST", "/v1/bench?what_first=altitude", self.CASE, Content_Type="application/toml")[0].status))
+                   for _ in range(3)]
+        for thread in threads:
+            thread.start()
+        busy = 0
+        while any(thread.is_alive() for thread in threads):
+            busy += len(done) < 3
+            self.assertEqual(200, self.server.request("GET", "/v1/maps/compressor/ask?flow=0.2&pressure_ratio=2")[0].status)
+        for thread in threads:
+            thread.join()
+        self.assertEqual([200] * 3, done)
+        self.assertGreater(busy, 1)
+
     def test_bad_questions_are_answered_with_their_reason_and_no_number(self):
         answers = self.post({"points": [{"flow": -1, "pressure_ratio": 2}, {"flow": 0.2}, {"flow": 0.2, "pressure_ratio": 2, "speed": 90000}, {"flow": 1e300, "pressure_ratio": 2}]})
         for answer in answers[:3]:

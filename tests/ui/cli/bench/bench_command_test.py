@@ -3,6 +3,7 @@
 
 Usage: bench_command_test.py ISLEBOOK SAMPLE_MAPS
 """
+import csv
 import json
 import math
 import os
@@ -102,6 +103,22 @@ class BenchCommand(unittest.TestCase):
         text = self.bench(os.path.join(CASES, "timber-hauler-turbines.toml")).stdout
         for words in ("Exhaust", "drive pressure", "Its turbine (effective area 17 cm2", "wastegate", "shaft"):
             self.assertIn(words, text)
+
+    def test_a_table_for_a_spreadsheet(self):
+        """One row a point and wheel; what each column is stands in the header; the numbers are the report's."""
+        table = self.path("table.csv")
+        report = json.loads(self.bench(os.path.join(CASES, "timber-hauler-turbines.toml"), "--json", "--csv", table).stdout)
+        with open(table, encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))
+        self.assertEqual([(point["name"], stage["name"]) for point in report["points"] for stage in point["stages"]], [(row["point"], row["wheel"]) for row in rows])
+        stages = [stage for point in report["points"] for stage in point["stages"]]
+        for row, stage in zip(rows, stages):
+            self.assertEqual(stage["efficiency"], float(row["compressor_efficiency"]))
+            self.assertEqual(stage["turbine"]["expansion_ratio"], float(row["turbine_expansion_ratio"]))
+            self.assertAlmostEqual((stage["speed"] or 0) / 60, float(row["compressor_speed [rev/s]"] or 0), 6)  # off the map there is none
+        for name in rows[0]:
+            self.assertRegex(name, r"^(engine|compressor|turbine)_\w+( \[[^\]]+\])?$|^(point|wheel|grade|region|regulation|failure|needs_review)$")
+        self.bench(os.path.join(CASES, "lake-ferry.toml"), "--csv", os.path.join(self.path("nowhere"), "table.csv"), codes=(1,))
 
     def test_report_for_a_customer(self):
         pdf = self.path("report.pdf")

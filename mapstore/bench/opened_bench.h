@@ -1,0 +1,60 @@
+#pragma once
+// A case with the maps that its stages name, ready to be worked out. It stands behind the doors for programs: C, Python and HTTP open a case here and write
+// what comes of it with bench_json.h and bench_table.h.
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "mapstore/bench/bench.h"
+#include "mapstore/bench/bench_case.h"
+#include "mapstore/bench/compressor_reader.h"
+#include "mapstore/bench/turbine_reader.h"
+#include "mapstore/bench/what_first.h"
+#include "mapstore/map/performance_map.h"
+#include "mapstore/query/surge_margin.h"
+#include "mapstore/units/error.h"
+
+namespace islebook {
+
+struct BenchMap {
+  std::shared_ptr<const PerformanceMap> map;
+  std::string name;      // for people
+  std::string revision;  // on the shelf; empty elsewhere
+};
+
+// Finds a map by what a stage calls it. Where maps may come from is the door's to say.
+using BenchMapFinder = std::function<Result<BenchMap>(const std::string& named)>;
+
+// Made once, asked from any number of threads.
+class OpenedBench {
+ public:
+  // Asks `find` for every map, in the order of the stages. An error's place is the line of the case that names the map.
+  static Result<OpenedBench> Open(BenchCase asked, const BenchMapFinder& find, SurgeMargin surge_margin = SurgeMargin::kConstantSpeed);
+
+  const BenchCase& asked() const { return asked_; }
+  const std::vector<BenchMap>& compressors() const { return compressors_; }
+  const std::vector<std::optional<BenchMap>>& turbines() const {
+    return turbines_;
+  }  // none where an effective area stands for one; empty without turbines
+
+  Result<BenchResult> Run() const;
+  // The point that words mean: its name, or its number from 1; the first where there are none. kInvalidArgument with the names that there are.
+  Result<std::size_t> FindPoint(std::string_view words) const;
+  // `goal`: its name. kInvalidArgument with the names that there are; else as FindWhatFirst.
+  Result<WhatFirst> WhatToChange(std::string_view goal, std::string_view point, std::span<const ShelfWheel> wheels) const;
+
+ private:
+  BenchCase asked_;
+  SurgeMargin surge_margin_ = SurgeMargin::kConstantSpeed;
+  std::vector<BenchMap> compressors_;
+  std::vector<std::optional<BenchMap>> turbines_;
+  std::vector<std::shared_ptr<const CompressorReader>> compressor_readers_;
+  std::vector<std::shared_ptr<const TurbineReader>> turbine_readers_;
+};
+
+}  // namespace islebook
