@@ -61,6 +61,51 @@ void Frames(SheetView& view, const char* what, double scale) {
   Print(what, std::move(ms));
 }
 
+// A view of its own of this size, over the picture of a sheet.
+void MoveAndEnlarge(const SheetPicture& picture, QSize size) {
+  SheetView view(nullptr);
+  view.SetLook(DeskLook::Of(false));
+  view.resize(size);
+  view.SetPicture(picture);
+  view.marks().SetMap(FortyCurves());
+  view.MarksChanged();
+  view.show();
+  QTest::qWait(50);
+  std::printf("a view of %d x %d px, moved:\n", view.width(), view.height());
+  Frames(view, "a quarter of its size", 0.25);
+  Frames(view, "0.6 of its size", 0.6);
+  Frames(view, "pixel for pixel", 1.0);
+  Frames(view, "three times its size", 3.0);
+  std::vector<double> ms, settled;
+  QElapsedTimer timer;
+  view.ShowWhole();
+  for (int step = 0; step < 60; ++step) {
+    view.Enlarge(step < 30 ? 1.1 : 1 / 1.1);
+    timer.start();
+    view.repaint();
+    ms.push_back(1e-6 * static_cast<double>(timer.nsecsElapsed()));
+  }
+  Print("enlarging step by step", std::move(ms));
+  for (int step = 0; step < 12; ++step) {
+    view.Enlarge(step < 6 ? 1.2 : 1 / 1.2);
+    QTest::qWait(200);
+    view.MarksChanged();
+    timer.start();
+    view.repaint();
+    settled.push_back(1e-6 * static_cast<double>(timer.nsecsElapsed()));
+  }
+  Print("the whole view at rest, once after each move", std::move(settled));
+  ms.clear();
+  view.SetTool(TableTool::kTrace);
+  for (int step = 0; step < 60; ++step) {
+    QTest::mouseMove(&view, QPoint(200 + 10 * step, 300));
+    timer.start();
+    view.repaint();
+    ms.push_back(1e-6 * static_cast<double>(timer.nsecsElapsed()));
+  }
+  Print("a tool that follows the mouse", std::move(ms));
+}
+
 int Run(const QString& photo) {
   const QTemporaryDir folder;
   WorkplaceOptions options;
@@ -98,21 +143,7 @@ int Run(const QString& photo) {
       photo.toUtf8().constData(), kWidth, kHeight, shown, overlay, ridges, static_cast<long long>(all), watchdog.longest_ms());
 
   SheetView& view = room->view();
-  view.marks().SetMap(FortyCurves());
-  std::printf("moving the view of %d x %d px:\n", view.width(), view.height());
-  Frames(view, "a quarter of its size", 0.25);
-  Frames(view, "0.6 of its size", 0.6);
-  Frames(view, "pixel for pixel", 1.0);
-  Frames(view, "three times its size", 3.0);
-  std::vector<double> ms;
-  view.ShowWhole();
-  for (int step = 0; step < 60; ++step) {
-    view.Enlarge(step < 30 ? 1.1 : 1 / 1.1);
-    timer.start();
-    view.repaint();
-    ms.push_back(1e-6 * static_cast<double>(timer.nsecsElapsed()));
-  }
-  Print("enlarging step by step", std::move(ms));
+  for (const QSize size : {view.size(), QSize(1920, 1200)}) MoveAndEnlarge(view.picture(), size);
   return 0;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 // One drawing of a performance map, for window, SVG, PNG and PDF. No widgets: anything that has a QPainter can be drawn on.
 
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <vector>
@@ -15,13 +16,14 @@ class QPainter;
 
 namespace islebook {
 
-// An operating point, in the map's own axis units. Points are numbered from 1 in the order given.
+// An operating point, in the map's own axis units.
 struct ChartPoint {
   Point2 at;
   std::optional<double> efficiency;  // on a turbine's efficiency panel, in that axis's unit
   std::string words;                 // stands in the key beside the number; may be empty
   bool off_map = false;              // drawn in the limit's color
   bool chosen = false;
+  int number = 0;  // on its disc and in the key; 0: its place in the order given, from 1
 };
 
 // An operating line from low to high engine speed.
@@ -43,6 +45,10 @@ struct ChartOverlay {
   std::vector<ChartLine> lines;
   std::vector<ChartTrace> traces;
 };
+
+inline int NumberOf(const ChartOverlay& overlay, std::size_t point) {
+  return overlay.points[point].number > 0 ? overlay.points[point].number : static_cast<int>(point) + 1;
+}
 
 struct ChartOptions {
   bool night = false;

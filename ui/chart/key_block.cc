@@ -84,8 +84,7 @@ KeyBlock PlanKey(double width, const ChartOverlay& overlay, const std::vector<Ch
   for (std::size_t i = 0; i < overlay.points.size(); ++i) {
     const ChartPoint& p = overlay.points[i];
     if (p.words.empty()) continue;
-    key.entries.push_back(
-        {static_cast<int>(i) + 1, false, p.off_map, p.chosen, WrapWords(QString::fromStdString(p.words), Print::kSmall, words_width)});
+    key.entries.push_back({NumberOf(overlay, i), false, p.off_map, p.chosen, WrapWords(QString::fromStdString(p.words), Print::kSmall, words_width)});
   }
   for (std::size_t i = 0; i < shown_doubts; ++i)
     key.entries.push_back({doubts[i].number, true, false, false, WrapWords(QString::fromStdString(doubts[i].words), Print::kSmall, words_width)});

@@ -208,7 +208,7 @@ void DrawOverlay(QPainter& painter, const ChartPanel& panel, const ChartOverlay&
   for (std::size_t i = 0; i < overlay.points.size(); ++i) {
     const ChartPoint& p = overlay.points[i];
     if (panel.is_efficiency && !p.efficiency) continue;
-    DrawDisc(painter, panel.At(panel.is_efficiency ? Point2{p.at.x, *p.efficiency} : p.at), static_cast<int>(i) + 1, p.off_map, p.chosen, look);
+    DrawDisc(painter, panel.At(panel.is_efficiency ? Point2{p.at.x, *p.efficiency} : p.at), NumberOf(overlay, i), p.off_map, p.chosen, look);
   }
   painter.restore();
 }

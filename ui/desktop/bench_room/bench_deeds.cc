@@ -2,16 +2,20 @@
 
 #include <algorithm>
 
+#include <QAbstractButton>
 #include <QAction>
 #include <QApplication>
 #include <QClipboard>
-#include <QFileDialog>
 #include <QImage>
 #include <QMimeData>
 #include <QPainter>
+#include <QSlider>
+#include <QStackedWidget>
+#include <QTabBar>
 #include <QTabWidget>
 #include <QTextDocument>
 
+#include "ui/desktop/bench_room/altitude_bar.h"
 #include "ui/desktop/bench_room/bench_outputs.h"
 #include "ui/desktop/bench_room/bench_room.h"
 #include "ui/desktop/bench_room/case_document.h"
@@ -21,12 +25,25 @@
 #include "ui/desktop/bench_room/verdict_table.h"
 #include "ui/desktop/bench_room/what_first_panel.h"
 #include "ui/desktop/frame/deed.h"
+#include "ui/desktop/frame/file_question.h"
 #include "ui/desktop/frame/workplace.h"
 
 namespace islebook {
 
 QAction* BenchRoom::AddDeed(const char* id, const QString& words, const QString& key, const QString& twin) {
   return MakeDeed(this, {QString::fromLatin1(id), words, QKeySequence(key), twin});
+}
+
+// A deed that a button in the room does too; the button may come and go.
+void BenchRoom::AddButtonDeed(const char* id, const QString& words, const QString& key, const QString& twin, const char* button) {
+  connect(AddDeed(id, words, key, twin), &QAction::triggered, this, [this, button, words] {
+    // The form's own work while the case is shown as text.
+    auto* in_form = form_->findChild<QAbstractButton*>(QLatin1String(button));
+    if (in_form != nullptr && in_form->isEnabled() && !in_form->isHidden() && pages_->currentWidget() == work_)
+      in_form->click();
+    else if (!PressButton(this, QLatin1String(button)))
+      workplace().Say(tr("%1: there is nothing to do that with now.").arg(words));
+  });
 }
 
 void BenchRoom::MakeDeeds() {
@@ -46,6 +63,35 @@ void BenchRoom::MakeDeeds() {
   worst_ = AddDeed("bench.worst", tr("Go to the worst point"), "F8", tr("the report's first line"));
   flip_ = AddDeed("bench.flip", tr("Form or text"), "F6", tr("for the eye only"));
   hide_case_ = AddDeed("bench.hide_case", tr("Hide or show the case"), "F9", tr("for the eye only"));
+  const QString in_the_file = tr("the case is a text file");
+  AddButtonDeed("bench.add_point", tr("Add an operating point"), "Ctrl+Shift+A", tr("[[point]] in the case file"), "add_point");
+  AddButtonDeed("bench.remove_point", tr("Remove the chosen operating point"), "Ctrl+Shift+X", in_the_file, "remove_point");
+  AddButtonDeed("bench.add_stage", tr("Add a stage behind the last"), "Ctrl+Shift+L", tr("[[stage]] in the case file"), "add_stage");
+  AddButtonDeed("bench.fan", tr("Fan from sea level"), "Ctrl+Shift+F", tr("altitude = [\"0 m\", \"750 m\", \"1500 m\"] in the case file"),
+                "altitude_fan");
+  AddButtonDeed("bench.wrong_line", tr("Go to the line that is wrong"), "F4", tr("the line that islebook bench names"), "wrong_line");
+  AddButtonDeed("bench.take_change", tr("Take the chosen change into the case"), "Ctrl+T", in_the_file, "what_first_take");
+  AddButtonDeed("bench.stop_search", tr("Stop the search for what to change first"), "Shift+F7", tr("Ctrl+C while islebook bench runs"),
+                "what_first_stop");
+  AddButtonDeed("bench.go_on", tr("Go on with the case that was left unfinished"), "Ctrl+G", in_the_file, "unfinished_take");
+  AddButtonDeed("bench.put_away", tr("Drop the case that was left unfinished"), "Ctrl+Shift+D", in_the_file, "unfinished_drop");
+  connect(AddDeed("bench.remove_stage", tr("Remove the chosen stage"), "Ctrl+Shift+K", in_the_file), &QAction::triggered, this, [this] {
+    if (document_->Count("stage") > 1)
+      document_->RemoveSection("stage", static_cast<std::size_t>(form_->chosen_stage()));
+    else
+      workplace().Say(tr("A case has one stage at least."));
+  });
+  connect(AddDeed("bench.altitude", tr("To the altitude"), "F2", tr("altitude in the case file")), &QAction::triggered, this,
+          [this] { altitude_->slider()->setFocus(Qt::ShortcutFocusReason); });
+  connect(AddDeed("bench.turbines", tr("Compressor maps or turbine maps"), "F5", tr("for the eye only; islebook chart MAP draws either")),
+          &QAction::triggered, this, [this] {
+            if (sides_->isVisibleTo(this))
+              sides_->setCurrentIndex(1 - sides_->currentIndex());
+            else
+              workplace().Say(tr("The case has no turbine map: give a stage one, and it is shown."));
+          });
+  connect(AddDeed("bench.read_map", tr("Read on the next map with the arrow keys"), "F3", "islebook ask MAP --flow F --pressure-ratio P"),
+          &QAction::triggered, this, &BenchRoom::EnterNextMap);
 
   connect(new_, &QAction::triggered, this, [this] {
     QString first = QStringLiteral("?");
@@ -56,13 +102,9 @@ void BenchRoom::MakeDeeds() {
     NewCase(first);
   });
   connect(open_, &QAction::triggered, this, [this] {
-    const QString file = QFileDialog::getOpenFileName(this, tr("Open a case"), document_->Folder(), tr("Cases (*.toml)"));
-    if (!file.isEmpty()) OpenCase(file);
+    AskForFile(this, {tr("Open a case"), document_->Folder(), tr("Cases (*.toml)")}, [this](const QStringList& files) { OpenCase(files.front()); });
   });
-  const auto save_as = [this] {
-    const QString file = FileFor(tr("Save the case"), tr("Cases (*.toml)"), ".toml");
-    if (!file.isEmpty()) SaveCase(file);
-  };
+  const auto save_as = [this] { AskWhereTo(tr("Save the case"), tr("Cases (*.toml)"), ".toml", [this](const QString& file) { SaveCase(file); }); };
   connect(save_, &QAction::triggered, this, [this, save_as] {
     if (document_->file().isEmpty())
       save_as();
@@ -74,21 +116,18 @@ void BenchRoom::MakeDeeds() {
   connect(redo_, &QAction::triggered, this, [this] { document_->document()->redo(); });
   connect(report_, &QAction::triggered, this, [this] {
     if (!outcome_) return;
-    const QString file = FileFor(tr("The report"), tr("PDF (*.pdf)"), ".pdf");
-    if (!file.isEmpty()) WriteReport(file);
+    AskWhereTo(tr("The report"), tr("PDF (*.pdf)"), ".pdf", [this](const QString& file) { WriteReport(file); });
   });
   connect(print_, &QAction::triggered, this, [this] {
     if (outcome_) outputs_->Print(outcome_, this);
   });
   connect(charts_, &QAction::triggered, this, [this] {
     if (!outcome_) return;
-    const QString file = FileFor(tr("The charts"), tr("SVG (*.svg);;PNG (*.png);;PDF (*.pdf)"), ".svg");
-    if (!file.isEmpty()) WriteCharts(file);
+    AskWhereTo(tr("The charts"), tr("SVG (*.svg);;PNG (*.png);;PDF (*.pdf)"), ".svg", [this](const QString& file) { WriteCharts(file); });
   });
   connect(data_, &QAction::triggered, this, [this] {
     if (!outcome_) return;
-    const QString file = FileFor(tr("The data"), tr("JSON (*.json)"), ".json");
-    if (!file.isEmpty()) WriteData(file);
+    AskWhereTo(tr("The data"), tr("JSON (*.json)"), ".json", [this](const QString& file) { WriteData(file); });
   });
   connect(copy_table_, &QAction::triggered, this, [this] {
     auto* carried = new QMimeData;
@@ -116,6 +155,17 @@ void BenchRoom::MakeDeeds() {
     if (to_text) text_->setFocus();
   });
   connect(hide_case_, &QAction::triggered, this, [this] { case_panel_->setVisible(!case_panel_->isVisible()); });
+}
+
+// The keyboard goes from map to map.
+void BenchRoom::EnterNextMap() {
+  std::vector<MapView*> shown;
+  for (const auto* views : {&maps_, &turbine_maps_})
+    for (MapView* view : *views)
+      if (view->isVisibleTo(this)) shown.push_back(view);
+  if (shown.empty()) return workplace().Say(tr("There is no map on the bench yet."));
+  const auto now = std::ranges::find_if(shown, [](const MapView* view) { return view->hasFocus(); });
+  (now == shown.end() || now + 1 == shown.end() ? shown.front() : *(now + 1))->setFocus(Qt::ShortcutFocusReason);
 }
 
 void BenchRoom::ShowTwins() {

@@ -43,35 +43,45 @@ BenchOutputs::~BenchOutputs() {
   if (thread_.joinable()) thread_.join();
 }
 
-void BenchOutputs::Write(std::shared_ptr<const BenchOutcome> outcome, const QString& file, bool report) {
+void BenchOutputs::InThread(std::function<Result<QString>()> write) {
   auto before = std::make_shared<std::thread>(std::move(thread_));
-  thread_ = std::thread([this, before, outcome = std::move(outcome), file, report] {
+  thread_ = std::thread([this, before, write = std::move(write)] {
     if (before->joinable()) before->join();
-    const auto written = WriteOut(*outcome, file.toStdString(), report);
-    const QString words = written ? tr("Wrote %1.").arg(file)
-                                  : QString::fromStdString(written.error().place.empty() ? written.error().message
-                                                                                         : written.error().place + ": " + written.error().message);
+    const Result<QString> done = write();
     QMetaObject::invokeMethod(
         this,
-        [this, words, done = written.has_value()] {
+        [this, done] {
           if (done)
-            emit Written(words);
+            emit Written(*done);
           else
-            emit Failed(words);
+            emit Failed(QString::fromStdString(done.error().place.empty() ? done.error().message : done.error().place + ": " + done.error().message));
         },
         Qt::QueuedConnection);
   });
 }
 
+void BenchOutputs::Write(std::shared_ptr<const BenchOutcome> outcome, const QString& file, bool report) {
+  InThread([outcome = std::move(outcome), file, report]() -> Result<QString> {
+    if (const auto written = WriteOut(*outcome, file.toStdString(), report); !written) return std::unexpected(written.error());
+    return tr("Wrote %1.").arg(file);
+  });
+}
+
 void BenchOutputs::Print(std::shared_ptr<const BenchOutcome> outcome, QWidget* window) {
-  QPrinter printer(QPrinter::HighResolution);
-  printer.setDocName(QString::fromStdString(outcome->result.asked.title));
-  QPrintDialog ask(&printer, window);
-  if (ask.exec() != QDialog::Accepted) return;
-  if (const auto printed = DrawBenchReport(printer, outcome->result, MapsOf(*outcome)); !printed)
-    emit Failed(QString::fromStdString(printed.error().message));
-  else
-    emit Written(tr("Sent to the printer %1.").arg(printer.printerName()));
+  for (QPrintDialog* open : window->findChildren<QPrintDialog*>(QString(), Qt::FindDirectChildrenOnly)) open->close();
+  auto printer = std::make_shared<QPrinter>(QPrinter::HighResolution);
+  printer->setDocName(QString::fromStdString(outcome->result.asked.title));
+  auto* ask = new QPrintDialog(printer.get(), window);
+  ask->setAttribute(Qt::WA_DeleteOnClose);
+  connect(ask, qOverload<>(&QDialog::accepted), this, [this, printer, outcome = std::move(outcome)] {
+    InThread([printer, outcome]() -> Result<QString> {
+      const QString where = printer->outputFileName().isEmpty() ? tr("Sent to the printer %1.").arg(printer->printerName())
+                                                                : tr("Wrote %1.").arg(printer->outputFileName());
+      if (const auto printed = DrawBenchReport(*printer, outcome->result, MapsOf(*outcome)); !printed) return std::unexpected(printed.error());
+      return where;
+    });
+  });
+  ask->open();
 }
 
 }  // namespace islebook

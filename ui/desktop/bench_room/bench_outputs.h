@@ -1,6 +1,7 @@
 #pragma once
 // What goes out of the bench: the report, the charts, the data. Files are written away from the window's thread, whole or not at all.
 
+#include <functional>
 #include <memory>
 #include <thread>
 
@@ -30,6 +31,8 @@ class BenchOutputs : public QObject {
   void Failed(const QString& words);
 
  private:
+  // One after the other; what was done in words, or why not.
+  void InThread(std::function<Result<QString>()> write);
   std::thread thread_;
 };
 

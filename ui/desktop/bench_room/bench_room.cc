@@ -1,21 +1,24 @@
 #include "ui/desktop/bench_room/bench_room.h"
 
+#include <cmath>
+
 #include <QAction>
 #include <QApplication>
 #include <QClipboard>
 #include <QDateTime>
-#include <QFileDialog>
 #include <QFileInfo>
 #include <QGridLayout>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QMimeData>
 #include <QPainter>
+#include <QPointer>
 #include <QPushButton>
 #include <QScrollArea>
 #include <QSettings>
 #include <QSplitter>
 #include <QStackedWidget>
+#include <QTabBar>
 #include <QTabWidget>
 #include <QTextBrowser>
 #include <QTextDocument>
@@ -34,8 +37,10 @@
 #include "ui/desktop/bench_room/strip_view.h"
 #include "ui/desktop/bench_room/verdict_table.h"
 #include "ui/desktop/bench_room/what_first_panel.h"
+#include "ui/desktop/frame/carried.h"
 #include "ui/desktop/frame/deed.h"
 #include "ui/desktop/frame/facts_column.h"
+#include "ui/desktop/frame/file_question.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/report/pressure_strip.h"
 
@@ -162,11 +167,14 @@ QWidget* BenchRoom::MakeStart() {
     rows->addSpacing(14);
     rows->addWidget(heading);
   }
+  int number = 0;
   for (const ExampleCase& example : cases) {
-    auto* button = new QPushButton(example.title, page);
+    QAction* deed = MakeDeed(page, {QStringLiteral("bench.example_%1").arg(++number), example.title,
+                                    QKeySequence(QStringLiteral("Alt+%1").arg(number)), tr("islebook bench %1").arg(example.file)});
+    connect(deed, &QAction::triggered, this, [this, example] { OpenExample(example.file); });
+    QToolButton* button = DeedButton(deed, page);
     button->setObjectName("example_" + QFileInfo(example.file).baseName());
-    button->setToolTip(tr("islebook bench %1").arg(example.file));
-    connect(button, &QPushButton::clicked, this, [this, example] { OpenExample(example.file); });
+    button->setProperty("framed", true);
     rows->addWidget(button, 0, Qt::AlignLeft);
   }
   return page;
@@ -269,10 +277,23 @@ QWidget* BenchRoom::MakeCharts() {
   auto* halves = new QSplitter(Qt::Vertical, charts);
   halves->setHandleWidth(1);
   halves->setChildrenCollapsible(false);
-  map_row_ = new QSplitter(Qt::Horizontal, charts);
-  map_row_->setHandleWidth(1);
-  map_row_->setChildrenCollapsible(false);
-  halves->addWidget(map_row_);
+  sides_ = new QTabBar(charts);
+  sides_->setObjectName("bench_sides");
+  sides_->setAccessibleName(tr("Compressor maps or turbine maps"));
+  sides_->addTab(tr("Compressors"));
+  sides_->addTab(tr("Turbines"));
+  sides_->setDrawBase(false);
+  sides_->hide();
+  rows->addWidget(sides_);
+  map_rows_ = new QStackedWidget(charts);
+  for (QSplitter** row : {&map_row_, &turbine_row_}) {
+    *row = new QSplitter(Qt::Horizontal, map_rows_);
+    (*row)->setHandleWidth(1);
+    (*row)->setChildrenCollapsible(false);
+    map_rows_->addWidget(*row);
+  }
+  connect(sides_, &QTabBar::currentChanged, map_rows_, &QStackedWidget::setCurrentIndex);
+  halves->addWidget(map_rows_);
   strip_ = new StripView(workplace(), charts);
   strip_->setObjectName("pressure_strip");
   strip_->setAccessibleName(tr("Boost and drive pressure over engine speed"));
@@ -489,29 +510,45 @@ void BenchRoom::ShowResult() {
   form_->MarkLine(0);
   facts().SetTopLine(QString::fromStdString(out.result.summary), out.result.grade == Grade::kOver);
   form_->ShowAssumed(out.result.asked.assumed);
-  altitude_->Show(out.result);
-  while (maps_.size() < out.overlays.size()) {
-    auto* view = new MapView(workplace(), map_row_);
-    view->setObjectName(QStringLiteral("map_%1").arg(maps_.size() + 1));
-    map_row_->addWidget(view);
-    maps_.push_back(view);
-    connect(view, &MapView::PointChosen, this, [this](int point) { verdicts_->ChoosePoint(point); });
-    connect(view, &MapView::Read, this, &BenchRoom::ShowReading);
-    connect(view, &MapView::Entered, this, [this](MapView* one) { entered_ = one; });
-  }
-  for (std::size_t i = 0; i < maps_.size(); ++i) {
-    maps_[i]->setVisible(i < out.overlays.size());
-    if (i < out.overlays.size())
-      maps_[i]->SetContent(out.maps.compressors[i], out.overlays[i], out.askable[i], QString::fromStdString(out.result.asked.stages[i].name));
-  }
+  if (!ask_soon_->isActive()) altitude_->Show(out.result);  // else it holds a newer value already
+  FitViews(maps_, map_row_, out.overlays.size(), "map_%1");
+  for (std::size_t i = 0; i < out.overlays.size(); ++i)
+    maps_[i]->SetContent(out.maps.compressors[i], out.overlays[i], out.askable[i], QString::fromStdString(out.result.asked.stages[i].name));
+  FitViews(turbine_maps_, turbine_row_, out.turbines.size(), "turbine_map_%1");
+  for (std::size_t i = 0; i < out.turbines.size(); ++i)
+    turbine_maps_[i]->SetContent(out.turbines[i].map, out.turbines[i].overlay, out.turbines[i].askable,
+                                 tr("%1, turbine").arg(QString::fromStdString(out.turbines[i].stage)));
+  sides_->setVisible(!out.turbines.empty());
+  if (out.turbines.empty()) sides_->setCurrentIndex(0);
   what_first_->ShowCase(outcome_);
   verdicts_->Show(out.result);  // chooses a point
   ShowTwins();
 }
 
+// As many views as there are maps.
+void BenchRoom::FitViews(std::vector<MapView*>& views, QSplitter* row, std::size_t count, const char* name) {
+  while (views.size() < count) {
+    auto* view = new MapView(workplace(), row);
+    view->setObjectName(QString::fromLatin1(name).arg(views.size() + 1));
+    row->addWidget(view);
+    views.push_back(view);
+    connect(view, &MapView::PointChosen, this, [this](int point) { verdicts_->ChoosePoint(point); });
+    connect(view, &MapView::Read, this, &BenchRoom::ShowReading);
+    connect(view, &MapView::Entered, this, [this](MapView* one) { entered_ = one; });
+    connect(view, &MapView::DragBegun, this, [this, view](const QPixmap& look) {
+      auto* carried = new Carried([view = QPointer(view)] { return view ? view->Picture(1600, 1180) : QImage(); });
+      carried->setText(verdicts_->AsText());
+      carried->setHtml(verdicts_->AsHtml());
+      CarryOut(view, carried, look);
+    });
+  }
+  for (std::size_t i = 0; i < views.size(); ++i) views[i]->setVisible(i < count);
+}
+
 void BenchRoom::ChoosePoint(int point) {
   chosen_ = point;
-  for (MapView* view : maps_) view->Choose(point < static_cast<int>(view->overlay().points.size()) ? point : -1);
+  for (const auto* views : {&maps_, &turbine_maps_})
+    for (MapView* view : *views) view->Choose(point);
   what_first_->ChoosePoint(point);
   ShowPoint();
   if (!outcome_) return;
@@ -527,7 +564,12 @@ void BenchRoom::ChoosePoint(int point) {
 
 void BenchRoom::ShowPoint() {
   const DeskLook& look = workplace().look();
-  notes_->setHtml(outcome_ ? PointHtml(outcome_->result, chosen_, look) + NotesHtml(outcome_->result, look) : QString());
+  if (!outcome_) return notes_->clear();
+  const auto points = static_cast<int>(outcome_->result.points.size());
+  const QString time =
+      tr("%1 worked out in %2 ms.").arg(points == 1 ? tr("1 point") : tr("%1 points").arg(points)).arg(std::lround(outcome_->milliseconds));
+  notes_->setHtml(PointHtml(outcome_->result, chosen_, look) + NotesHtml(outcome_->result, look) +
+                  QStringLiteral("<p style='color:%1'>%2</p>").arg(look.chart.faint_ink.name(), time));
 }
 
 void BenchRoom::ShowReading(MapView* view) {
@@ -551,10 +593,11 @@ void BenchRoom::OfferMaps() {
   form_->OfferMaps(compressors, turbines);
 }
 
-QString BenchRoom::FileFor(const QString& title, const QString& kinds, const QString& ending) {
+void BenchRoom::AskWhereTo(const QString& title, const QString& kinds, const QString& ending, std::function<void(const QString& file)> then) {
   const QFileInfo file(document_->file());
   const QString start = document_->file().isEmpty() ? QStringLiteral("case") + ending : file.absolutePath() + '/' + file.completeBaseName() + ending;
-  return QFileDialog::getSaveFileName(this, title, start, kinds);
+  AskForFile(this, {.title = title, .start = start, .kinds = kinds, .to_write = true},
+             [then = std::move(then)](const QStringList& files) { then(files.front()); });
 }
 
 void BenchRoom::WriteReport(const QString& file) {

@@ -1,6 +1,7 @@
 #pragma once
 // The bench: a case edited live, its engine's points on the maps of its compressors, verdicts, what to change first, the report.
 
+#include <functional>
 #include <memory>
 #include <vector>
 
@@ -13,6 +14,7 @@ class QLabel;
 class QPushButton;
 class QSplitter;
 class QStackedWidget;
+class QTabBar;
 class QTabWidget;
 class QTextBrowser;
 class QTimer;
@@ -55,6 +57,7 @@ class BenchRoom : public Room {
   CaseDocument& document() const { return *document_; }
   std::shared_ptr<const BenchOutcome> outcome() const { return outcome_; }
   const std::vector<MapView*>& maps() const { return maps_; }
+  const std::vector<MapView*>& turbine_maps() const { return turbine_maps_; }
 
  signals:
   void Worked();  // the newest request is answered, with a result or an error
@@ -67,6 +70,8 @@ class BenchRoom : public Room {
   void MakeFacts();
   void MakeDeeds();
   QAction* AddDeed(const char* id, const QString& words, const QString& key, const QString& twin);
+  void AddButtonDeed(const char* id, const QString& words, const QString& key, const QString& twin, const char* button);
+  void EnterNextMap();
   void OfferUnfinished();
   void TakeKeyboard();
   void NewCase(const QString& compressor);
@@ -76,13 +81,14 @@ class BenchRoom : public Room {
   void TakeOutcome(const std::shared_ptr<const BenchOutcome>& outcome);
   void ShowError();
   void ShowResult();
+  void FitViews(std::vector<MapView*>& views, QSplitter* row, std::size_t count, const char* name);
   void ChoosePoint(int point);
   void ShowReading(MapView* view);
   void ShowPoint();
   void ShowFile();
   void OfferMaps();
   void ShowTwins();
-  QString FileFor(const QString& title, const QString& kinds, const QString& ending);
+  void AskWhereTo(const QString& title, const QString& kinds, const QString& ending, std::function<void(const QString& file)> then);
   void Keep();
 
   CaseDocument* document_;
@@ -109,8 +115,10 @@ class BenchRoom : public Room {
   CaseForm* form_ = nullptr;
   CaseText* text_ = nullptr;
   AltitudeBar* altitude_ = nullptr;
-  QSplitter* map_row_ = nullptr;
-  std::vector<MapView*> maps_;
+  QTabBar* sides_ = nullptr;  // compressors or turbines
+  QStackedWidget* map_rows_ = nullptr;
+  QSplitter *map_row_ = nullptr, *turbine_row_ = nullptr;
+  std::vector<MapView*> maps_, turbine_maps_;
   MapView* entered_ = nullptr;
   StripView* strip_ = nullptr;
   QTabWidget* below_ = nullptr;

@@ -90,6 +90,13 @@ std::shared_ptr<BenchOutcome> BenchWorker::WorkOut(const BenchRequest& request, 
     outcome->askable.push_back(askable ? *askable : nullptr);
     outcome->overlays.push_back(StageOverlay(outcome->result, i));
   }
+  for (std::size_t i = 0; i < outcome->maps.turbines.size(); ++i) {
+    const std::shared_ptr<const OpenedMap>& map = outcome->maps.turbines[i];
+    if (!map) continue;  // a nozzle of a given area
+    const auto askable = drawer.Ask(map);
+    outcome->turbines.push_back(
+        {outcome->result.asked.stages[i].name, map, askable ? *askable : nullptr, TurbineOverlay(outcome->result, i, map->map)});
+  }
   outcome->milliseconds = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count();
   return outcome;
 }

@@ -33,6 +33,14 @@ struct BenchOutcome {
   CaseMaps maps;
   std::vector<std::shared_ptr<const AskableMap>> askable;  // one a compressor; null where it cannot be asked
   std::vector<ChartOverlay> overlays;                      // likewise
+  // Of the turbines that have maps, in the order of the stages.
+  struct Turbine {
+    std::string stage;
+    std::shared_ptr<const OpenedMap> map;
+    std::shared_ptr<const AskableMap> askable;  // null where it cannot be asked
+    ChartOverlay overlay;
+  };
+  std::vector<Turbine> turbines;
   double milliseconds = 0.0;
 };
 

@@ -6,6 +6,7 @@
 #include <QMouseEvent>
 #include <QPainter>
 
+#include "mapstore/query/query_units.h"
 #include "ui/desktop/bench_room/reading_words.h"
 #include "ui/desktop/frame/workplace.h"
 
@@ -15,6 +16,7 @@ namespace {
 constexpr double kTextSize = 11.0;  // px, body print
 constexpr double kNear = 16.0;      // px: so near a click means a point
 constexpr int kStep = 4;            // px: an arrow key's
+constexpr int kBeyond = 12;         // px: dragged so far out of the view, the map is carried away
 
 }  // namespace
 
@@ -35,7 +37,6 @@ void MapView::SetContent(std::shared_ptr<const OpenedMap> map, ChartOverlay over
   overlay_ = std::move(overlay);
   askable_ = std::move(askable);
   stage_ = stage;
-  if (chosen_ >= static_cast<int>(overlay_.points.size())) chosen_ = -1;
   dragged_ = -1;
   setAccessibleName(tr("Map of %1 with the operating points").arg(stage_));
   setAccessibleDescription(tr("Arrow keys move the place that is read, Escape ends it."));
@@ -59,8 +60,10 @@ void MapView::SetPlace(std::optional<Point2> place) {
   reading_.reset();
   if (place_ && askable_) {
     Question question;
-    question.Set(QuestionValue::kFlow, place_->x);
-    question.Set(QuestionValue::kPressureRatio, place_->y);
+    const bool ratio_along_x = RatioAlongX(map_->map);
+    const double flow = ratio_along_x ? place_->y : place_->x, ratio = ratio_along_x ? place_->x : place_->y;
+    question.Set(askable_->is_turbine() ? QuestionValue::kExpansionRatio : QuestionValue::kPressureRatio, ratio);
+    if (!askable_->is_turbine() || askable_->has_parameter()) question.Set(QuestionValue::kFlow, flow);
     reading_ = askable_->Ask(question);
   }
   emit Read(this);
@@ -120,13 +123,17 @@ void MapView::paintEvent(QPaintEvent*) {
     painter.setPen(look.faint_ink);
     painter.drawText(rect(), Qt::AlignCenter | Qt::TextWordWrap, tr("No map yet"));
   }
-  if (chosen_ >= 0 && !frame_.panels.empty()) {
-    const QPointF at = frame_.panels.front().At(overlay_.points[static_cast<std::size_t>(chosen_)].at);
-    painter.setBrush(Qt::NoBrush);
-    painter.setPen(QPen(look.paper, 6));
-    painter.drawEllipse(at, 12, 12);
-    painter.setPen(QPen(look.ochre, 3.4));
-    painter.drawEllipse(at, 12, 12);
+  if (const int chosen = PlaceOf(chosen_); chosen >= 0) {
+    const ChartPoint& point = overlay_.points[static_cast<std::size_t>(chosen)];
+    for (const ChartPanel& panel : frame_.panels) {
+      if (panel.is_efficiency && !point.efficiency) continue;
+      const QPointF at = panel.At(panel.is_efficiency ? Point2{point.at.x, *point.efficiency} : point.at);
+      painter.setBrush(Qt::NoBrush);
+      painter.setPen(QPen(look.paper, 6));
+      painter.drawEllipse(at, 12, 12);
+      painter.setPen(QPen(look.ochre, 3.4));
+      painter.drawEllipse(at, 12, 12);
+    }
   }
   PaintReading(painter);
   if (hasFocus()) {
@@ -191,6 +198,12 @@ int MapView::PointNear(QPointF at) const {
   return near;
 }
 
+int MapView::PlaceOf(int point) const {
+  for (std::size_t i = 0; i < overlay_.points.size(); ++i)
+    if (NumberOf(overlay_, i) == point + 1) return static_cast<int>(i);
+  return -1;
+}
+
 void MapView::Follow(QPointF at) {
   if (frame_.panels.empty()) return;
   const ChartPanel& panel = frame_.panels.front();
@@ -205,10 +218,11 @@ void MapView::Follow(QPointF at) {
 void MapView::mousePressEvent(QMouseEvent* event) {
   emit Entered(this);
   if (event->button() != Qt::LeftButton) return;
+  pressed_ = true;
   const int near = PointNear(event->position());
   if (near >= 0) {
     dragged_ = near;
-    emit PointChosen(near);
+    emit PointChosen(NumberOf(overlay_, static_cast<std::size_t>(near)) - 1);
   }
   held_ = true;
   if (near < 0) Follow(event->position());
@@ -216,11 +230,19 @@ void MapView::mousePressEvent(QMouseEvent* event) {
 
 void MapView::mouseMoveEvent(QMouseEvent* event) {
   if (event->buttons() == Qt::NoButton && held_) return;  // put down: it stays until the next click or Escape
+  if (event->buttons().testFlag(Qt::LeftButton) && pressed_ && !rect().adjusted(-kBeyond, -kBeyond, kBeyond, kBeyond).contains(event->pos())) {
+    pressed_ = held_ = false;
+    dragged_ = -1;
+    SetPlace(std::nullopt);
+    if (map_) emit DragBegun(picture_);
+    return;
+  }
   Follow(event->position());
 }
 
 void MapView::mouseReleaseEvent(QMouseEvent* event) {
   if (event->button() != Qt::LeftButton) return;
+  pressed_ = false;
   const bool dropped_where_taken = dragged_ >= 0 && PointNear(event->position()) == dragged_;
   dragged_ = -1;
   if (dropped_where_taken) held_ = false;
@@ -246,8 +268,8 @@ void MapView::keyPressEvent(QKeyEvent* event) {
   QPointF at = panel.plot.center();
   if (place_)
     at = panel.At(*place_);
-  else if (chosen_ >= 0)
-    at = panel.At(overlay_.points[static_cast<std::size_t>(chosen_)].at);
+  else if (const int chosen = PlaceOf(chosen_); chosen >= 0)
+    at = panel.At(overlay_.points[static_cast<std::size_t>(chosen)].at);
   const double step = event->modifiers() & Qt::ShiftModifier ? 1.0 : kStep;
   if (event->key() == Qt::Key_Left) at.rx() -= step;
   if (event->key() == Qt::Key_Right) at.rx() += step;

@@ -1,5 +1,5 @@
 #pragma once
-// One compressor's map in the window with the engine's points on it. What follows the mouse (the reading's cross, the chosen point's ring) is drawn over a kept picture.
+// One compressor's or turbine's map in the window with the engine's points on it. What follows the mouse (the reading's cross, the chosen point's ring) is drawn over a kept picture.
 
 #include <memory>
 #include <optional>
@@ -23,7 +23,7 @@ class MapView : public QWidget {
 
   // `askable` may be null: then the map answers no questions.
   void SetContent(std::shared_ptr<const OpenedMap> map, ChartOverlay overlay, std::shared_ptr<const AskableMap> askable, const QString& stage);
-  void Choose(int point);  // -1: none
+  void Choose(int point);  // of the case, from 0; -1: none
   int chosen() const { return chosen_; }
 
   // The reading's place in the map's axis units; nullopt: none. As a mouse or the arrow keys set it.
@@ -47,6 +47,7 @@ class MapView : public QWidget {
   void PointChosen(int point);
   void Read(islebook::MapView* view);  // the reading or its place changed
   void Entered(islebook::MapView* view);
+  void DragBegun(const QPixmap& look);  // out of the window
 
  protected:
   void paintEvent(QPaintEvent* event) override;
@@ -63,7 +64,8 @@ class MapView : public QWidget {
   QRectF Area() const;
   void Draw();
   void Follow(QPointF at);
-  int PointNear(QPointF at) const;
+  int PointNear(QPointF at) const;  // its place in the overlay; -1: none
+  int PlaceOf(int point) const;     // likewise, of a point of the case
   void PaintReading(QPainter& painter) const;
 
   Workplace& workplace_;
@@ -74,7 +76,8 @@ class MapView : public QWidget {
   QPixmap picture_;  // null: to be drawn anew
   ChartFrame frame_;
   int chosen_ = -1;
-  int dragged_ = -1;   // the point whose place is carried about
+  int dragged_ = -1;  // the point whose place is carried about
+  bool pressed_ = false;
   bool held_ = false;  // the reading stays where it was put when the mouse leaves
   std::optional<Point2> place_;
   std::optional<MapAnswer> reading_;

@@ -71,6 +71,11 @@ QStringList ReadingInShort(const MapAnswer& answer, const AskableMap& map) {
   if (answer.flow && answer.pressure_ratio)
     lines << WithUnit(NumberWithSigma(*answer.flow, std::nullopt, 4), map.flow_unit()) + Tr(", PR ") +
                  NumberWithSigma(*answer.pressure_ratio, std::nullopt, 4);
+  if (map.is_turbine() && answer.flow && answer.expansion_ratio)
+    lines << WithUnit(NumberWithSigma(*answer.flow, answer.sigma_flow, 4), map.flow_unit()) + Tr(", ER ") +
+                 NumberWithSigma(*answer.expansion_ratio, std::nullopt, 4);
+  if (map.is_turbine() && !answer.inside) lines << Tr("off the map");
+  if (answer.vane_opening) lines << Tr("vanes ") + WithUnit(NumberWithSigma(*answer.vane_opening, std::nullopt, 3), map.vane_opening_unit());
   if (!answer.inside && answer.region) lines << RegionInWords(*answer.region);
   if (answer.speed) lines << WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit());
   if (answer.efficiency) lines << Tr("efficiency ") + PercentWithSigma(answer.efficiency, answer.sigma_efficiency);
@@ -93,6 +98,15 @@ std::vector<std::pair<QString, QString>> ReadingInFull(const MapAnswer& answer, 
   }
   if (answer.pressure_ratio) add(Tr("Pressure ratio"), NumberWithSigma(*answer.pressure_ratio, std::nullopt, 4));
   if (answer.region) add(Tr("Place"), RegionInWords(*answer.region));
+  if (map.is_turbine()) {
+    if (answer.expansion_ratio) add(Tr("Expansion ratio"), NumberWithSigma(*answer.expansion_ratio, std::nullopt, 4));
+    if (!answer.inside) add(Tr("Place"), Tr("off the map"));
+    if (answer.vane_opening) add(Tr("Vane opening"), WithUnit(NumberWithSigma(*answer.vane_opening, std::nullopt, 3), map.vane_opening_unit()));
+    if (answer.speed) add(Tr("Corrected speed"), WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit()));
+    if (answer.efficiency) add(Tr("Efficiency"), PercentWithSigma(answer.efficiency, answer.sigma_efficiency));
+    if (!answer.reason.empty()) add(Tr("Note"), QString::fromStdString(answer.reason));
+    return rows;
+  }
   add(Tr("Corrected speed"), answer.speed ? WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit()) : QStringLiteral("-"));
   add(Tr("Efficiency"), PercentWithSigma(answer.efficiency, answer.sigma_efficiency));
   add(Tr("Surge margin"), PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin));

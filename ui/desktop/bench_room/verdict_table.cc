@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include <QHeaderView>
+#include <QMimeData>
 
 #include "mapstore/bench/shop_units.h"
 #include "ui/desktop/bench_room/reading_words.h"
@@ -40,6 +41,8 @@ VerdictTable::VerdictTable(Workplace& workplace, QWidget* parent) : QTableWidget
   setShowGrid(false);
   setWordWrap(false);
   setTextElideMode(Qt::ElideRight);
+  setDragEnabled(true);
+  setDragDropMode(QAbstractItemView::DragOnly);
   verticalHeader()->hide();
   verticalHeader()->setDefaultSectionSize(24);
   horizontalHeader()->setHighlightSections(false);
@@ -158,6 +161,15 @@ void VerdictTable::Fill() {
   for (int column = 0; column < columnCount(); ++column) setColumnWidth(column, std::min(columnWidth(column), column == 1 ? 190 : 240));
   if (kept >= 0 && kept < rowCount()) selectRow(kept);
   filling_ = false;
+}
+
+QStringList VerdictTable::mimeTypes() const { return {QStringLiteral("text/plain"), QStringLiteral("text/html")}; }
+
+QMimeData* VerdictTable::mimeData(const QList<QTableWidgetItem*>&) const {
+  auto* carried = new QMimeData;
+  carried->setText(AsText());
+  carried->setHtml(AsHtml());
+  return carried;
 }
 
 QString VerdictTable::AsText() const {

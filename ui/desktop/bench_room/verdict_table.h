@@ -26,6 +26,11 @@ class VerdictTable : public QTableWidget {
  signals:
   void PointChosen(int point);
 
+ protected:
+  // Dragged into a spreadsheet: the whole table.
+  QStringList mimeTypes() const override;
+  QMimeData* mimeData(const QList<QTableWidgetItem*>& items) const override;
+
  private:
   void Fill();
 

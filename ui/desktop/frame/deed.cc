@@ -1,5 +1,6 @@
 #include "ui/desktop/frame/deed.h"
 
+#include <QAbstractButton>
 #include <QAction>
 #include <QToolButton>
 #include <QWidget>
@@ -49,6 +50,15 @@ QToolButton* DeedButton(QAction* action, QWidget* parent) {
   button->setFocusPolicy(Qt::StrongFocus);
   button->setAccessibleName(action->text());
   return button;
+}
+
+bool PressButton(const QWidget* within, const QString& name) {
+  for (QAbstractButton* button : within->findChildren<QAbstractButton*>(name)) {
+    if (!button->isVisibleTo(within) || !button->isEnabled()) continue;
+    button->click();
+    return true;
+  }
+  return false;
 }
 
 }  // namespace islebook

@@ -33,4 +33,7 @@ std::vector<QAction*> DeedsWithin(const QWidget* window);
 // A button that does the deed: with the words beneath or beside its icon where it has one.
 QToolButton* DeedButton(QAction* action, QWidget* parent);
 
+// For the deed's key where a button shows the way too: presses the first button of that name that is there and can be pressed. False: there is none.
+bool PressButton(const QWidget* within, const QString& name);
+
 }  // namespace islebook

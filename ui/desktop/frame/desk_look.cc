@@ -54,6 +54,8 @@ QString DeskStyle(const DeskLook& look) {
     QToolButton:hover { border-color: EDGE; }
     QToolButton:focus, QPushButton:focus { border: 2px solid OCHRE; }
     QToolButton:checked { background: CHOSEN; border: 2px solid OCHRE; font-weight: bold; }
+    QToolButton[framed="true"] { border: 1px solid EDGE; padding: 5px 12px; }
+    QToolButton[framed="true"]:focus { border: 2px solid OCHRE; }
     QToolButton[close="true"] { padding: 4px 5px; }
     QToolButton[strip="true"] { padding: 10px 6px; min-width: 88px; }
     QPushButton { border: 1px solid EDGE; padding: 5px 12px; background: PAPER; color: INK; }

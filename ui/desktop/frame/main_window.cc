@@ -107,7 +107,7 @@ void MainWindow::AddRoom(Room* room) {
 void MainWindow::ShowRoom(Room* room) {
   for (std::size_t i = 0; i < rooms_.size(); ++i)
     if (rooms_[i] == room) chosen_room_->actions()[static_cast<qsizetype>(i)]->setChecked(true);
-  const bool is_new = middle_->currentWidget() != room;
+  const bool is_new = middle_->currentWidget() != room || rooms_.size() == 1;  // the first is current as soon as it is there
   middle_->setCurrentWidget(room);
   setWindowTitle(tr("%1 \u2013 Islebook").arg(room->Words()));
   if (is_new) room->Enter();

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <utility>
 
+#include <QApplication>
 #include <QImage>
 #include <QMouseEvent>
 #include <QPainter>
@@ -14,6 +15,7 @@ namespace {
 
 constexpr double kReach = 9.0;      // px
 constexpr double kTextSize = 11.0;  // px
+constexpr int kPictureWidth = 1600, kPictureHeight = 1180;
 
 bool IsEfficiency(const Curve& curve) { return curve.role == CurveRole::kEfficiencyLine; }
 
@@ -111,7 +113,22 @@ void ChartView::resizeEvent(QResizeEvent* event) {
   Redraw();
 }
 
+void ChartView::mouseMoveEvent(QMouseEvent* event) {
+  if (!pressed_ || !event->buttons().testFlag(Qt::LeftButton) || chart_.isNull()) return;
+  if ((event->position() - *pressed_).manhattanLength() < QApplication::startDragDistance()) return;
+  pressed_.reset();
+  emit DragBegun(chart_);
+}
+
+QImage ChartView::Picture(const PerformanceMap& map) {
+  QImage image(kPictureWidth, kPictureHeight, QImage::Format_RGB32);
+  QPainter painter(&image);
+  DrawChart(painter, QRectF(image.rect()), map, {}, {});
+  return image;
+}
+
 void ChartView::mousePressEvent(QMouseEvent* event) {
+  pressed_ = event->position();
   if (!map_ || frame_.panels.empty()) return;
   std::optional<std::size_t> best;
   double nearest = kReach;

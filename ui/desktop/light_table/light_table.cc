@@ -28,6 +28,7 @@
 #include "mapstore/map/whole_file.h"
 #include "ui/chart/chart_words.h"
 #include "ui/desk/accept_map.h"
+#include "ui/desktop/frame/carried.h"
 #include "ui/desktop/frame/facts_column.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/desktop/light_table/accept_form.h"
@@ -226,6 +227,9 @@ void LightTable::Connect() {
   connect(chart_, &ChartView::CurveChosen, this, [this](const std::optional<std::size_t>& curve) {
     work_.Choose(curve);
     if (curve) GoTo(*curve);
+  });
+  connect(chart_, &ChartView::DragBegun, this, [this](const QPixmap& look) {
+    if (work_.has_map()) CarryOut(chart_, CarriedMap().release(), look);
   });
   connect(doubts_, &DoubtsList::Visited, this, &LightTable::Visit);
   connect(curve_, &CurveFacts::Relabeled, this, &LightTable::Relabel);
@@ -429,6 +433,7 @@ void LightTable::ShowChosen() {
   chart_->SetChosen(chosen);
   curve_->SetCurve(work_.map_pointer(), chosen);
   doubts_->ShowCurve(chosen);
+  ShowHint();
   TellTwins();
 }
 

@@ -2,6 +2,7 @@
 // The light table: a sheet comes in, is read while the person watches, is put right where it is doubted, and goes onto the shelf as a map.
 
 #include <functional>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -25,6 +26,7 @@ namespace islebook {
 
 class AcceptForm;
 class AxesFacts;
+class Carried;
 class ChartView;
 class CurveFacts;
 class DoubtsList;
@@ -86,6 +88,8 @@ class LightTable : public Room {
   QAction* AddDeed(const Deed& deed, const QString& short_words, std::function<void()> act);
   void TellTwins();
   void UseTool(TableTool tool);
+  void TraceAnew();
+  void TurnPage(int by);
   void Point(const QPointF& place);
   void EndTool();
   void TakeCorners(bool exact);
@@ -98,6 +102,7 @@ class LightTable : public Room {
   void DeleteChosen();
   void Correct(CorrectionStep step, const QString& words);
   void ShowHint();
+  std::unique_ptr<Carried> CarriedMap() const;
   std::optional<std::size_t> CurveAt(const QPointF& place) const;
 
   SheetWork work_;
@@ -118,7 +123,7 @@ class LightTable : public Room {
   QTimer slow_;  // a short piece of work needs no progress line
   QString stage_words_;
   CurveRole trace_role_ = CurveRole::kSpeedLine;
-  std::optional<std::size_t> join_first_;
+  bool anew_ = false;    // the chosen curve goes away for the one being traced
   QStringList waiting_;  // further sheets that came along
   QThreadPool pool_;     // last: ends before what it uses
 };

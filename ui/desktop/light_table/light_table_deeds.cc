@@ -5,7 +5,8 @@
 
 #include <QAction>
 #include <QApplication>
-#include <QFileDialog>
+#include <QClipboard>
+#include <QDir>
 #include <QFileInfo>
 #include <QHBoxLayout>
 #include <QJsonArray>
@@ -14,14 +15,18 @@
 #include <QLineEdit>
 #include <QPushButton>
 #include <QSettings>
+#include <QSpinBox>
 #include <QToolButton>
 
 #include "ui/chart/chart_words.h"
 #include "ui/desk/curve_place.h"
+#include "ui/desktop/frame/carried.h"
 #include "ui/desktop/frame/deed.h"
+#include "ui/desktop/frame/file_question.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/desktop/light_table/accept_form.h"
 #include "ui/desktop/light_table/axes_facts.h"
+#include "ui/desktop/light_table/chart_view.h"
 #include "ui/desktop/light_table/curve_facts.h"
 #include "ui/desktop/light_table/doubts_list.h"
 #include "ui/desktop/light_table/light_table.h"
@@ -54,16 +59,16 @@ void LightTable::MakeDeeds() {
   const auto gap = [this] { tool_row_->addSpacing(6); };
 
   AddDeed({"open", tr("Open a sheet"), QKeySequence::Open, {}}, tr("Open"), [this] {
-    auto* dialog = new QFileDialog(this, tr("Open a sheet"), workplace().habits().value("light_table/folder").toString(),
-                                   tr("Sheets (*.jpg *.jpeg *.png *.tif *.tiff *.webp *.bmp *.pbm *.pgm *.ppm *.pnm *.pdf *.svg);;All files (*)"));
-    dialog->setAttribute(Qt::WA_DeleteOnClose);
-    dialog->setFileMode(QFileDialog::ExistingFiles);
-    connect(dialog, &QFileDialog::filesSelected, this, [this](const QStringList& files) {
+    const FileQuestion question{
+        .title = tr("Open a sheet"),
+        .start = workplace().habits().value("light_table/folder").toString(),
+        .kinds = tr("Sheets (*.jpg *.jpeg *.png *.tif *.tiff *.webp *.bmp *.pbm *.pgm *.ppm *.pnm *.pdf *.svg);;All files (*)"),
+        .several = true};
+    AskForFile(this, question, [this](const QStringList& files) {
       workplace().habits().setValue("light_table/folder", QFileInfo(files.front()).absolutePath());
       waiting_ += files;
       OpenNext();
     });
-    dialog->open();
   });
   AddDeed({"paste", tr("Paste a sheet from the clipboard"), QKeySequence::Paste, tr("islebook digitize FILE, the picture saved as a file")},
           tr("Paste"), [this] { Paste(); });
@@ -84,6 +89,10 @@ void LightTable::MakeDeeds() {
     AddDeed(tool_deeds[i], tool_words[i], [this, tool] { UseTool(view_->tool() == tool ? TableTool::kChoose : tool); })->setCheckable(true);
     button(tools[i].first);
   }
+  AddDeed({"trace_anew", tr("Trace the chosen curve anew: it goes away for the new one"), QKeySequence("Shift+T"), {}}, tr("Anew"), [this] {
+    TraceAnew();
+  })->setCheckable(true);
+  button("trace_anew");
   AddDeed({"delete", tr("Delete the chosen curve"), QKeySequence::Delete, {}}, tr("Delete"), [this] { DeleteChosen(); });
   AddDeed({"accept_curve", tr("The chosen curve is right as it is"), QKeySequence("A"), {}}, tr("It is right"), [this] { AcceptCurveAsItIs(); });
   AddDeed({"relabel", tr("Give the chosen curve its value; or just type the number"), QKeySequence("V"), {}}, tr("Value"),
@@ -137,15 +146,39 @@ void LightTable::MakeDeeds() {
   for (const char* id : {"whole", "loupe", "flattened", "curves"}) button(id);
   tool_row_->addStretch(1);
 
+  AddDeed({"copy", tr("Copy the curves and the chart"), QKeySequence::Copy, tr("islebook export FILE --curves CSV; islebook chart FILE --png FILE")},
+          tr("Copy"), [this] {
+            if (!work_.has_map()) return;
+            QApplication::clipboard()->setMimeData(CarriedMap().release());
+            workplace().Say(tr("On the clipboard: the curves as a table, and the chart as a picture."));
+          });
+  AddDeed({"next_page", tr("Turn to the next page of the file"), QKeySequence("Ctrl+PgDown"), tr("islebook digitize --page N")}, tr("Next page"),
+          [this] { TurnPage(1); });
+  AddDeed({"previous_page", tr("Turn to the page before"), QKeySequence("Ctrl+PgUp"), tr("islebook digitize --page N")}, tr("Page before"),
+          [this] { TurnPage(-1); });
+  AddDeed({"next_map", tr("Show the next map of the sheet"), QKeySequence("M"), tr("islebook digitize writes STEM-2.map.json for the second")},
+          tr("Next map"), [this] {
+            if (work_.maps().size() > 1) work_.ChooseMap((work_.map_number() + 1) % work_.maps().size());
+          });
+  AddDeed({"next_sheet", tr("Open the next of the sheets that wait"), QKeySequence("Ctrl+Shift+O"), tr("islebook digitize SHEET SHEET... --out DIR")},
+          tr("Next sheet"), [this] {
+            if (!PressButton(this, "next_sheet")) workplace().Say(tr("No further sheet waits."));
+          });
+  AddDeed({"go_on", tr("Go on with the work that was not finished"), QKeySequence("Ctrl+G"), tr("islebook digitize SHEET --recipe FILE")},
+          tr("Go on"), [this] {
+            if (!PressButton(this, "unfinished_go_on")) workplace().Say(tr("No unfinished work is offered."));
+          });
+  AddDeed({"put_away", tr("Put the unfinished work away"), QKeySequence("Ctrl+Shift+G"), tr("its folder is moved to put_away")}, tr("Put away"),
+          [this] {
+            if (!PressButton(this, "unfinished_put_away")) workplace().Say(tr("No unfinished work is offered."));
+          });
   AddDeed({"save_recipe", tr("Save the recipe"), QKeySequence::Save, {}}, tr("Save the recipe"), [this] {
     if (!work_.has_sheet()) return workplace().Complain(tr("There is no sheet on the table, and so no recipe."));
-    auto* dialog = new QFileDialog(this, tr("Save the recipe"));
-    dialog->setAttribute(Qt::WA_DeleteOnClose);
-    dialog->setAcceptMode(QFileDialog::AcceptSave);
-    dialog->setDirectory(workplace().habits().value("light_table/folder").toString());
-    dialog->selectFile(QFileInfo(QString::fromStdString(work_.sheet().file)).completeBaseName() + QStringLiteral(".recipe.json"));
-    connect(dialog, &QFileDialog::fileSelected, this, [this](const QString& file) { SaveRecipe(file); });
-    dialog->open();
+    const QString folder = workplace().habits().value("light_table/folder", QDir::homePath()).toString();
+    const QString name = QFileInfo(QString::fromStdString(work_.sheet().file)).completeBaseName() + QStringLiteral(".recipe.json");
+    AskForFile(this,
+               {.title = tr("Save the recipe"), .start = folder + QLatin1Char('/') + name, .kinds = tr("Recipes (*.recipe.json)"), .to_write = true},
+               [this](const QStringList& files) { SaveRecipe(files.front()); });
   });
   accept_->AddButton(DeedButton(deeds_["save_recipe"], accept_));
   AddDeed({"accept", tr("Put the map on the shelf"), QKeySequence("Ctrl+Return"),
@@ -196,6 +229,12 @@ void LightTable::TellTwins() {
   traced.meaning.role = CurveRole::kSpeedLine;
   traced.through = {{0, 0}, {1, 1}};
   SetTwin(deeds_["trace"], with(traced));
+  if (chosen) {
+    const Curve& curve = work_.map().curves[*work_.chosen()];
+    traced.meaning = {curve.role, curve.value, curve.unit};
+    traced.instead_of = example;
+  }
+  SetTwin(deeds_["trace_anew"], with(traced));
   SetTwin(deeds_["corners"], with(SetFrame{}));
   SetTwin(deeds_["axis_x"], with(SetAxis{.axis = AxisSide::kX, .min = 0.0, .max = 1.0}));
   SetTwin(deeds_["axis_y"], with(SetAxis{.axis = AxisSide::kY, .min = 1.0, .max = 4.0}));
@@ -206,8 +245,16 @@ void LightTable::TellTwins() {
     deeds_[id]->setEnabled(has_map);
   for (const char* id : {"corners", "save_recipe", "whole", "pixels", "enlarge", "shrink", "loupe", "flattened", "curves"})
     deeds_[id]->setEnabled(has_sheet);
+  deeds_["trace_anew"]->setEnabled(chosen || anew_);
   for (const char* id : {"delete", "accept_curve", "relabel"}) deeds_[id]->setEnabled(chosen);
   for (const char* id : role_ids) deeds_[id]->setEnabled(chosen || view_->tool() == TableTool::kTrace);
+}
+
+// The curves as a table, the chart as a picture: for the clipboard or another window.
+std::unique_ptr<Carried> LightTable::CarriedMap() const {
+  auto carried = std::make_unique<Carried>([map = work_.map_pointer()] { return ChartView::Picture(*map); });
+  PutCurveTable(*carried, work_.map(), work_.sheet().shelf_name, work_.sheet().shelf_revision);
+  return carried;
 }
 
 std::optional<std::size_t> LightTable::CurveAt(const QPointF& place) const {
@@ -224,7 +271,7 @@ void LightTable::Correct(CorrectionStep step, const QString& words) {
 
 void LightTable::UseTool(TableTool tool) {
   if (tool != TableTool::kChoose && !(tool == TableTool::kCorners ? work_.has_sheet() : work_.has_map())) tool = TableTool::kChoose;
-  join_first_.reset();
+  anew_ = false;
   if (tool == TableTool::kCorners) {
     const QSize size = view_->picture().sheet_size();
     std::array<QPointF, 4> corners{QPointF(size.width() * 0.15, size.height() * 0.15), QPointF(size.width() * 0.85, size.height() * 0.15),
@@ -237,15 +284,32 @@ void LightTable::UseTool(TableTool tool) {
     trace_role_ = RolesOf(work_.map().kind).front();
     if (work_.chosen()) trace_role_ = work_.map().curves[*work_.chosen()].role;
   }
-  if (tool == TableTool::kJoin) join_first_ = work_.chosen();
   view_->SetTool(tool);
   deeds_["trace"]->setChecked(tool == TableTool::kTrace);
+  deeds_["trace_anew"]->setChecked(false);
   deeds_["cut"]->setChecked(tool == TableTool::kCut);
   deeds_["join"]->setChecked(tool == TableTool::kJoin);
   deeds_["corners"]->setChecked(tool == TableTool::kCorners);
   if (tool != TableTool::kChoose) view_->setFocus();
   ShowHint();
   TellTwins();
+}
+
+void LightTable::TraceAnew() {
+  const bool begins = work_.chosen() && !anew_;  // a second time: no longer
+  UseTool(begins ? TableTool::kTrace : TableTool::kChoose);
+  if (!begins) return;
+  anew_ = true;
+  deeds_["trace"]->setChecked(false);
+  deeds_["trace_anew"]->setChecked(true);
+  ShowHint();
+}
+
+void LightTable::TurnPage(int by) {
+  if (work_.has_sheet() && work_.sheet().pages > 1)
+    page_->stepBy(by);
+  else
+    workplace().Say(tr("There is only one page."));
 }
 
 void LightTable::ShowHint() {
@@ -255,11 +319,12 @@ void LightTable::ShowHint() {
       return hint_->Say(
           tr("%1: point at 2 to 4 places along it; it snaps to the ink between them. Double click or Enter twice ends, at the first place closes it. "
              "S, G, K, E, O change what it is. Esc stops.")
-              .arg(RoleWords(trace_role_)));
+              .arg(anew_ && work_.chosen() ? tr("%1, anew").arg(QString::fromStdString(CurveWords(work_.map().curves[*work_.chosen()])))
+                                           : RoleWords(trace_role_)));
     case TableTool::kCut: return hint_->Say(tr("Point at the place where the curve is to be cut. Esc stops."));
     case TableTool::kJoin:
-      return hint_->Say(join_first_ ? tr("Point at the curve that belongs to the chosen one. Esc stops.")
-                                    : tr("Point at the first of the two curves. Esc stops."));
+      return hint_->Say(work_.chosen() ? tr("Point at the curve that belongs to the chosen one. Esc stops.")
+                                       : tr("Point at the first of the two curves. Esc stops."));
     case TableTool::kCorners:
       return hint_->Say(
           tr("Drag a corner; the drawn lines near it are followed, with Shift it stays exactly there. Keys: P takes the next corner, arrows move it, "
@@ -286,14 +351,10 @@ void LightTable::Point(const QPointF& place) {
       return UseTool(TableTool::kChoose);
     }
     case TableTool::kJoin: {
-      if (!curve || curve == join_first_)
+      if (!curve || curve == work_.chosen())
         return workplace().Complain(tr("There is no other curve at that place. Point closer to one, or press Esc."));
-      if (!join_first_) {
-        work_.Choose(curve);
-        join_first_ = curve;
-        return ShowHint();
-      }
-      const auto first = NameCurve(work_.map(), *join_first_), second = NameCurve(work_.map(), *curve);
+      if (!work_.chosen()) return work_.Choose(curve);
+      const auto first = NameCurve(work_.map(), *work_.chosen()), second = NameCurve(work_.map(), *curve);
       if (first && second) Correct(JoinCurves{*first, *second}, tr("join"));
       return UseTool(TableTool::kChoose);
     }
@@ -316,10 +377,17 @@ void LightTable::EndTool() {
   }
   if (step.through.size() < 2) return workplace().Complain(tr("A curve needs two places at least. Point at another one, or press Esc."));
   step.meaning.role = trace_role_;
+  if (anew_ && work_.chosen()) {
+    const Curve& old = work_.map().curves[*work_.chosen()];
+    step.meaning.value = old.value;
+    step.meaning.unit = old.unit;
+    step.instead_of = NameCurve(work_.map(), *work_.chosen());
+  }
+  const bool needs_value = !step.meaning.value && !step.instead_of;
   work_.ExpectAt(step.through[step.through.size() / 2]);
   Correct(std::move(step), tr("trace"));
   UseTool(TableTool::kChoose);
-  workplace().Say(tr("Traced. Type its value, if it carries one."));
+  workplace().Say(needs_value ? tr("Traced. Type its value, if it carries one.") : tr("Traced."));
 }
 
 void LightTable::TakeCorners(bool exact) {

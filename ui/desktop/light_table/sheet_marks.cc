@@ -208,7 +208,7 @@ void SheetMarks::SetMap(const PerformanceMap& map) {
 }
 
 void SheetMarks::Draw(QPainter& painter, const QTransform& screen_from_sheet, const QRectF& shown, std::optional<std::size_t> chosen,
-                      const ChartLook& look) const {
+                      const ChartLook& look, bool rough) const {
   painter.setRenderHint(QPainter::Antialiasing);
   painter.setBrush(Qt::NoBrush);
   for (const QPolygonF& line : work_lines_) {
@@ -249,6 +249,7 @@ void SheetMarks::Draw(QPainter& painter, const QTransform& screen_from_sheet, co
     }
   }
 
+  if (rough) return;
   Words words(painter, shown, look);
   for (std::size_t i = 0; i < curves_.size(); ++i)  // flags first: they are what a person looks for
     if (!curves_[i].flags.empty() && !pieces[i].empty()) words.Flag(Longest(pieces[i]), curves_[i].flags);

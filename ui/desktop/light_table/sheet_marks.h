@@ -36,8 +36,9 @@ class SheetMarks {
   const std::vector<SheetCurve>& curves() const { return curves_; }
 
   // `screen_from_sheet` takes sheet pixels to the painter's units; `shown` is the part of the painter that is seen.
-  void Draw(QPainter& painter, const QTransform& screen_from_sheet, const QRectF& shown, std::optional<std::size_t> chosen,
-            const ChartLook& look) const;
+  // `rough`: without flags and labels, which are placed by what is seen.
+  void Draw(QPainter& painter, const QTransform& screen_from_sheet, const QRectF& shown, std::optional<std::size_t> chosen, const ChartLook& look,
+            bool rough = false) const;
 
  private:
   std::vector<SheetCurve> curves_;

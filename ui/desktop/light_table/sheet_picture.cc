@@ -50,7 +50,7 @@ SheetPicture::SheetPicture(QImage upright, double scale) : scale_(scale) {
     levels_.push_back(Half(levels_.back()));
 }
 
-void SheetPicture::Draw(QPainter& painter, const QRectF& target, const QRectF& sheet_part, double dpr) const {
+void SheetPicture::Draw(QPainter& painter, const QRectF& target, const QRectF& sheet_part, double dpr, bool rough) const {
   if (levels_.empty() || sheet_part.width() <= 0.0 || target.width() <= 0.0) return;
   const double device_per_picture_px = target.width() * dpr / (sheet_part.width() * scale_);
   std::size_t level = 0;
@@ -58,7 +58,7 @@ void SheetPicture::Draw(QPainter& painter, const QRectF& target, const QRectF& s
   const QImage& image = levels_[level];
   const double to_x = static_cast<double>(image.width()) / sheet_size_.width(), to_y = static_cast<double>(image.height()) / sheet_size_.height();
   const QRectF part(sheet_part.x() * to_x, sheet_part.y() * to_y, sheet_part.width() * to_x, sheet_part.height() * to_y);
-  painter.setRenderHint(QPainter::SmoothPixmapTransform, device_per_picture_px < kPixelsShow);
+  painter.setRenderHint(QPainter::SmoothPixmapTransform, !rough && device_per_picture_px < kPixelsShow);
   painter.drawImage(target, image, part);
 }
 

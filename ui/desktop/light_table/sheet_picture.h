@@ -26,7 +26,7 @@ class SheetPicture {
   QSize sheet_size() const { return sheet_size_; }
 
   // Fills `target` with the part `sheet_part` of the sheet, in which (0,0) is the outer corner of the top left pixel. `dpr`: device pixels for one of the painter's.
-  void Draw(QPainter& painter, const QRectF& target, const QRectF& sheet_part, double dpr) const;
+  void Draw(QPainter& painter, const QRectF& target, const QRectF& sheet_part, double dpr, bool rough = false) const;
 
  private:
   std::vector<QImage> levels_;

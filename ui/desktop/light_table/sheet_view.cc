@@ -22,6 +22,7 @@ constexpr double kCrossStep = 6.0;     // and the cross; with Shift 1
 constexpr double kDragBegins = 4.0;    // screen px; less is a click
 constexpr double kCornerReach = 14.0;  // screen px
 constexpr double kLoupeRadius = 110.0, kLoupeTimes = 4.0;
+constexpr int kSettleMs = 130;       // the hand rests
 constexpr double kJudgeScale = 0.9;  // screen px per sheet px at which a curve can be judged
 
 QPointF Clamped(QPointF p, QSize size) { return {std::clamp(p.x(), -0.5, size.width() - 0.5), std::clamp(p.y(), -0.5, size.height() - 0.5)}; }
@@ -34,11 +35,14 @@ SheetView::SheetView(QWidget* parent) : QWidget(parent) {
   setMouseTracking(true);
   setMinimumSize(240, 200);
   setAttribute(Qt::WA_OpaquePaintEvent);
+  settle_.setSingleShot(true);
+  settle_.setInterval(kSettleMs);
+  connect(&settle_, &QTimer::timeout, this, [this] { update(); });
 }
 
 void SheetView::SetLook(const DeskLook& look) {
   look_ = look;
-  update();
+  ShowAnew();
 }
 
 void SheetView::SetPicture(SheetPicture picture) {
@@ -48,19 +52,26 @@ void SheetView::SetPicture(SheetPicture picture) {
   chosen_.reset();
   places_.clear();
   cross_ = QPointF(picture_.sheet_size().width() / 2.0, picture_.sheet_size().height() / 2.0);
+  layer_.Forget();
   ShowWhole();
 }
 
 void SheetView::SetFlattened(std::optional<SheetPicture> picture) {
   flattened_ = std::move(picture);
+  ShowAnew();
+}
+
+void SheetView::MarksChanged() { ShowAnew(); }
+
+// What is shown has changed, not only its place.
+void SheetView::ShowAnew() {
+  layer_.Forget();
   update();
 }
 
-void SheetView::MarksChanged() { update(); }
-
 void SheetView::SetChosen(std::optional<std::size_t> curve) {
   chosen_ = curve;
-  update();
+  ShowAnew();
 }
 
 void SheetView::SetTool(TableTool tool) {
@@ -111,7 +122,7 @@ void SheetView::Center(const QRectF& part) {
 
 void SheetView::ShowMarks(bool on) {
   marks_on_ = on;
-  update();
+  ShowAnew();
 }
 
 void SheetView::ShowLoupe(bool on) {
@@ -127,6 +138,7 @@ void SheetView::ScaleAt(QPointF screen, double times) {
   origin_ = screen - (screen - origin_) * (scale / scale_);
   scale_ = scale;
   whole_ = false;
+  settle_.start();
   KeepInView();
   Moved();
 }
@@ -153,14 +165,15 @@ void SheetView::resizeEvent(QResizeEvent* event) {
     KeepInView();
 }
 
-void SheetView::PaintSheet(QPainter& painter, const QRectF& shown, const QTransform& screen_from_sheet) const {
+// Of `view` the `part`, to which the painter is clipped: pictures are drawn as if all were, so that parts fit together without a seam.
+void SheetView::PaintSheet(QPainter& painter, const QRectF& view, const QRectF& part, const QTransform& screen_from_sheet, bool rough) const {
   const QSize size = picture_.sheet_size();
   const QRectF all = screen_from_sheet.mapRect(QRectF(-0.5, -0.5, size.width(), size.height()));
-  const QRectF target = all.intersected(shown);
+  const QRectF target = all.intersected(view);
   if (target.isEmpty()) return;
   const double scale = screen_from_sheet.m11();
-  const QRectF part((target.topLeft() - all.topLeft()) / scale, target.size() / scale);
-  (flattened_ ? *flattened_ : picture_).Draw(painter, target, part, devicePixelRatioF());
+  const QRectF sheet_part((target.topLeft() - all.topLeft()) / scale, target.size() / scale);
+  (flattened_ ? *flattened_ : picture_).Draw(painter, target, sheet_part, devicePixelRatioF(), rough);
   // Over the sheet lies tracing paper, on which the curves are drawn; at night it is less bright.
   const ChartLook day = ChartLook::Day();
   if (marks_on_) {
@@ -169,7 +182,7 @@ void SheetView::PaintSheet(QPainter& painter, const QRectF& shown, const QTransf
     painter.fillRect(target, veil);
   }
   if (look_.chart.night) painter.fillRect(target, QColor(0, 0, 0, 46));
-  if (marks_on_) marks_.Draw(painter, screen_from_sheet, shown, chosen_, day);
+  if (marks_on_) marks_.Draw(painter, screen_from_sheet, part, chosen_, day, rough);
   painter.setBrush(Qt::NoBrush);
   painter.setPen(QPen(look_.edge, 1));
   painter.drawRect(all);
@@ -225,7 +238,7 @@ void SheetView::PaintLoupe(QPainter& painter) const {
   round.addEllipse(glass);
   painter.setClipPath(round);
   painter.fillRect(glass, look_.chart.paper);
-  PaintSheet(painter, glass, transform);
+  PaintSheet(painter, glass, glass, transform, false);
   painter.restore();
   painter.setRenderHint(QPainter::Antialiasing);
   painter.setBrush(Qt::NoBrush);
@@ -240,15 +253,20 @@ void SheetView::PaintLoupe(QPainter& painter) const {
 
 void SheetView::paintEvent(QPaintEvent*) {
   QPainter painter(this);
-  painter.fillRect(rect(), look_.panel);
   if (picture_.empty()) {
+    painter.fillRect(rect(), look_.panel);
     painter.setPen(look_.chart.faint_ink);
     QFont font = painter.font();
     font.setPixelSize(16);
     painter.setFont(font);
     painter.drawText(rect().adjusted(40, 40, -40, -40), Qt::AlignCenter | Qt::TextWordWrap, empty_words_);
   } else {
-    PaintSheet(painter, rect(), Transform());
+    const QTransform transform = Transform();
+    painter.drawPixmap(0, 0,
+                       layer_.Of(size(), devicePixelRatioF(), scale_, origin_, settle_.isActive(), [&](QPainter& on, const QRectF& part, bool rough) {
+                         on.fillRect(part, look_.panel);
+                         PaintSheet(on, rect(), part, transform, rough);
+                       }));
     PaintTool(painter);
     if (loupe_on_) PaintLoupe(painter);
   }
@@ -297,6 +315,7 @@ void SheetView::mouseMoveEvent(QMouseEvent* event) {
       dragging_ = true;
       whole_ = false;
       origin_ = dragged_from_ + way;
+      settle_.start();
       KeepInView();
       setCursor(Qt::ClosedHandCursor);
     }
@@ -346,6 +365,7 @@ bool SheetView::StepByKey(const QKeyEvent& event) {
   if (tool_ == TableTool::kChoose) {
     origin_ -= step * (fine ? kKeyStep / 6 : kKeyStep);
     whole_ = false;
+    settle_.start();
     KeepInView();
     Moved();
     return true;

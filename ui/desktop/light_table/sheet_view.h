@@ -9,10 +9,12 @@
 
 #include <QPixmap>
 #include <QPointF>
+#include <QTimer>
 #include <QWidget>
 
 #include "mapstore/map/performance_map.h"
 #include "ui/desktop/frame/desk_look.h"
+#include "ui/desktop/light_table/sheet_layer.h"
 #include "ui/desktop/light_table/sheet_marks.h"
 #include "ui/desktop/light_table/sheet_picture.h"
 
@@ -80,7 +82,8 @@ class SheetView : public QWidget {
   void keyReleaseEvent(QKeyEvent* event) override;
 
  private:
-  void PaintSheet(QPainter& painter, const QRectF& shown, const QTransform& screen_from_sheet) const;
+  void PaintSheet(QPainter& painter, const QRectF& view, const QRectF& part, const QTransform& screen_from_sheet, bool rough) const;
+  void ShowAnew();
   void PaintTool(QPainter& painter) const;
   void PaintLoupe(QPainter& painter) const;
   QTransform Transform() const;
@@ -95,6 +98,8 @@ class SheetView : public QWidget {
   SheetPicture picture_;
   std::optional<SheetPicture> flattened_;
   SheetMarks marks_;
+  SheetLayer layer_;
+  QTimer settle_;  // runs while the hand moves the sheet
   QString empty_words_;
   std::optional<std::size_t> chosen_;
   TableTool tool_ = TableTool::kChoose;

@@ -6,7 +6,6 @@
 #include <QCheckBox>
 #include <QComboBox>
 #include <QDir>
-#include <QFileDialog>
 #include <QFileInfo>
 #include <QGridLayout>
 #include <QHBoxLayout>
@@ -20,6 +19,7 @@
 #include <QVBoxLayout>
 
 #include "ui/desktop/frame/deed.h"
+#include "ui/desktop/frame/file_question.h"
 
 namespace islebook {
 namespace {
@@ -88,9 +88,14 @@ WritePage::WritePage(const QString& name, const QString& heading, const QString&
   connect(write, &QPushButton::clicked, this, &WritePage::Write);
   connect(file_, &QLineEdit::returnPressed, this, &WritePage::Write);
   connect(browse, &QPushButton::clicked, this, [this] {
-    const QString file =
-        QFileDialog::getSaveFileName(this, tr("File to write"), file_->text(), QString(), nullptr, QFileDialog::DontConfirmOverwrite);
-    if (!file.isEmpty()) file_->setText(file);
+    const QString ending = kinds_[static_cast<std::size_t>(std::max(kind_->currentIndex(), 0))].ending;
+    AskForFile(this,
+               {.title = tr("File to write"),
+                .start = file_->text(),
+                .kinds = QStringLiteral("*") + ending,
+                .to_write = true,
+                .asks_before_replacing = false},
+               [this](const QStringList& files) { file_->setText(files.front()); });
   });
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include <QAction>
+#include <QComboBox>
 #include <QLabel>
 #include <QListWidget>
 #include <QToolButton>
@@ -40,6 +41,10 @@ HistoryPanel::HistoryPanel(QWidget* room, QWidget* parent) : QWidget(parent) {
   branches_->setWordWrap(true);
   branches_->setTextFormat(Qt::PlainText);
   branches_->hide();
+  branch_ = new QComboBox(this);
+  branch_->setObjectName("branch_choice");
+  branch_->setAccessibleName(tr("Branch to merge"));
+  branch_->hide();
   previous_ = MakeDeed(room, {"shelf.previous", tr("Last change"), QKeySequence("Ctrl+D"), tr("islebook shelf diff NAME")});
   revert_ = MakeDeed(room, {"shelf.revert", tr("Go back to it"), QKeySequence("Ctrl+R"), tr("islebook shelf revert NAME@REVISION")});
   merge_ = MakeDeed(room, {"shelf.merge", tr("Merge branch"), QKeySequence("Ctrl+M"), tr("islebook shelf merge NAME BRANCH")});
@@ -53,6 +58,7 @@ HistoryPanel::HistoryPanel(QWidget* room, QWidget* parent) : QWidget(parent) {
   rows->setSpacing(4);
   rows->addWidget(heading);
   rows->addWidget(branches_);
+  rows->addWidget(branch_);
   rows->addWidget(list_, 1);
   auto* bar = new QWidget(this);
   auto* deeds = new FlowLayout(bar);
@@ -80,7 +86,7 @@ HistoryPanel::HistoryPanel(QWidget* room, QWidget* parent) : QWidget(parent) {
     if (const QStringList chosen = Chosen(); chosen.size() == 1) emit RevertAsked(chosen.front());
   });
   connect(merge_, &QAction::triggered, this, [this] {
-    if (history_.branches.size() > 1) emit MergeAsked(Text(history_.branches[1].name));
+    if (branch_->currentIndex() >= 0) emit MergeAsked(branch_->currentText());
   });
   Show({});
 }
@@ -105,22 +111,32 @@ void HistoryPanel::Show(const MapHistory& history) {
       for (const RevisionRecord& revision : history.branch_revisions[i]) add(revision, Text(history.branches[i + 1].name));
     for (const RevisionRecord& revision : history.revisions) add(revision, {});
   }
-  QStringList branches;
-  for (std::size_t i = 1; i < history.branches.size(); ++i) {
-    const std::size_t ahead = i - 1 < history.branch_revisions.size() ? history.branch_revisions[i - 1].size() : 0;
-    branches << Counted(static_cast<qint64>(ahead), tr("Branch \u201c%2\u201d: %1 revision of its own"),
-                        tr("Branch \u201c%2\u201d: %1 revisions of its own"))
-                    .arg(Text(history.branches[i].name));
-  }
-  branches_->setText(branches.join(QLatin1Char('\n')));
-  branches_->setVisible(!branches.isEmpty());
+  ShowBranches();
   previous_->setEnabled(history.revisions.size() > 1);
-  merge_->setEnabled(!branches.isEmpty());
   revert_->setEnabled(false);
   const QStringList now = Chosen();
   revert_->setEnabled(now.size() == 1 && !history.revisions.empty() && now.front() != Text(history.revisions.front().id));
   if (chosen.isEmpty()) ShowChanges({}, false);
   if (now != chosen) TakeChoice();
+}
+
+void HistoryPanel::ShowBranches() {
+  const QString chosen = branch_->currentText();
+  QStringList words, names;
+  for (std::size_t i = 1; i < history_.branches.size(); ++i) {
+    const std::size_t ahead = i - 1 < history_.branch_revisions.size() ? history_.branch_revisions[i - 1].size() : 0;
+    names << Text(history_.branches[i].name);
+    words << Counted(static_cast<qint64>(ahead), tr("Branch \u201c%2\u201d: %1 revision of its own"),
+                     tr("Branch \u201c%2\u201d: %1 revisions of its own"))
+                 .arg(names.back());
+  }
+  branches_->setText(words.join(QLatin1Char('\n')));
+  branches_->setVisible(!words.isEmpty());
+  branch_->clear();
+  branch_->addItems(names);
+  if (const auto again = names.indexOf(chosen); again >= 0) branch_->setCurrentIndex(static_cast<int>(again));
+  branch_->setVisible(names.size() > 1);
+  merge_->setEnabled(!names.isEmpty());
 }
 
 void HistoryPanel::ShowChanges(const QStringList& changes, bool compared) {

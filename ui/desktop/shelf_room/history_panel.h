@@ -8,6 +8,7 @@
 #include "mapstore/shelf/shelf.h"
 
 class QAction;
+class QComboBox;
 class QLabel;
 class QListWidget;
 
@@ -45,10 +46,12 @@ class HistoryPanel : public QWidget {
 
  private:
   void TakeChoice();
+  void ShowBranches();
 
   MapHistory history_;
   QListWidget* list_;
   QLabel *changes_, *branches_;
+  QComboBox* branch_;  // the one to merge, where there are several
   QAction *revert_, *merge_, *previous_;
 };
 

@@ -129,12 +129,7 @@ void MapChart::PointAt(QPointF place) {
 void MapChart::mouseMoveEvent(QMouseEvent* event) {
   if (event->buttons().testFlag(Qt::LeftButton) && chart_ != nullptr &&
       (event->position().toPoint() - pressed_).manhattanLength() >= QApplication::startDragDistance()) {
-    auto* drag = new QDrag(this);
-    auto* carried = new QMimeData;
-    emit Dragged(carried);
-    drag->setMimeData(carried);
-    if (!picture_.isNull()) drag->setPixmap(QPixmap::fromImage(picture_.scaledToWidth(220, Qt::SmoothTransformation)));
-    drag->exec(Qt::CopyAction);
+    emit DragBegun(QPixmap::fromImage(picture_));
     return;
   }
   PointAt(event->position());

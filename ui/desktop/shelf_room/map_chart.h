@@ -9,8 +9,6 @@
 #include "ui/desktop/shelf_room/shelf_clerk.h"
 #include "ui/desktop/shelf_room/shown_chart.h"
 
-class QMimeData;
-
 namespace islebook {
 
 class Workplace;
@@ -36,8 +34,8 @@ class MapChart : public QWidget {
   void Read(const Reading& reading);  // under the cursor
   void Left();
   void Drawn();
-  // The chart is dragged out of the window: whoever listens puts in what others can take.
-  void Dragged(QMimeData* data);
+  // The chart is dragged out of the window: whoever listens carries out what others can take.
+  void DragBegun(const QPixmap& look);
 
  protected:
   void paintEvent(QPaintEvent* event) override;

@@ -7,7 +7,6 @@
 
 #include "mapstore/map/map_document.h"
 #include "mapstore/map/whole_file.h"
-#include "mapstore/parcel/cell_table.h"
 #include "mapstore/parcel/curve_tables.h"
 #include "mapstore/parcel/key_ring.h"
 #include "mapstore/parcel/parcel.h"
@@ -66,26 +65,6 @@ Result<void> WriteChosen(const ShownChart& chart, const std::filesystem::path& f
     return ReplaceFileContents(file, *bytes);
   }
   return ReplaceFileContents(file, document ? WriteMapDocument(map.printed) : CurvesAsCsv(map.printed, origin));
-}
-
-void PutCurves(QMimeData& data, const ShownMap& map) {
-  const std::string csv = CurvesAsCsv(map.printed, {map.name, map.revision});
-  const Result<CellTable> table = ReadCsv(csv);
-  data.setData(QStringLiteral("text/csv"), QByteArray::fromStdString(csv));
-  if (!table) return;
-  QString lines, html = QStringLiteral("<meta charset=\"utf-8\"><table>");
-  for (const CellRow& row : table->rows) {
-    QStringList cells;
-    html += QStringLiteral("<tr>");
-    for (const Cell& cell : row.cells) {
-      cells << Text(cell.text).replace(QLatin1Char('\t'), QLatin1Char(' ')).replace(QLatin1Char('\n'), QLatin1Char(' '));
-      html += QStringLiteral("<td>") + Text(cell.text).toHtmlEscaped() + QStringLiteral("</td>");
-    }
-    html += QStringLiteral("</tr>");
-    lines += cells.join(QLatin1Char('\t')) + QLatin1Char('\n');
-  }
-  data.setText(lines);
-  data.setHtml(html + QStringLiteral("</table>"));
 }
 
 QImage ChartPicture(const ShownChart& chart, bool night) {

@@ -17,8 +17,6 @@ namespace islebook {
 // meant.
 Result<void> WriteChosen(const ShownChart& chart, const std::filesystem::path& file, bool night);
 
-// The curves of a map as a spreadsheet takes them from the clipboard: tab-separated text, CSV and an HTML table. Any thread.
-void PutCurves(QMimeData& data, const ShownMap& map);
 // The chart as a picture of 1,600 by 1,180 pixels.
 QImage ChartPicture(const ShownChart& chart, bool night);
 

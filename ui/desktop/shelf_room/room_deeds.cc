@@ -4,7 +4,6 @@
 #include <QCheckBox>
 #include <QClipboard>
 #include <QDir>
-#include <QFileDialog>
 #include <QFileInfo>
 #include <QGuiApplication>
 #include <QLabel>
@@ -17,6 +16,8 @@
 #include "mapstore/shelf/revision.h"
 #include "ui/desk/branch_merge.h"
 #include "ui/desk/example_shelf.h"
+#include "ui/desktop/frame/carried.h"
+#include "ui/desktop/frame/file_question.h"
 #include "ui/desktop/shelf_room/map_deeds.h"
 #include "ui/desktop/shelf_room/shelf_room.h"
 
@@ -70,9 +71,12 @@ void ShelfRoom::MakeDeeds() {
   QAction* pack = AddDeed({"shelf.pack", tr("Pack"), QKeySequence("Ctrl+Shift+P"), tr("islebook parcel pack NAME...")}, [this] { OpenPack(); });
   QAction* open = AddDeed({"shelf.open_parcel", tr("Open parcel"), QKeySequence("Ctrl+O"), tr("islebook parcel look FILE")}, [this] {
     const QString folder = workplace().habits().value("shelf/folder", QDir::homePath()).toString();
-    const QString file =
-        QFileDialog::getOpenFileName(this, tr("A parcel or a map document"), folder, tr("Parcels and map documents (*.zip *.map.json)"));
-    if (!file.isEmpty()) TakeFiles({file});
+    AskForFile(this,
+               {.title = tr("A parcel, a map document or a table of curves"),
+                .start = folder,
+                .kinds = tr("Parcels, map documents, tables (*.zip *.map.json *.csv *.xlsx)"),
+                .several = true},
+               [this](const QStringList& files) { TakeFiles(files); });
   });
   QAction* remove =
       AddDeed({"shelf.remove", tr("Remove"), QKeySequence("Shift+Del"), tr("islebook shelf remove NAME")}, [this] { SetRemoved(true); });
@@ -89,6 +93,12 @@ void ShelfRoom::MakeDeeds() {
       list_->setFocus();
     }
   });
+  AddDeed({"shelf.import", tr("Take over a table of curves"), QKeySequence("Ctrl+I"), tr("islebook import FILE")}, [this] {
+    const QString folder = workplace().habits().value("shelf/folder", QDir::homePath()).toString();
+    AskForFile(this, {.title = tr("A table of curves"), .start = folder, .kinds = tr("Tables (*.csv *.xlsx)")},
+               [this](const QStringList& files) { LookIntoTable({files.front().toStdString(), std::nullopt, false}); });
+  });
+  AddDeed({"shelf.keys", tr("Keys"), QKeySequence("Ctrl+Shift+K"), tr("islebook parcel key; islebook parcel trust KEY")}, [this] { OpenKeys(); });
   QAction* undo =
       AddDeed({"shelf.undo", tr("Undo"), QKeySequence("Ctrl+Z"), tr("the opposite command: shelf revert, restore, tag --off, wheel")}, [this] {
         if (!undo_.canUndo())
@@ -301,16 +311,24 @@ void ShelfRoom::Pack(const QString& file) {
 
 QStringList ShelfRoom::TakeFiles(const QStringList& files) {
   QStringList left, documents;
-  QString parcel;
+  QString later;
+  QString parcel, table;
   for (const QString& file : files) {
-    if (file.endsWith(QStringLiteral(".zip"), Qt::CaseInsensitive) && parcel.isEmpty())
-      parcel = file;
+    if (file.endsWith(QStringLiteral(".zip"), Qt::CaseInsensitive))
+      (parcel.isEmpty() ? parcel : later) = file;
+    else if (file.endsWith(QStringLiteral(".csv"), Qt::CaseInsensitive) || file.endsWith(QStringLiteral(".xlsx"), Qt::CaseInsensitive))
+      (table.isEmpty() ? table : later) = file;
     else if (file.endsWith(QStringLiteral(".map.json"), Qt::CaseInsensitive))
       documents << file;
     else
       left << file;
   }
+  // They are looked into one at a time.
+  if (!table.isEmpty() && !parcel.isEmpty()) later = std::exchange(table, {});
   if (!parcel.isEmpty()) LookInto(parcel);
+  if (!table.isEmpty()) LookIntoTable({table.toStdString(), std::nullopt, false});
+  if (!later.isEmpty())
+    workplace().Complain(tr("Parcels and tables are looked into one at a time; drop %1 again afterwards.").arg(QFileInfo(later).fileName()));
   for (const QString& file : documents) {
     clerk_.Do(this, {}, [this, file, author = workplace().author().toStdString()](ClerkDesk& desk) -> ShelfClerk::Outcome {
       const Result<Shelf*> shelf = desk.OpenShelf();
@@ -326,7 +344,7 @@ QStringList ShelfRoom::TakeFiles(const QStringList& files) {
       };
     });
   }
-  if (!parcel.isEmpty() || !documents.isEmpty()) emit ShowMe();
+  if (!parcel.isEmpty() || !table.isEmpty() || !documents.isEmpty()) emit ShowMe();
   return left;
 }
 
@@ -387,7 +405,7 @@ void ShelfRoom::CopyCurves() {
     return;
   }
   auto* table = new QMimeData;
-  PutCurves(*table, shown->maps.front());
+  PutCurveTable(*table, shown->maps.front().printed, shown->maps.front().name, shown->maps.front().revision);
   QGuiApplication::clipboard()->setMimeData(table);
   workplace().Say(tr("The curves of %1 are on the clipboard as a table: paste them into a spreadsheet.").arg(Text(shown->maps.front().name)));
 }

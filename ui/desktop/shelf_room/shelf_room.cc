@@ -15,6 +15,7 @@
 #include <QVBoxLayout>
 
 #include "ui/chart/chart_words.h"
+#include "ui/desktop/frame/carried.h"
 #include "ui/desktop/frame/facts_column.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/desktop/shelf_room/map_deeds.h"
@@ -46,11 +47,12 @@ ShelfRoom::ShelfRoom(Workplace& workplace, QWidget* parent)
   connect(list_, &ShelfList::ChosenChanged, this, &ShelfRoom::ShowChosen);
   connect(chart_, &MapChart::Read, this, &ShelfRoom::ShowReading);
   connect(chart_, &MapChart::Left, this, [this] { reading_->setText(tr("Point at the chart, or move a cursor over it with the arrow keys.")); });
-  connect(chart_, &MapChart::Dragged, this, [this](QMimeData* carried) {
-    const ShownChart* shown = chart_->shown();
+  connect(chart_, &MapChart::DragBegun, this, [this](const QPixmap& look) {
+    const std::shared_ptr<const ShownChart> shown = chart_->shared();
     if (shown == nullptr || shown->maps.empty()) return;
-    if (shown->maps.size() == 1) PutCurves(*carried, shown->maps.front());
-    carried->setImageData(ChartPicture(*shown, false));
+    auto* carried = new Carried([shown] { return ChartPicture(*shown, false); });
+    if (const ShownMap& map = shown->maps.front(); shown->maps.size() == 1) PutCurveTable(*carried, map.printed, map.name, map.revision);
+    CarryOut(chart_, carried, look);
   });
   list_->rows().SetMover([this](const QStringList& names) -> QMimeData* {
     return new MapsOnTheMove(this->workplace().shelf_file(), this->workplace().work_folder() / "parcels", names);
@@ -203,6 +205,7 @@ void ShelfRoom::MakeDrawer() {
     LookInto(file);
   });
   connect(merge_, &MergePage::MergeDecided, this, &ShelfRoom::Merge);
+  MakeExchange();
 }
 
 // The keys work from the first moment on.

@@ -10,6 +10,7 @@
 #include "ui/desktop/frame/flow_layout.h"
 #include "ui/desktop/frame/room.h"
 #include "ui/desktop/shelf_room/drawer.h"
+#include "ui/desktop/shelf_room/exchange_pages.h"
 #include "ui/desktop/shelf_room/history_panel.h"
 #include "ui/desktop/shelf_room/map_chart.h"
 #include "ui/desktop/shelf_room/map_facts_panel.h"
@@ -35,7 +36,7 @@ class ShelfRoom : public Room {
 
   QString Words() const override { return tr("Shelf"); }
   QString Icon() const override { return QStringLiteral("shelf"); }
-  // Parcels are looked into, map documents go on the shelf.
+  // Parcels and tables are looked into, map documents go on the shelf.
   QStringList TakeFiles(const QStringList& files) override;
   void Enter() override;
 
@@ -92,6 +93,13 @@ class ShelfRoom : public Room {
   void Pack(const QString& file);
   void LookInto(const QString& file);
   void Unpack(const QString& file);
+
+  // room_exchange.cc: tables and keys.
+  void MakeExchange();
+  void LookIntoTable(const ImportOrder& order);
+  void KeepTable();
+  void OpenKeys();
+
   void CopyPicture();
   void CopyCurves();
   void PutOnTheShelf();
@@ -106,6 +114,8 @@ class ShelfRoom : public Room {
   WritePage *export_, *pack_;
   ParcelPage* parcel_;
   MergePage* merge_;
+  ImportPage* import_ = nullptr;
+  KeysPage* keys_ = nullptr;
   QCheckBox* pack_sheets_;
   MapFactsPanel* map_facts_;
   HistoryPanel* history_;

@@ -33,6 +33,7 @@
 #include "ui/desktop/frame/deed.h"
 #include "ui/desktop/frame/facts_column.h"
 #include "ui/desktop/frame/workplace.h"
+#include "ui/report/stage_overlay.h"
 
 namespace islebook {
 namespace {
@@ -249,6 +250,75 @@ TEST_F(BenchRoomTest, DraggingAPointReadsTheMapThere) {
   EXPECT_FALSE(map.place().has_value());
   QTest::keyClick(&map, Qt::Key_Right);
   EXPECT_TRUE(map.place().has_value()) << "the keyboard reads too";
+}
+
+TEST_F(BenchRoomTest, TurbineMapsShowTheirPointsAndAreRead) {
+  OpenSample("lake-ferry-turbine.toml");
+  const BenchResult& result = room_->outcome()->result;
+  ASSERT_EQ(room_->turbine_maps().size(), 1u);
+  MapView& map = *room_->turbine_maps().front();
+  EXPECT_TRUE(room_->maps().front()->isVisible());
+  EXPECT_FALSE(map.isVisible());
+  QTest::keyClick(&Find<VerdictTable>("verdict_table"), Qt::Key_F5);
+  EXPECT_FALSE(room_->maps().front()->isVisible());
+  ASSERT_TRUE(map.isVisible());
+  map.grab();  // laid out
+  ASSERT_EQ(map.overlay().points.size(), result.points.size());
+  // Where the balance says: expansion ratio across, what the map swallows there up.
+  for (std::size_t i = 0; i < result.points.size(); ++i) {
+    const TurbineState& state = *result.points[i].stages[0].turbine;
+    EXPECT_EQ(map.overlay().points[i].at.x, state.expansion_ratio);
+    EXPECT_EQ(map.overlay().points[i].at.y, state.reading.map_flow);
+    EXPECT_EQ(NumberOf(map.overlay(), i), static_cast<int>(i) + 1);
+  }
+  // A click on a point chooses it everywhere.
+  const ChartPoint& point = map.overlay().points[2];
+  QTest::mouseClick(&map, Qt::LeftButton, {}, map.PlaceOnScreen(point.at)->toPoint());
+  EXPECT_EQ(Find<VerdictTable>("verdict_table").ChosenPoint(), 2);
+  EXPECT_EQ(room_->maps().front()->chosen(), 2);
+  QTest::mouseMove(&map, map.PlaceOnScreen(point.at)->toPoint() + QPoint(0, 40));
+  ASSERT_TRUE(map.reading().has_value());
+  Question question;
+  question.Set(QuestionValue::kExpansionRatio, map.place()->x);
+  if (map.askable()->has_parameter()) question.Set(QuestionValue::kFlow, map.place()->y);
+  EXPECT_EQ(map.reading()->speed, map.askable()->Ask(question).speed);
+  EXPECT_TRUE(Find<QLabel>("reading").text().contains("Expansion ratio"));
+  EXPECT_FALSE(Find<QLabel>("reading").text().contains("Surge margin"));
+}
+
+TEST_F(BenchRoomTest, APointThatFailsLeavesTheOthersTheirNumbers) {
+  OpenSample("lake-ferry.toml");
+  BenchResult result = room_->outcome()->result;
+  ASSERT_EQ(result.points.size(), 3u);
+  result.points[1].failure = "it cannot be worked out.";
+  const ChartOverlay overlay = StageOverlay(result, 0);
+  ASSERT_EQ(overlay.points.size(), 2u);
+  EXPECT_EQ(NumberOf(overlay, 0), 1);
+  EXPECT_EQ(NumberOf(overlay, 1), 3);
+  MapView& map = *room_->maps().front();
+  map.SetContent(room_->outcome()->maps.compressors[0], overlay, room_->outcome()->askable[0], "the stage");
+  map.grab();
+  QTest::mouseClick(&map, Qt::LeftButton, {}, map.PlaceOnScreen(overlay.points[1].at)->toPoint());
+  EXPECT_EQ(Find<VerdictTable>("verdict_table").ChosenPoint(), 2);
+}
+
+TEST_F(BenchRoomTest, KeysAloneAddAndRemovePointsAndStages) {
+  OpenSample("lake-ferry.toml");
+  auto& table = Find<VerdictTable>("verdict_table");
+  AndWait([&] { QTest::keyClick(&table, Qt::Key_A, Qt::ControlModifier | Qt::ShiftModifier); });
+  EXPECT_EQ(room_->document().Count("point"), 4u);
+  AndWait([&] { QTest::keyClick(&table, Qt::Key_L, Qt::ControlModifier | Qt::ShiftModifier); });
+  EXPECT_EQ(room_->document().Count("stage"), 2u);
+  QTest::qWait(1);  // the form is built anew
+  AndWait([&] { QTest::keyClick(&table, Qt::Key_K, Qt::ControlModifier | Qt::ShiftModifier); });
+  EXPECT_EQ(room_->document().Count("stage"), 1u);
+  AndWait([&] { Find<QSlider>("altitude").setValue(30); });
+  AndWait([&] { QTest::keyClick(&table, Qt::Key_F, Qt::ControlModifier | Qt::ShiftModifier); });
+  EXPECT_EQ(room_->outcome()->result.points.size(), 12u) << "each at three altitudes";
+  QTest::keyClick(&table, Qt::Key_F3);
+  EXPECT_TRUE(room_->maps().front()->hasFocus());
+  QTest::keyClick(room_->maps().front(), Qt::Key_F2);
+  EXPECT_TRUE(Find<QSlider>("altitude").hasFocus());
 }
 
 TEST_F(BenchRoomTest, ReportIsAPdfWithPages) {

@@ -4,8 +4,10 @@
 
 #include <QAction>
 #include <QApplication>
+#include <QClipboard>
 #include <QLabel>
 #include <QLineEdit>
+#include <QMimeData>
 #include <QPushButton>
 #include <QSignalSpy>
 
@@ -187,6 +189,50 @@ TEST_F(LightTableTest, CurvesAreDeletedTracedAndJoined) {
     ClickSheet(drawn.line[3 * drawn.line.size() / 4]);
   }));
   EXPECT_EQ(room_->work().map().curves.size(), curves);
+}
+
+TEST_F(LightTableTest, AChosenCurveIsTracedAnewInItsPlace) {
+  OpenRoom();
+  ASSERT_TRUE(OpenSample());
+  const DrawnTruth drawn = TruthOf(kSample, "speed_line")[2];
+  const auto at = [&](double part) { return drawn.line[static_cast<qsizetype>(part * static_cast<double>(drawn.line.size() - 1))]; };
+  const std::size_t curves = room_->work().map().curves.size();
+  ClickSheet(at(0.5));
+  ASSERT_TRUE(room_->work().chosen().has_value());
+  const Curve old = room_->work().map().curves[*room_->work().chosen()];
+  Key(Qt::Key_T, Qt::ShiftModifier);
+  EXPECT_TRUE(Find<QAction>("light_table.trace_anew")->isChecked());
+  EXPECT_FALSE(Find<QAction>("light_table.trace")->isChecked());
+  ASSERT_TRUE(Corrected([&] {
+    for (const double part : {0.05, 0.5, 0.95}) ClickSheet(at(part) + QPointF(0.5, 1.0));
+    QTest::mouseDClick(&room_->view(), Qt::LeftButton, {}, QPoint(3, 3));
+  }));
+  EXPECT_FALSE(Find<QAction>("light_table.trace_anew")->isChecked());
+  EXPECT_EQ(room_->work().map().curves.size(), curves) << "the old one went";
+  ASSERT_TRUE(room_->work().chosen().has_value());
+  EXPECT_EQ(room_->work().map().curves[*room_->work().chosen()].value, old.value);
+  EXPECT_EQ(room_->work().map().curves[*room_->work().chosen()].role, old.role);
+  const auto* step = std::get_if<TraceCurve>(&room_->work().recipe().corrections.back().step);
+  ASSERT_NE(step, nullptr);
+  EXPECT_TRUE(step->instead_of.has_value());
+  ASSERT_TRUE(Corrected([this] { Key(Qt::Key_Z, Qt::ControlModifier); }));
+  ClickSheet(at(0.5));
+  EXPECT_EQ(room_->work().map().curves[*room_->work().chosen()], old);
+}
+
+TEST_F(LightTableTest, TheMapIsCopiedAsATableAndAPicture) {
+  OpenRoom();
+  ASSERT_TRUE(OpenSample());
+  Key(Qt::Key_C, Qt::ControlModifier);
+  const QMimeData* copied = QApplication::clipboard()->mimeData();
+  ASSERT_NE(copied, nullptr);
+  EXPECT_TRUE(copied->hasHtml());
+  EXPECT_TRUE(copied->text().contains(QLatin1Char('\t')));
+  qsizetype points = 0;
+  for (const Curve& curve : room_->work().map().curves) points += static_cast<qsizetype>(curve.points.size());
+  EXPECT_GT(copied->text().count(QLatin1Char('\n')), points) << "a line a point, and the head";
+  ASSERT_TRUE(copied->hasImage());
+  EXPECT_GT(qvariant_cast<QImage>(copied->imageData()).width(), 1000);
 }
 
 TEST_F(LightTableTest, AxesReferenceAndCornersAreCorrected) {
