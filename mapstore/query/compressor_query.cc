@@ -10,9 +10,6 @@
 namespace islebook {
 namespace {
 
-constexpr double kEfficiencyTooUnsure = 0.03;  // a wider standard uncertainty is no answer
-constexpr double kFarBelowOutermost = 0.15;    // efficiency this far below the outermost island is not justified
-
 bool Positive(double value) { return std::isfinite(value) && value > 0.0; }
 
 // A margin and how it changes with the surge line's flow and pressure ratio, at the place where the definition looks.

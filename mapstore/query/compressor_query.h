@@ -43,6 +43,9 @@ enum AnswerDoubt : std::uint32_t {
   kRegionUnknown = 1u << 15,          // no surge line, and the speed lines next to the point are flagged; set where an AskableMap answers
 };
 
+// Where no efficiency is given: a wider standard uncertainty is no answer, and so far below the outermost island no value is justified.
+inline constexpr double kEfficiencyTooUnsure = 0.03, kFarBelowOutermost = 0.15;
+
 struct CompressorAnswer {
   std::optional<double> flow;
   std::optional<double> pressure_ratio;

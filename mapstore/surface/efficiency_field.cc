@@ -7,6 +7,7 @@
 
 #include "mapstore/surface/banded_spd.h"
 #include "mapstore/surface/bspline_sheet.h"
+#include "mapstore/surface/island_judge.h"
 #include "mapstore/surface/spline.h"
 
 namespace islebook {
@@ -23,8 +24,8 @@ constexpr double kAlike = 8.0;        // neighboring points of a traced curve er
 constexpr double kSigmaShare = 0.75;  // a random field is rougher than an efficiency: the share of its uncertainty that truth shows
 // The same where no island bounds the value: the parabola that the islands began goes on better than chance has it.
 constexpr double kSigmaShareBeyond = 0.53;
-// Least uncertainty of a value beside the only island there is: nothing says how fast efficiency falls from it, or rises inside.
-constexpr double kAlone = 0.01;
+// Uncertainty of a value beside the only level there is: nothing says how fast efficiency falls from it, or rises inside.
+constexpr double kAlone = 0.01, kUsualSlope = 0.3;
 constexpr double kDoubtfulSigma = 1e-3;   // of a flagged island's level
 constexpr double kUsualSpotSigma = 2e-3;  // of a printed efficiency that states none
 constexpr double kFadeOutside = 0.15;     // beyond the outermost lines the change of efficiency fades over this part of the lines' range
@@ -121,6 +122,7 @@ EfficiencyField::EfficiencyField(const std::vector<Island>& islands, const std::
     used[worst] = 0;
     notes_.push_back(fmt::format("The {:g} % island does not agree with the others and is left out.", std::round(even[worst].level * 1e4) / 100.0));
   }
+  const std::vector<double> right = JudgeLevels(even, used, roughness);
   DropStrays(even, used, roughness);
   for (std::size_t i = 0; i < even.size(); ++i)
     if (used[i]) levels_.push_back(even[i].level);
@@ -130,23 +132,49 @@ EfficiencyField::EfficiencyField(const std::vector<Island>& islands, const std::
   peak_start_ = levels_[0] + 1.2 * step;
   peak_room_ = 0.8 * step;
   roughness = std::clamp(Fit(even, used, 1e-4, roughness, with_sigma), 0.3, 20.0);
+  if (with_sigma && std::any_of(even.begin(), even.end(), [](const Island& island) { return island.doubtful; })) {
+    // The value follows what is likeliest, a level as it is read; its uncertainty knows that the level may be wrong.
+    const std::vector<double> likeliest = coefficients_;
+    for (std::size_t i = 0; i < even.size(); ++i)
+      if (even[i].doubtful) even[i].level_sigma = kWrongBy * std::sqrt(1.0 - right[i]);
+    Fit(even, used, 1e-4, roughness, true);
+    coefficients_ = likeliest;
+  }
   MarkExtrapolated(even, used);
   if (levels_.size() == 1) {
     extrapolated_.assign(extrapolated_.size(), 1);
     notes_.push_back(
         fmt::format("Only islands of {:g} % can be used: away from them the efficiency is extrapolated.", std::round(levels_.front() * 1e4) / 100.0));
   }
-  if (with_sigma) LevelSigma();
+  if (with_sigma || levels_.size() == 1) LevelSigma(even, used);
+}
+
+// A level that the other islands speak against is left out. Returns how likely each of the rest is right.
+std::vector<double> EfficiencyField::JudgeLevels(const std::vector<Island>& islands, std::vector<char>& used, double roughness) {
+  while (true) {
+    const std::vector<double> right = JudgeIslands(islands, used, roughness);
+    const auto worst = static_cast<std::size_t>(std::min_element(right.begin(), right.end()) - right.begin());
+    if (right[worst] >= 0.5) return right;
+    used[worst] = 0;
+    notes_.push_back(
+        fmt::format("The {:g} % island does not agree with the others and is left out.", std::round(islands[worst].level * 1e4) / 100.0));
+  }
 }
 
 // What the fit's own uncertainty does not know.
-void EfficiencyField::LevelSigma() {
+void EfficiencyField::LevelSigma(const std::vector<Island>& islands, const std::vector<char>& used) {
+  sigma_.resize(kSigmaGrid * kSigmaGrid, 0.0F);
   for (int j = 0; j < kSigmaGrid; ++j) {
     for (int i = 0; i < kSigmaGrid; ++i) {
       const double x = static_cast<double>(i) / (kSigmaGrid - 1), y = static_cast<double>(j) / (kSigmaGrid - 1);
       float& sigma = sigma_[j * kSigmaGrid + i];
       if (ExtrapolatedAt(x, y)) sigma *= static_cast<float>(kSigmaShareBeyond / kSigmaShare);
-      if (levels_.size() == 1) sigma = static_cast<float>(std::hypot(sigma, std::abs(Raw(x, y).value - levels_.front()) + kAlone));
+      if (levels_.size() > 1) continue;
+      double nearest = 2.0;
+      for (std::size_t k = 0; k < islands.size(); ++k)
+        if (used[k])
+          for (const IslandPoint& point : islands[k].points) nearest = std::min(nearest, std::hypot(point.x - x, point.y - y));
+      sigma = static_cast<float>(std::hypot(sigma, kAlone + kUsualSlope * nearest));
     }
   }
 }
@@ -195,9 +223,10 @@ EfficiencyField EfficiencyField::FromPoints(EfficiencyPoints& points, const std:
 }
 
 // A stretch of an island that runs where the others cannot have it (two islands traced as one) is left out; the rest of the island stays.
-void EfficiencyField::DropStrays(std::vector<Island>& islands, const std::vector<char>& used, double roughness) {
+void EfficiencyField::DropStrays(std::vector<Island>& islands, std::vector<char>& used, double roughness) {
   constexpr double kUsual = 3e-3;  // a loose sheet passes this near
   constexpr double kStray = 7e-3;
+  constexpr double kMostGone = 1.0 / 3.0;  // of a flagged island: then its value is not to be believed either
   bool any = false;
   for (int round = 0; round < 5; ++round) {
     double farthest = 0.0;
@@ -221,6 +250,11 @@ void EfficiencyField::DropStrays(std::vector<Island>& islands, const std::vector
       std::erase_if(islands[i].points, [&](const IslandPoint& point) { return std::abs(Raw(point.x, point.y).value - islands[i].level) > kStray; });
     for (IslandPoint& point : islands[i].points) point.trust = 1.0;
     const std::size_t gone = before - islands[i].points.size();
+    if (islands[i].doubtful && static_cast<double>(gone) > kMostGone * static_cast<double>(before)) {
+      used[i] = 0;
+      notes_.push_back(fmt::format("The {:g} % island does not agree with the others and is left out.", std::round(islands[i].level * 1e4) / 100.0));
+      continue;
+    }
     if (gone > before / 33)
       notes_.push_back(fmt::format("{:.0f} % of the {:g} % island disagrees with its neighbors and is left out.",
                                    100.0 * static_cast<double>(gone) / static_cast<double>(before), std::round(islands[i].level * 1e4) / 100.0));
@@ -235,6 +269,8 @@ double EfficiencyField::Fit(const std::vector<Island>& islands, const std::vecto
     if (!used[i]) continue;
     for (const IslandPoint& point : islands[i].points) {
       double variance = base_sigma * base_sigma + (islands[i].doubtful ? kDoubtfulSigma * kDoubtfulSigma : 0.0);
+      // A wrong level is wrong at all of its points.
+      variance += islands[i].level_sigma * islands[i].level_sigma * static_cast<double>(islands[i].points.size());
       if (have_sheet) {
         const Jet jet = Raw(point.x, point.y);
         variance += kAlike * (std::pow(jet.by_x * point.sigma_x, 2) + std::pow(jet.by_y * point.sigma_y, 2));

@@ -24,6 +24,7 @@ struct Island {
   bool closed = false;
   bool doubtful = false;            // flagged for review: believed less where it disagrees
   double confidence = 1.0;          // 0..1, of the curve
+  double level_sigma = 0.0;         // of the level as a whole
   std::vector<IslandPoint> points;  // along the curve
 };
 
@@ -53,8 +54,9 @@ class EfficiencyField {
  private:
   Jet Raw(double x, double y) const;
   double Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma);
-  void DropStrays(std::vector<Island>& islands, const std::vector<char>& used, double roughness);
-  void LevelSigma();
+  void DropStrays(std::vector<Island>& islands, std::vector<char>& used, double roughness);
+  std::vector<double> JudgeLevels(const std::vector<Island>& islands, std::vector<char>& used, double roughness);
+  void LevelSigma(const std::vector<Island>& islands, const std::vector<char>& used);
   void MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used);
 
   std::vector<EfficiencySpot> spots_;  // while fitting

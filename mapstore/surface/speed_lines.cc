@@ -159,6 +159,23 @@ void DropMislabeled(PreparedMap& prepared) {
     if (worst == lines.size()) break;
     leave_out(worst, "gives a pressure ratio that its speed cannot");
   }
+  // A flagged line off the straight course that this share takes over speed on the lines that are not flagged: a label one step off is.
+  constexpr double kOffCourse = 0.06, kStraight = 0.015;
+  constexpr int kFewestSure = 4;
+  double sum = 0.0, speeds = 0.0, shares = 0.0, squares = 0.0, products = 0.0;
+  for (const SpeedLine& line : lines) {
+    if (line.flagged) continue;
+    const double share = root(line) / line.speed;
+    sum += 1.0, speeds += line.speed, shares += share, squares += line.speed * line.speed, products += line.speed * share;
+  }
+  const double spread = sum * squares - speeds * speeds;
+  if (sum >= kFewestSure && spread > 0.0) {
+    const double slope = (sum * products - speeds * shares) / spread, start = (shares - slope * speeds) / sum;
+    const auto off = [&](const SpeedLine& line) { return std::abs(root(line) / line.speed / (start + slope * line.speed) - 1.0); };
+    const bool straight = std::all_of(lines.begin(), lines.end(), [&](const SpeedLine& line) { return line.flagged || off(line) < kStraight; });
+    for (std::size_t i = lines.size(); straight && i-- > 0;)
+      if (lines[i].flagged && off(lines[i]) > kOffCourse) leave_out(i, "gives a pressure ratio that its speed cannot");
+  }
   while (lines.size() > 2) {
     // Pairs whose labels say the opposite of both their heads and their flows.
     const std::size_t count = lines.size();

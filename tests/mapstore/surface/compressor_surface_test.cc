@@ -3,9 +3,11 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <thread>
+#include <utility>
 
 #include "tests/mapstore/surface/invented_maps.h"
 
@@ -307,6 +309,74 @@ TEST(CompressorSurface, AnIslandThatDisagreesIsLeftOutAndSaid) {
   EXPECT_LT(worst, 0.01);
 }
 
+double EfficiencyRms(const CompressorSurface& surface, const std::vector<ExactSample>& samples) {
+  double squares = 0.0;
+  for (const ExactSample& sample : samples) {
+    const std::optional<MapPlace> place = surface.Locate(sample.flow, sample.pressure_ratio);
+    squares += std::pow(surface.EfficiencyAt(place.value()).value - sample.efficiency, 2);
+  }
+  return std::sqrt(squares / static_cast<double>(samples.size()));
+}
+
+// A flagged island whose value was read wrong is told by the others; one that was read right counts, and its flag widens the uncertainty.
+TEST(CompressorSurface, FlaggedIslandsAreBelievedWhereTheOthersBearThemOut) {
+  int wrong = 0, told = 0;
+  for (std::uint64_t seed = 400; seed < 430; ++seed) {
+    const InventedCompressor invented = InventCompressor(seed);
+    const CompressorSurface exact = BuildFrom(invented.map);
+    for (const double by : {-0.08, 0.05, 0.0}) {
+      PerformanceMap map = invented.map;
+      std::vector<Curve*> islands;
+      for (Curve& curve : map.curves)
+        if (curve.role == CurveRole::kEfficiencyIsland) islands.push_back(&curve);
+      if (islands.size() < 5) continue;
+      Curve& flagged = *islands[islands.size() / 2];
+      flagged.needs_review = true;
+      flagged.confidence = 0.4;
+      flagged.value = *flagged.value + by * (flagged.unit == "%" ? 100.0 : 1.0);
+      const CompressorSurface surface = BuildFrom(map);
+      const bool left_out = std::any_of(surface.Notes().begin(), surface.Notes().end(),
+                                        [](const std::string& note) { return note.find("does not agree") != std::string::npos; });
+      if (by == 0.0) {
+        EXPECT_FALSE(left_out) << seed;
+        EXPECT_LT(EfficiencyRms(surface, invented.samples), EfficiencyRms(exact, invented.samples) + 3e-4) << seed;
+        const MapPlace place{0.5 * (surface.MinSpeed() + surface.MaxSpeed()), 0.5};
+        EXPECT_GE(surface.EfficiencySigmaAt(place), exact.EfficiencySigmaAt(place)) << seed;
+      } else {
+        ++wrong;
+        told += left_out ? 1 : 0;
+        if (!left_out) continue;
+        EXPECT_LT(EfficiencyRms(surface, invented.samples), 0.004) << seed << " " << by;
+      }
+    }
+  }
+  EXPECT_GT(wrong, 30);
+  EXPECT_GE(told, wrong * 95 / 100);
+}
+
+// One level alone: nothing says how fast efficiency falls from it, so away from it the uncertainty grows until it is no answer.
+TEST(CompressorSurface, OneLevelAloneIsUnsureAwayFromIt) {
+  PerformanceMap map = InventCompressor(7).map;
+  std::vector<Curve> kept;
+  bool have = false;
+  for (const Curve& curve : map.curves) {
+    if (curve.role == CurveRole::kEfficiencyIsland && std::exchange(have, true)) continue;
+    kept.push_back(curve);
+  }
+  const Curve island = *std::find_if(kept.begin(), kept.end(), [](const Curve& curve) { return curve.role == CurveRole::kEfficiencyIsland; });
+  map.curves = kept;
+  const CompressorSurface surface = BuildFrom(map);
+  const Point2 on = island.points[island.points.size() / 3];
+  const std::optional<MapPlace> there = surface.Locate(on.x, on.y);
+  ASSERT_TRUE(there.has_value());
+  EXPECT_LT(surface.EfficiencySigmaAt(*there), 0.025);
+  double farthest = 0.0;
+  for (int i = 0; i <= 10; ++i)
+    for (int j = 0; j <= 10; ++j)
+      farthest = std::max(farthest, surface.EfficiencySigmaAt({surface.MinSpeed() + 0.1 * i * (surface.MaxSpeed() - surface.MinSpeed()), 0.1 * j}));
+  EXPECT_GT(farthest, 0.05);
+}
+
 TEST(CompressorSurface, MislabeledLinesAreLeftOutAndSaid) {
   // Two labels exchanged: nobody can tell which is right, so both lines go; the others still know the speeds between them.
   InventedCompressor invented = InventCompressor(514, {.lines = 6});
@@ -325,6 +395,34 @@ TEST(CompressorSurface, MislabeledLinesAreLeftOutAndSaid) {
   EXPECT_THAT(lost.Notes(), Contains(HasSubstr("that its speed cannot")));
   for (const ExactSample& sample : invented.samples)
     EXPECT_NEAR(sample.speed, lost.Locate(sample.flow, sample.pressure_ratio)->speed, 0.01 * sample.speed);
+}
+
+// A flagged line that carries its neighbor's label is told by the course of the lines that are sure; a flagged line with its own label stays.
+TEST(CompressorSurface, AFlaggedLabelOneStepOffIsLeftOut) {
+  int tried = 0, told = 0;
+  for (std::uint64_t seed = 520; seed < 540; ++seed) {
+    for (const bool wrong : {true, false}) {
+      InventedCompressor invented = InventCompressor(seed, {.lines = 8});
+      std::vector<Curve*> lines;
+      for (Curve& curve : invented.map.curves)
+        if (curve.role == CurveRole::kSpeedLine) lines.push_back(&curve);
+      const double step = *lines[1]->value - *lines[0]->value;
+      for (const int i : {0, 1}) {
+        lines[static_cast<std::size_t>(i)]->needs_review = true;
+        if (wrong) *lines[static_cast<std::size_t>(i)]->value -= step;
+      }
+      const CompressorSurface surface = BuildFrom(invented.map);
+      if (!wrong) {
+        EXPECT_EQ(8u, surface.LineSpeeds().size()) << seed;
+        continue;
+      }
+      if (step < 0.08 * *lines[1]->value) continue;  // too small a step to be told
+      ++tried;
+      told += surface.LineSpeeds().size() == 6u ? 1 : 0;
+    }
+  }
+  EXPECT_GT(tried, 10);
+  EXPECT_GE(told, tried * 9 / 10);
 }
 
 TEST(CompressorSurface, LinesThatCrossAreSaidAndGiveSeveralAnswers) {

@@ -52,7 +52,7 @@ void Field(const FieldMisses& misses) {
   Say("speed", misses.speed, 100.0, "%");
   Say("efficiency between islands", misses.inside, 100.0, "points");
   Say("efficiency beyond the outermost", misses.beyond, 100.0, "points");
-  fmt::print("  unanswered: {}\n", misses.unanswered);
+  fmt::print("  unanswered: {}, too unsure for an efficiency: {}\n", misses.unanswered, misses.unsure);
 }
 
 void OfTheSharedData() {
@@ -127,14 +127,16 @@ void EndToEnd(const std::filesystem::path& truths, const std::filesystem::path& 
       ++fine;
     }
     fmt::print(
-        "{:<24} speed {:.3f} % (worst {:.2f}, in band {:.0f} %), efficiency {:.3f} / {:.3f} points (worst {:.2f}, in band {:.0f} %), {} unanswered\n",
+        "{:<24} speed {:.3f} % (worst {:.2f}, in band {:.0f} %), efficiency {:.3f} / {:.3f} points (worst {:.2f}, in band {:.0f} %), {} unanswered, "
+        "{} too unsure\n",
         sheet.name, 100.0 * own.speed.Rms(), 100.0 * own.speed.Worst(), 100.0 * own.speed.InBand(), 100.0 * own.inside.Rms(),
-        100.0 * own.beyond.Rms(), 100.0 * own.inside.Worst(), 100.0 * own.inside.InBand(), own.unanswered);
+        100.0 * own.beyond.Rms(), 100.0 * own.inside.Worst(), 100.0 * own.inside.InBand(), own.unanswered, own.unsure);
     for (const std::string& note : surface->Notes()) fmt::print("    {}\n", note);
     all.speed.Add(own.speed);
     all.inside.Add(own.inside);
     all.beyond.Add(own.beyond);
     all.unanswered += own.unanswered;
+    all.unsure += own.unsure;
   }
 }
 

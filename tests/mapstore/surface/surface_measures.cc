@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "mapstore/query/compressor_query.h"
 #include "mapstore/surface/speed_lines.h"
 
 namespace islebook {
@@ -270,6 +271,10 @@ void MissField(const CompressorSurface& surface, const std::vector<FieldSample>&
     misses.speed.Add(place->speed / sample.speed - 1.0, sigma.speed / sample.speed);
     if (!surface.HasEfficiency()) continue;
     const EfficiencyJet efficiency = surface.EfficiencyAt(*place);
+    if (sigma.efficiency > kEfficiencyTooUnsure || efficiency.value < surface.LowestIsland() - kFarBelowOutermost) {
+      ++misses.unsure;
+      continue;
+    }
     (efficiency.extrapolated ? misses.beyond : misses.inside).Add(efficiency.value - sample.efficiency, sigma.efficiency);
   }
 }

@@ -83,8 +83,8 @@ IslandLeftOut LeaveIslandsOut(const PerformanceMap& map);
 
 // Field samples of a sheet against the surface of its exact curves or of a digitized map.
 struct FieldMisses {
-  Tally speed, inside, beyond;  // relative; fraction, between islands; fraction, beyond the outermost
-  int unanswered = 0;
+  Tally speed, inside, beyond;     // relative; fraction, between islands; fraction, beyond the outermost
+  int unanswered = 0, unsure = 0;  // off the map; too unsure for an efficiency, as a query has it
 };
 void MissField(const CompressorSurface& surface, const std::vector<FieldSample>& samples, FieldMisses& misses);
 
