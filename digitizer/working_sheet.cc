@@ -48,19 +48,23 @@ WorkingSheet PrepareWorkingSheet(std::shared_ptr<const Sheet> sheet, int quarter
   work.quarter_turns = ((quarter_turns % 4) + 4) % 4;
   work.sheet_width = sheet->pixels.cols;
   work.sheet_height = sheet->pixels.rows;
-  const bool small = !sheet->pixels.empty() && std::max(sheet->pixels.rows, sheet->pixels.cols) <= kSmallPx;
-  if (sheet->pixels.empty() || (!small && work.quarter_turns == 0)) {
+  const cv::Mat3b pixels = sheet->scan ? sheet->scan->pixels : sheet->pixels;
+  const bool small = !pixels.empty() && std::max(pixels.rows, pixels.cols) <= kSmallPx;
+  if (pixels.empty() || (!sheet->scan && !small && work.quarter_turns == 0)) {
     work.sheet = std::move(sheet);
     return work;
   }
   auto own = std::make_shared<Sheet>(*sheet);
+  own->pixels = pixels;
+  own->scan.reset();
+  if (sheet->scan) work.scale = sheet->scan->scale;
   if (small) {
-    work.scale = kEnlarge;
+    work.scale *= kEnlarge;
     own->pixels = cv::Mat3b();
-    cv::resize(sheet->pixels, own->pixels, {}, kEnlarge, kEnlarge, cv::INTER_CUBIC);
-    own->dpi *= kEnlarge;
-    if (own->source) own->source->px_per_point *= kEnlarge;
+    cv::resize(pixels, own->pixels, {}, kEnlarge, kEnlarge, cv::INTER_CUBIC);
   }
+  own->dpi *= work.scale;
+  if (own->source) own->source->px_per_point *= work.scale;
   if (work.quarter_turns != 0) {
     static constexpr cv::RotateFlags kTurns[] = {cv::ROTATE_90_CLOCKWISE, cv::ROTATE_180, cv::ROTATE_90_COUNTERCLOCKWISE};
     cv::Mat3b turned;

@@ -1,6 +1,6 @@
 #pragma once
 // The picture that the stages work on. In a small picture lines are a pixel wide and lie a few pixels apart, closer than a ridge's blur; there it is
-// the sheet at twice its size. A sheet that lies on its side or head is turned by quarter turns, which moves pixels and changes none. What the stages
+// the sheet at twice its size. A page that is a scan is worked on at the scan's own resolution. A sheet that lies on its side or head is turned by quarter turns, which moves pixels and changes none. What the stages
 // find is brought back to the sheet's own pixels at the end.
 
 #include <memory>

@@ -19,6 +19,7 @@ struct Picture {
   int orientation = 1;  // EXIF: 1 upright ... 8
   double dpi = 0.0;     // 0: not said
   std::optional<PageSource> source;
+  std::optional<PageScan> scan;
 };
 
 using Bytes = std::span<const std::uint8_t>;

@@ -82,7 +82,7 @@ Result<Picture> DecodeAs(const std::string& format, Bytes bytes, const SheetOpti
 
 Result<void> SheetOptions::Check() const {
   if (page < 1) return Fail(ErrorCode::kInvalidArgument, "pages are counted from 1.", "page");
-  if (!(page_dpi >= 72.0 && page_dpi <= 1200.0))
+  if (page_dpi && !(*page_dpi >= 72.0 && *page_dpi <= 1200.0))
     return Fail(ErrorCode::kInvalidArgument, "the resolution of pages must lie between 72 and 1200 dpi.", "page_dpi");
   if (max_pixels < 1 || max_pixels > 1'000'000'000)
     return Fail(ErrorCode::kInvalidArgument, "the largest picture must have between 1 and 1,000,000,000 pixels.", "max_pixels");
@@ -138,6 +138,7 @@ Result<Sheet> DecodeSheet(std::span<const std::uint8_t> bytes, std::string file_
     sheet.pixels = TurnUpright(picture->pixels, picture->orientation);
     sheet.dpi = picture->dpi;
     sheet.source = std::move(picture->source);
+    sheet.scan = std::move(picture->scan);
   } catch (const std::bad_alloc&) {
     return refuse({ErrorCode::kSheetTooLarge, "there is not enough memory for the picture; save a smaller copy.", ""});
   } catch (const cv::Exception& failure) {

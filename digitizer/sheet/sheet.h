@@ -17,10 +17,16 @@ namespace islebook {
 
 struct SheetOptions {
   int page = 1;                           // of a PDF or a multi-page TIFF, from 1
-  double page_dpi = 300.0;                // at which PDF and SVG pages are drawn
+  std::optional<double> page_dpi;         // at which PDF and SVG pages are drawn; unset: 300
   std::int64_t max_pixels = 120'000'000;  // larger pictures are refused before they are decoded
   int min_side_px = 64;                   // smaller pictures cannot hold a map
   Result<void> Check() const;
+};
+
+// A page that is a scan, drawn at the scan's own resolution: it holds all that the sheet's pixels do, and no more.
+struct PageScan {
+  cv::Mat3b pixels;    // BGR
+  double scale = 1.0;  // of its pixels per pixel of the sheet
 };
 
 // What a PDF or SVG page says of itself, as the programs that draw it tell it; digitizer/drawing reads it.
@@ -40,6 +46,7 @@ struct Sheet {
   cv::Mat3b pixels;                  // BGR, upright
   double dpi = 0.0;                  // 0: not said
   std::optional<PageSource> source;  // of PDF and SVG pages
+  std::optional<PageScan> scan;      // of PDF pages that are scans, where their resolution is another than that of `pixels`
 };
 
 // Errors: kCannotRead, kNotASheet (empty, truncated, no picture), kSheetTooLarge, kSheetTooSmall. Thread safe.

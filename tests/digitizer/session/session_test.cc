@@ -7,6 +7,7 @@
 #include <QGuiApplication>
 
 #include "mapstore/map/map_document.h"
+#include "tests/digitizer/sheet/sheet_files.h"
 #include "tests/support/page_wear.h"
 #include "tests/support/sheet_painter.h"
 
@@ -39,6 +40,26 @@ std::vector<std::string> StagesDone(const DigitizeResult& result) {
 }
 
 Recipe RecipeOf(const std::string& corrections) { return ParseRecipe(R"({"recipe": 1, "corrections": [)" + corrections + "]}").value(); }
+
+// A web picture put into a PDF gives the map that the picture gives: the same values, its places in pixels of the page at 300 dpi.
+TEST(Session, AScanInAPdfIsTheSameMap) {
+  const auto picture = ReadSheet(std::string(ISLEBOOK_SOURCE_DIR) + "/sample_maps/birch-52/birch-52-web.jpg");
+  ASSERT_TRUE(picture.has_value());
+  const auto page = DecodeSheet(testing::MakeScanPdf(picture->pixels, 110.0), "web.pdf");
+  ASSERT_TRUE(page.has_value()) << page.error().message;
+  Session plain_session(std::make_shared<const Sheet>(*picture)), page_session(std::make_shared<const Sheet>(*page));
+  const auto plain = plain_session.Run(), scanned = page_session.Run();
+  ASSERT_TRUE(plain.has_value() && scanned.has_value());
+  const std::vector<Curve>&a = plain->maps.front().curves, &b = scanned->maps.front().curves;
+  ASSERT_GT(a.size(), 10U);
+  ASSERT_EQ(a.size(), b.size());
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    EXPECT_EQ(a[i].value, b[i].value);
+    ASSERT_EQ(a[i].points.size(), b[i].points.size());
+    EXPECT_NEAR(a[i].points.front().x, b[i].points.front().x, 1e-9);
+    EXPECT_NEAR((a[i].points_px.front().x + 0.5) * 300.0 / 110.0 - 0.5, b[i].points_px.front().x, 0.01);
+  }
+}
 
 TEST(Session, OnlyWhatLapsedIsDoneAgain) {
   Session session(PaintedSheet());

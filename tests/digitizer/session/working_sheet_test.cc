@@ -24,6 +24,24 @@ TEST(WorkingSheet, OnlySmallPicturesAreEnlarged) {
   EXPECT_EQ(small.scale, 2.0);
 }
 
+TEST(WorkingSheet, AScannedPageIsWorkedOnAtItsOwnResolution) {
+  auto page = std::make_shared<Sheet>(*Blank(2400, 1800));
+  page->dpi = 300.0;
+  page->scan = PageScan{cv::Mat3b(1200, 1600, cv::Vec3b(255, 255, 255)), 2.0 / 3.0};
+  const WorkingSheet work = PrepareWorkingSheet(page);
+  EXPECT_EQ(work.sheet->pixels.size(), cv::Size(1600, 1200));
+  EXPECT_DOUBLE_EQ(work.sheet->dpi, 200.0);
+  // The scan's corner is the page's corner.
+  const Point2 corner = SheetFromWorking({1599.5, 1199.5}, work);
+  EXPECT_NEAR(corner.x, 2399.5, 1e-9);
+  EXPECT_NEAR(corner.y, 1799.5, 1e-9);
+  // A small one is enlarged besides.
+  page->scan = PageScan{cv::Mat3b(600, 800, cv::Vec3b(255, 255, 255)), 1.0 / 3.0};
+  const WorkingSheet small = PrepareWorkingSheet(page);
+  EXPECT_EQ(small.sheet->pixels.cols, 1600);
+  EXPECT_DOUBLE_EQ(small.scale, 2.0 / 3.0);
+}
+
 // The center of gravity of a dot in the enlarged picture, brought back, is where the dot is on the sheet.
 TEST(WorkingSheet, PlacesComeBackWhereTheyAreOnTheSheet) {
   auto sheet = std::make_shared<Sheet>(*Blank(640, 480));

@@ -214,24 +214,58 @@ FileBytes MakePpm(const cv::Mat3b& picture) {
   return bytes;
 }
 
-FileBytes MakePdf(double width_pt, double height_pt, double x, double y, int rotate) {
-  const std::string content = fmt::format("0 0 0 rg {} {} 36 36 re f\n", x, y);
+namespace {
+
+// The objects as a PDF file; the first is the catalog.
+FileBytes WritePdf(const std::vector<std::string>& objects) {
   std::string pdf = "%PDF-1.4\n";
   std::vector<std::size_t> places;
-  auto object = [&](const std::string& body) {
+  for (const std::string& body : objects) {
     places.push_back(pdf.size());
     pdf += fmt::format("{} 0 obj\n{}\nendobj\n", places.size(), body);
-  };
-  object("<< /Type /Catalog /Pages 2 0 R >>");
-  object("<< /Type /Pages /Kids [3 0 R] /Count 1 >>");
-  object(
-      fmt::format("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Rotate {} /Contents 4 0 R /Resources << >> >>", width_pt, height_pt, rotate));
-  object(fmt::format("<< /Length {} >>\nstream\n{}endstream", content.size(), content));
+  }
   const std::size_t table = pdf.size();
   pdf += fmt::format("xref\n0 {}\n0000000000 65535 f \n", places.size() + 1);
   for (const std::size_t place : places) pdf += fmt::format("{:010} 00000 n \n", place);
   pdf += fmt::format("trailer << /Size {} /Root 1 0 R >>\nstartxref\n{}\n%%EOF\n", places.size() + 1, table);
   return FromText(pdf);
+}
+
+std::string PdfStream(const std::string& facts, const std::string& content) {
+  return fmt::format("<< {} /Length {} >>\nstream\n{}\nendstream", facts, content.size(), content);
+}
+
+}  // namespace
+
+FileBytes MakePdf(double width_pt, double height_pt, double x, double y, int rotate) {
+  return WritePdf(
+      {"<< /Type /Catalog /Pages 2 0 R >>", "<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
+       fmt::format("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Rotate {} /Contents 4 0 R /Resources << >> >>", width_pt, height_pt, rotate),
+       PdfStream("", fmt::format("0 0 0 rg {} {} 36 36 re f", x, y))});
+}
+
+FileBytes MakeScanPdf(const cv::Mat3b& scan, double dpi, int strips) {
+  const double px = 72.0 / dpi;
+  std::string names, content;
+  std::vector<std::string> pictures;
+  for (int strip = 0; strip < strips; ++strip) {
+    const int top = scan.rows * strip / strips, rows = scan.rows * (strip + 1) / strips - top;
+    std::string pixels;
+    for (int y = top; y < top + rows; ++y)
+      for (int x = 0; x < scan.cols; ++x)
+        for (int c = 2; c >= 0; --c) pixels.push_back(static_cast<char>(scan(y, x)[c]));
+    names += fmt::format("/S{} {} 0 R ", strip, 5 + strip);
+    content += fmt::format("q {} 0 0 {} 0 {} cm /S{} Do Q\n", scan.cols * px, rows * px, (scan.rows - top - rows) * px, strip);
+    pictures.push_back(PdfStream(
+        fmt::format("/Type /XObject /Subtype /Image /Width {} /Height {} /ColorSpace /DeviceRGB /BitsPerComponent 8", scan.cols, rows), pixels));
+  }
+  std::vector<std::string> objects{
+      "<< /Type /Catalog /Pages 2 0 R >>", "<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
+      fmt::format("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Contents 4 0 R /Resources << /XObject << {} >> >> >>", scan.cols * px,
+                  scan.rows * px, names),
+      PdfStream("", content)};
+  objects.insert(objects.end(), pictures.begin(), pictures.end());
+  return WritePdf(objects);
 }
 
 FileBytes FromText(const std::string& text) { return {text.begin(), text.end()}; }

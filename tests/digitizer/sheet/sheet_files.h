@@ -34,6 +34,8 @@ FileBytes MakeBmp(const cv::Mat3b& picture, bool top_down = false);
 FileBytes MakePpm(const cv::Mat3b& picture);
 // One page of width_pt x height_pt with a filled square of side 36 pt, its lower left corner at (x, y) pt.
 FileBytes MakePdf(double width_pt, double height_pt, double x, double y, int rotate = 0);
+// One page that a scan fills, at `dpi`, its pixels stored as they are; in `strips` pictures, one below the other.
+FileBytes MakeScanPdf(const cv::Mat3b& scan, double dpi, int strips = 1);
 FileBytes FromText(const std::string& text);
 
 }  // namespace islebook::testing

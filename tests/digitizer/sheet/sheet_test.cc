@@ -219,6 +219,25 @@ TEST(Sheet, PdfPagesHaveNoColumnTooMany) {
   EXPECT_EQ(sheet->pixels.size(), cv::Size(3333, 2500));
 }
 
+// A scan in a PDF keeps its own pixels, in one picture or in strips, whatever the page's resolution.
+TEST(Sheet, ScannedPdfPagesKeepTheirOwnPixels) {
+  const cv::Mat3b picture = CornersPicture(431, 290);
+  for (const int strips : {1, 3}) {
+    const auto sheet = DecodeSheet(testing::MakeScanPdf(picture, 110.0, strips), "scan.pdf");
+    ASSERT_TRUE(sheet.has_value()) << sheet.error().message;
+    EXPECT_EQ(sheet->pixels.size(), cv::Size(1175, 791));  // 431 and 290 of 110 to the inch, at 300
+    ASSERT_TRUE(sheet->scan.has_value());
+    EXPECT_NEAR(sheet->scan->scale, 110.0 / 300.0, 1e-5);
+    ASSERT_EQ(sheet->scan->pixels.size(), picture.size());
+    EXPECT_EQ(cv::norm(sheet->scan->pixels, picture, cv::NORM_INF), 0.0);
+    EXPECT_EQ(sheet->pixels(10, 10), picture(3, 3));
+    EXPECT_EQ(sheet->pixels(780, 1160), picture(286, 425));
+  }
+  EXPECT_FALSE(DecodeSheet(testing::MakeScanPdf(picture, 110.0), "scan.pdf", {.page_dpi = 200.0})->scan.has_value());  // as asked
+  EXPECT_FALSE(DecodeSheet(testing::MakeScanPdf(picture, 300.0), "scan.pdf")->scan.has_value());                       // nothing to keep
+  EXPECT_FALSE(DecodeSheet(testing::MakeScanPdf(picture, 600.0), "scan.pdf")->scan.has_value());  // two by two of its pixels make one
+}
+
 TEST(Sheet, PagesBringTheirLinesAndWords) {
   const auto pdf = DecodeSheet(testing::MakePdf(200, 100, 10, 10), "page.pdf");
   ASSERT_TRUE(pdf.has_value());
