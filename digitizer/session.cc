@@ -258,6 +258,7 @@ Result<std::vector<MapPart>> Session::Judge() {
     for (std::size_t i = 0; i < applied.size(); ++i) applied[i] = applied[i] || corrected.applied[i];
     for (const FailedCorrection& failed : corrected.failed)
       part.judged.report.doubts.push_back(LostCorrection(failed.index, recipe_.corrections[failed.index], failed.reason));
+    DoubtTheWhole(part.judged);
   }
   for (std::size_t i = 0; i < applied.size(); ++i)
     if (!applied[i])

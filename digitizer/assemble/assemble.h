@@ -53,6 +53,9 @@ struct SheetSeen {
 Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvidence>& panels, const JudgeOptions& options = {},
                               const SheetSeen* sheet = nullptr);
 
+// Adds what only the whole set of curves tells: one that may be missing, a kind of which there are none. Last, so that what a person corrected is not doubted.
+void DoubtTheWhole(JudgedMap& judged);
+
 // Pixels to axis values with sigma; the document's doubts.
 Result<PerformanceMap> CalibrateMap(const JudgedMap& judged, const AxesFound& axes);
 

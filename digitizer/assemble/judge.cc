@@ -313,19 +313,22 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
     for (JudgedCurve& c : p.curves) judged.curves.push_back(std::move(c));
     for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));
   }
-  if (const std::string doubtful = CurvesOfDoubtfulShape(judged.curves); !doubtful.empty())
-    judged.report.doubts.push_back("a curve may be missing or in pieces: the shape of " + doubtful + " is in doubt");
-  const auto count = [&](CurveRole role) {
-    return std::count_if(judged.curves.begin(), judged.curves.end(), [&](const JudgedCurve& c) { return c.role == role; });
-  };
-  if (judged.kind == MapKind::kCompressor) {
-    if (count(CurveRole::kSpeedLine) < 2) judged.report.doubts.push_back("fewer than two speed lines were found");
-    if (count(CurveRole::kSurgeLine) == 0) judged.report.doubts.push_back("no surge line was found");
-  } else if (count(CurveRole::kFlowLine) == 0) {
-    judged.report.doubts.push_back("no flow line was found");
-  }
   judged.report.notes.push_back(std::to_string(judged.curves.size()) + " curves judged");
   return judged;
+}
+
+void DoubtTheWhole(JudgedMap& judged) {
+  if (!judged.kind) return;
+  std::vector<std::string>& doubts = judged.report.doubts;
+  if (const std::string doubtful = CurvesOfDoubtfulShape(judged.curves); !doubtful.empty())
+    doubts.push_back("a curve may be missing or in pieces: the shape of " + doubtful + " is in doubt");
+  const auto count = [&](CurveRole role) { return std::ranges::count(judged.curves, role, &JudgedCurve::role); };
+  if (judged.kind == MapKind::kCompressor) {
+    if (count(CurveRole::kSpeedLine) < 2) doubts.push_back("fewer than two speed lines were found");
+    if (count(CurveRole::kSurgeLine) == 0) doubts.push_back("no surge line was found");
+  } else if (count(CurveRole::kFlowLine) == 0) {
+    doubts.push_back("no flow line was found");
+  }
 }
 
 }  // namespace islebook

@@ -227,7 +227,7 @@ std::string SummaryOf(const PerformanceMap& map) {
     counts += counts.empty() ? "" : ", ";
     counts += count == 1 ? "1 " + RoleWords(role) : fmt::format("{} {}s", count, RoleWords(role));
   }
-  return summary + ": " + (counts.empty() ? "no curves" : counts);
+  return summary + ": " + (counts.empty() ? "no curves" : counts) + (LacksReference(map) ? "; it states no reference conditions" : "");
 }
 
 cv::Mat3b DrawProof(const Sheet& sheet, const PerformanceMap& map) {

@@ -12,6 +12,8 @@ namespace {
 constexpr double kSideReach = 0.012;   // a drawn side is looked for within this part of the side's length
 constexpr double kSideCovered = 0.35;  // a side is followed if at least this part of it is drawn
 
+constexpr double kEndsApart = 0.03;  // of the axis: ends set by hand that differ more from clearly printed numbers are a slip of one of them
+
 double Distance(ImagePoint a, ImagePoint b) { return std::hypot(a.x - b.x, a.y - b.y); }
 
 ImagePoint ToImage(Point2 p) { return {p.x, p.y}; }
@@ -137,6 +139,12 @@ std::string ApplyAxis(const SetAxis& step, AxesFound& axes) {
   const AxisScale scale = step.scale.value_or(fit.axis.scale);
   const double min = step.min.value_or(fit.axis.min), max = step.max.value_or(fit.axis.max);
   if (scale == AxisScale::kLog && !(min > 0.0 && max > 0.0)) return "a log axis needs ends above 0";
+  std::string contradicted;
+  if (step.min && slot && slot->doubts.empty() && !step.scale && (!step.unit || *step.unit == slot->axis.unit) &&
+      std::max(std::abs(min - slot->axis.min), std::abs(max - slot->axis.max)) > kEndsApart * std::abs(slot->axis.max - slot->axis.min))
+    contradicted =
+        fmt::format("its ends were set by hand to {} and {}, but by the numbers printed along it they are {:.4g} and {:.4g}; one of the two is wrong",
+                    min, max, slot->axis.min, slot->axis.max);
   if (step.min || scale != fit.axis.scale) {
     const double first = scale == AxisScale::kLog ? std::log10(min) : min, last = scale == AxisScale::kLog ? std::log10(max) : max;
     fit.offset = first;
@@ -150,6 +158,7 @@ std::string ApplyAxis(const SetAxis& step, AxesFound& axes) {
     fit.axis.max = max;
     fit.axis.scale = scale;
     fit.doubts.clear();
+    if (!contradicted.empty()) fit.doubts.push_back(contradicted);
   }
   fit.confidence = fit.doubts.empty() ? 1.0 : fit.confidence;
   slot = fit;

@@ -1,6 +1,9 @@
 #include "mapstore/map/curve_words.h"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <optional>
 
 #include <fmt/format.h>
 
@@ -54,6 +57,14 @@ const char* QuantityInWords(Quantity quantity) {
     case Quantity::kVelocityRatio: return "velocity ratio";
   }
   return "";
+}
+
+bool LacksReference(const PerformanceMap& map) {
+  if (map.reference_conditions) return false;
+  return std::ranges::any_of(std::array{&map.x, &map.y}, [](const std::optional<Axis>* axis) {
+    return *axis && ((*axis)->quantity == Quantity::kCorrectedMassFlow || (*axis)->quantity == Quantity::kCorrectedVolumeFlow ||
+                     (*axis)->quantity == Quantity::kCorrectedSpeed);
+  });
 }
 
 std::string JoinReasons(const std::vector<std::string>& reasons) {

@@ -1,5 +1,5 @@
 #pragma once
-// Curves and numbers in words, for findings, remarks and doubts.
+// Curves, numbers and maps in words, for findings, remarks and doubts.
 
 #include <string>
 #include <vector>
@@ -16,6 +16,9 @@ std::string CurveInWords(const Curve& curve);
 
 // "corrected mass flow", "pressure ratio, total to total".
 const char* QuantityInWords(Quantity quantity);
+
+// Whether flow or speed is corrected to conditions that the sheet does not state, so that it cannot be compared with other maps as it stands.
+bool LacksReference(const PerformanceMap& map);
 
 // Reasons as one sentence without its end: sentences and clauses parted by semicolons, "it has a kink; the 90,000 rpm line crosses it".
 std::string JoinReasons(const std::vector<std::string>& reasons);

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "mapstore/answers/answer_text.h"
+#include "mapstore/map/curve_words.h"
 #include "ui/desk/answer_words.h"
 
 namespace islebook {
@@ -190,6 +191,10 @@ std::string AnswerPrinter::End() {
   if (const auto& reference = map_.map().reference_conditions)
     text += fmt::format("Flow and speed are corrected to {:g} K and {:g} kPa ({}).\n", reference->temperature_K, reference->pressure_Pa / 1000.0,
                         reference->basis == ReferenceConditions::Basis::kPrinted ? "as the sheet prints" : "assumed: the sheet does not say");
+  else if (LacksReference(map_.map()))
+    text +=
+        "The sheet states no reference conditions: corrected flow and speed are as printed and may be several per cent off another map's; ask the "
+        "maker.\n";
   if (text.find("±") != std::string::npos)
     text += "±: one standard uncertainty of reading the sheet, nothing more; the maker's tolerance and the scatter of the test rig come on top.\n";
   for (const RemarkLine& remark : remarks_) {

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "mapstore/map/curve_words.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/map/whole_file.h"
 #include "mapstore/shelf/open_shelf.h"
@@ -60,6 +61,8 @@ std::string ShownText(const ShownRevision& shown, const PerformanceMap& map, con
   if (map.reference_conditions)
     rows.push_back({"  reference", fmt::format("{} K, {} Pa, {}", map.reference_conditions->temperature_K, map.reference_conditions->pressure_Pa,
                                                map.reference_conditions->basis == ReferenceConditions::Basis::kPrinted ? "printed" : "assumed")});
+  else if (LacksReference(map))
+    rows.push_back({"  reference", "not stated on the sheet"});
   rows.push_back({"  curves", CurvesText(map)});
   const auto doubtful = std::count_if(map.curves.begin(), map.curves.end(), [](const Curve& curve) { return curve.needs_review; });
   if (doubtful > 0) rows.push_back({"  needs a look", Count(doubtful, "curve", "curves")});

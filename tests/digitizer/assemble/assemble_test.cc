@@ -6,11 +6,16 @@
 #include <cmath>
 #include <functional>
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <opencv2/core.hpp>
 
 namespace islebook {
 namespace {
+
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
 
 constexpr double kSide = 1000;  // of the square frame, px
 
@@ -439,6 +444,30 @@ TEST(CalibrateMap, PixelsBecomeAxisValuesWithTheirUncertainty) {
     }
     EXPECT_TRUE(!curve.needs_review || !curve.reasons.empty());
   }
+}
+
+// What a person settled is doubted no more; what a person took away is missed.
+TEST(DoubtTheWhole, FollowsTheCurvesAsTheyAre) {
+  JudgedMap map;
+  map.kind = MapKind::kCompressor;
+  map.curves.resize(4);
+  map.curves[0].role = map.curves[1].role = CurveRole::kSpeedLine;
+  map.curves[2].role = CurveRole::kSurgeLine;
+  map.curves[3].role = CurveRole::kEfficiencyIsland;
+  for (JudgedCurve& curve : map.curves) curve.confidence = 1.0;
+  map.curves[3].confidence = 0.1;
+  map.curves[3].reasons = {"its shape is odd"};
+  JudgedMap doubted = map;
+  DoubtTheWhole(doubted);
+  EXPECT_THAT(doubted.report.doubts, ElementsAre(HasSubstr("island")));
+  map.curves[3].confidence = 1.0;
+  map.curves[3].reasons.clear();
+  JudgedMap settled = map;
+  DoubtTheWhole(settled);
+  EXPECT_THAT(settled.report.doubts, IsEmpty());
+  map.curves.erase(map.curves.begin() + 2);
+  DoubtTheWhole(map);
+  EXPECT_THAT(map.report.doubts, ElementsAre(HasSubstr("no surge line")));
 }
 
 }  // namespace

@@ -132,10 +132,14 @@ TEST(Proof, ValuesKeepOffThePrint) {
 }
 
 TEST(Proof, NamesAndSummariesAreInTheTradesWords) {
-  const PerformanceMap map = MapOn(1000, 800);
+  PerformanceMap map = MapOn(1000, 800);
   EXPECT_EQ(NameOfCurve(map.curves[0]), "speed line 90,000 rpm");
   EXPECT_EQ(SummaryOf(map), "compressor: 1 speed line, 1 efficiency island");
   EXPECT_EQ(SummaryOf(PerformanceMap{}), "no map of a known kind: no curves");
+  map.x = Axis{Quantity::kCorrectedMassFlow, "kg/s", AxisScale::kLinear, 0.0, 1.0};
+  EXPECT_EQ(SummaryOf(map), "compressor: 1 speed line, 1 efficiency island; it states no reference conditions");
+  map.reference_conditions = ReferenceConditions{298.0, 100000.0, ReferenceConditions::Basis::kPrinted};
+  EXPECT_EQ(SummaryOf(map), "compressor: 1 speed line, 1 efficiency island");
 }
 
 TEST(Proof, CurvesStandWhereTheyWereFoundOnSheetsOfAnySize) {

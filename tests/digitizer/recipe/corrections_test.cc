@@ -226,6 +226,18 @@ TEST_F(Corrections, AnAxisIsSetAsFarAsItIsGiven) {
   EXPECT_NEAR(axes_.panels[0].y->ValueAt(1.0), 4.0, 1e-12);
 }
 
+// 0 to 80 is what is printed: 0 to 8 is a slip, 0 to 81 somebody's better reading of the frame's end.
+TEST_F(Corrections, EndsThatThePrintedNumbersContradictAreDoubted) {
+  EXPECT_THAT(ApplyAxes(R"({"do": "set_axis", "axis": "x", "min": 0, "max": 81})"), IsEmpty());
+  EXPECT_THAT(axes_.panels[0].x->doubts, IsEmpty());
+  EXPECT_THAT(ApplyAxes(R"({"do": "set_axis", "axis": "x", "min": 0, "max": 8})"), IsEmpty());
+  EXPECT_EQ(axes_.panels[0].x->axis.max, 8.0);  // the person's word stands
+  EXPECT_THAT(axes_.panels[0].x->doubts, ElementsAre(HasSubstr("set by hand to 0 and 8")));
+  axes_.panels[0].x->doubts = {"the numbers could not be read well"};
+  EXPECT_THAT(ApplyAxes(R"({"do": "set_axis", "axis": "x", "min": 0, "max": 80})"), IsEmpty());
+  EXPECT_THAT(axes_.panels[0].x->doubts, IsEmpty());  // numbers that were in doubt contradict nobody
+}
+
 TEST_F(Corrections, AnAxisThatWasNotFoundNeedsEverything) {
   EXPECT_THAT(ApplyAxes(R"({"do": "set_axis", "axis": "efficiency", "unit": "%"})"), ElementsAre(HasSubstr("all needed")));
   EXPECT_THAT(ApplyAxes(R"({"do": "set_axis", "axis": "efficiency", "quantity": "efficiency_ts", "unit": "%", "min": 0, "max": 80})"), IsEmpty());
