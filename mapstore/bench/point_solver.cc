@@ -1,6 +1,7 @@
 #include "mapstore/bench/point_solver.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -166,18 +167,23 @@ Result<PointState> PointSolver::Settle(double manifold_K, Trial& trial) const {
 // Of a split: stages off their maps first, then work with what short margins weigh.
 struct PointSolver::Cost {
   int off_map = 0;
+  unsigned off_stages = 0;  // a bit a stage
   double work = 0.0;
   bool operator<(const Cost& other) const { return off_map != other.off_map ? off_map < other.off_map : work < other.work; }
 };
 
 PointSolver::Cost PointSolver::SplitCost(const PointState& at, const Trial& trial) const {
   PointState state = at;
-  if (!Compressors(state, at.manifold_Pa + at.cooler_loss_Pa, trial)) return {1000, 0.0};
+  if (!Compressors(state, at.manifold_Pa + at.cooler_loss_Pa, trial)) return {1000, ~0U, 0.0};
   Cost cost;
   double shortage = 0.0;
-  for (const StageState& stage : state.stages) {
+  for (std::size_t i = 0; i < state.stages.size(); ++i) {
+    const StageState& stage = state.stages[i];
     cost.work += stage.work_J_kg;
-    if (stage.reading.OffMap()) ++cost.off_map;
+    if (stage.reading.OffMap()) {
+      ++cost.off_map;
+      cost.off_stages |= 1U << i;
+    }
     const auto add = [&shortage](const std::optional<double>& margin, double room) {
       if (margin && room > 0.0) shortage += std::pow(std::clamp(1.0 - *margin / room, 0.0, 1.0), 2);
     };
@@ -209,8 +215,23 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial, bool everywhe
         least = here;
         chosen = log_ratio;
       }
+      return here;
     };
-    for (int k = 0; everywhere && k <= kSteps; ++k) consider(step * k);
+    if (everywhere) {
+      std::array<unsigned, kSteps + 1> off{};
+      for (int k = 0; k <= kSteps; ++k) off[k] = consider(step * k).off_stages;
+      // What keeps every stage on its map may lie between two steps; then its ends are edges of the stages' maps.
+      for (int k = 0; k < kSteps && least.off_map > 0; ++k)
+        for (unsigned left = off[k] ^ off[k + 1]; left != 0 && least.off_map > 0; left &= left - 1) {
+          const unsigned stage = left & ~(left - 1);
+          double on = step * (k + ((off[k] & stage) != 0 ? 1 : 0)), beyond = step * (2 * k + 1) - on;
+          for (int halving = 0; halving < 30; ++halving) {
+            const double half = 0.5 * (on + beyond);
+            ((cost(half).off_stages & stage) == 0 ? on : beyond) = half;
+          }
+          consider(on);
+        }
+    }
     // Between the neighbors, among splits that keep as many stages on their maps: an edge of a map may cut the span short, so it is found first.
     const double middle = chosen;
     const int off_map = least.off_map;
