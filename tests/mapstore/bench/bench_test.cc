@@ -435,6 +435,36 @@ TEST(BenchTest, TheSplitOfLeastWork) {
   }
 }
 
+// On its map between two pressure ratios only.
+class BandReader : public FlatReader {
+ public:
+  BandReader(double lowest, double highest) : FlatReader(0.75), lowest_(lowest), highest_(highest) {}
+  CompressorReading Read(const CompressorState& state) const override {
+    CompressorReading reading = FlatReader::Read(state);
+    reading.inside = state.pressure_ratio >= lowest_ && state.pressure_ratio <= highest_;
+    reading.region = reading.inside ? MapRegion::kOnMap : MapRegion::kLeftOfSurge;
+    return reading;
+  }
+
+ private:
+  double lowest_, highest_;
+};
+
+// However narrow the range is in which both are on their maps, it is found: a fifth of a per cent here, bounded by one map or by one of each.
+TEST(BenchTest, ANarrowRangeOfSplitsIsFound) {
+  const FlatReader wide(0.75);
+  const double overall = (60.0 + 14.7) / 14.7;
+  for (double at = 1.3; at < 4.0; at *= 1.037) {
+    const BandReader band(at, at * 1.002), up_to(1.0, at * 1.002), from(1.0, overall / at);
+    for (const PointResult& point : {RunCase(Case(kTwoStages), {&band, &wide}).points[0], RunCase(Case(kTwoStages), {&up_to, &from}).points[0]}) {
+      ASSERT_TRUE(point.failure.empty()) << point.failure;
+      EXPECT_GE(point.stages[0].pressure_ratio, at * (1 - 1e-6));
+      EXPECT_LE(point.stages[0].pressure_ratio, at * 1.002 * (1 + 1e-6));
+      EXPECT_NE(point.grade, Grade::kOver) << at;
+    }
+  }
+}
+
 // Where no split puts both on their maps, equal ratios are shown and flagged, not a least work of guessed efficiencies.
 TEST(BenchTest, NoSplitOnTheMaps) {
   const CompressorStage stage{.name = "x", .map = "x"};
