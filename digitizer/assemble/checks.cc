@@ -18,6 +18,7 @@ constexpr double kIslandWrongTurn = 0.3;
 constexpr double kEndPart = 0.03;     // of a curve's length: an end this short is no great loss
 constexpr double kPadReach = 0.06;    // of the frame's height: what a label's pad hides
 constexpr double kPadPart = 0.05;     // of a curve's length: a label's pad explains no more than this
+constexpr double kMostlySeen = 0.5;   // a line farther from the surge line than this part of its length is a piece of one
 constexpr double kSurgeEnd = 0.03;    // of the frame's height
 constexpr double kKink = 0.62;        // rad within kKinkSpan
 constexpr double kKinkSpan = 0.018;   // of the frame's height
@@ -222,7 +223,7 @@ void CheckTraces(const CheckedPanel& panel) {
     std::size_t unseen = 0;
     for (std::uint8_t b : c.trace.bridged) unseen += b;
     const double part = c.trace.bridged.empty() ? 0 : static_cast<double>(unseen) / static_cast<double>(c.trace.bridged.size());
-    if (!c.trace.dashed && part > 0.35) Doubt(c, fmt::format("{:.0f} % of it is hidden under print", 100 * part));
+    if (!c.trace.dashed && part > 0.35) Doubt(c, fmt::format("{:.0f} % of it is not drawn: print hides it, or it has gaps", 100 * part));
     // A ring that closes is seldom joined wrongly.
     if (c.trace.confidence < 0.72) Suspect(panel, i, "two of its pieces may not belong together", c.trace.closed ? 0.05 : 0.2);
     if (c.trace.exact) continue;  // a drawing's own path; the picture knows it less well
@@ -282,7 +283,10 @@ void CheckCompressor(const CheckedPanel& panel) {
       const double away = DistanceTo(seen[*surge], seen[i].Left());
       const bool padded = (*panel.ink)[i].print_front;  // a label stands there, and its pad hides the line
       if (away > std::max(slack, kPadPart * seen[i].length)) {
-        DoubtShortStart(panel, i, fmt::format("it stops {:.0f} % of its length short of the surge line", 100 * away / seen[i].length));
+        DoubtShortStart(panel, i,
+                        away < kMostlySeen * seen[i].length
+                            ? fmt::format("it stops {:.0f} % of its length short of the surge line", 100 * away / seen[i].length)
+                            : "it is far from the surge line; most of it may be missing");
       } else if (away > std::max(slack, padded ? kPadReach : 0.0)) {
         Suspect(panel, i, "its left end does not reach the surge line", 0.5);
       }

@@ -318,7 +318,12 @@ std::string DoubtWords(const CompressorAnswer& answer, const CompressorSurface& 
                                                                  : "The speed line ends at choke before it gets there.");
   } else if (doubts & kOffMap) {
     switch (answer.region) {
-      case MapRegion::kLeftOfSurge: sentences.push_back("The point lies left of the surge line: no steady operation, no speed or efficiency."); break;
+      case MapRegion::kLeftOfSurge:
+        sentences.push_back("The point lies left of the surge line: no steady operation, no speed or efficiency.");
+        if (const double top = surface.SurgePoint(surface.MaxSpeed()).pressure_ratio; answer.pressure_ratio && *answer.pressure_ratio > top)
+          sentences.push_back(fmt::format("Its pressure ratio is also more than the map holds ({:.3g} at {:g} {}, the highest speed line).", top,
+                                          surface.MaxSpeed(), unit));
+        break;
       case MapRegion::kPastChoke: sentences.push_back("The point lies past the choke end of the speed lines."); break;
       case MapRegion::kOverSpeed:
         sentences.push_back(fmt::format("The point lies above the highest speed line ({:g} {}).", surface.MaxSpeed(), unit));

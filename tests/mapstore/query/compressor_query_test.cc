@@ -80,6 +80,9 @@ TEST(CompressorQuery, OffTheMapIsSaidAndSpeedIsNot) {
   EXPECT_NEAR(-0.1, *left.surge_margin, 2e-3);  // level line: W / W_surge - 1
   EXPECT_THAT(DoubtWords(left, surface), HasSubstr("left of the surge line"));
   EXPECT_THAT(DoubtWords(left, surface), HasSubstr("level"));
+  EXPECT_THAT(DoubtWords(left, surface), Not(HasSubstr("more than the map holds")));
+  const Point2 highest = model.At(0.0, model.high_speed);
+  EXPECT_THAT(DoubtWords(query.AtFlowAndPressureRatio(0.8 * highest.x, 1.1 * highest.y), surface), HasSubstr("more than the map holds"));
   // The margin runs through zero without a jump.
   const CompressorAnswer right = query.AtFlowAndPressureRatio(1.0001 * surge.x, 0.9999 * surge.y),
                          just_left = query.AtFlowAndPressureRatio(0.9999 * surge.x, surge.y);
