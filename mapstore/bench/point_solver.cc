@@ -1,9 +1,9 @@
 #include "mapstore/bench/point_solver.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <limits>
+#include <vector>
 
 #include <fmt/format.h>
 #include <boost/math/tools/minima.hpp>
@@ -199,7 +199,7 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial, bool everywhe
   bool moved = false;
   const double overall = (at.manifold_Pa + at.cooler_loss_Pa) / at.stages.front().inlet_Pa;
   const double highest = std::log(std::max(overall * 1.2, 1.02));
-  constexpr int kSteps = 48;
+  constexpr int kSteps = 48, kFineSteps = 480;
   const double step = highest / kSteps;
   for (std::size_t i = 0; i < trial.ratios.size(); ++i) {
     Trial tried = trial;
@@ -217,14 +217,16 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial, bool everywhe
       }
       return here;
     };
-    if (everywhere) {
-      std::array<unsigned, kSteps + 1> off{};
-      for (int k = 0; k <= kSteps; ++k) off[k] = consider(step * k).off_stages;
-      // What keeps every stage on its map may lie between two steps; then its ends are edges of the stages' maps.
-      for (int k = 0; k < kSteps && least.off_map > 0; ++k)
+    // More closely where the usual steps find no split that keeps every stage on its map.
+    for (const int steps : {kSteps, kFineSteps}) {
+      if (!everywhere || (steps == kFineSteps && least.off_map == 0)) continue;
+      std::vector<unsigned> off;
+      for (int k = 0; k <= steps; ++k) off.push_back(consider(highest / steps * k).off_stages);
+      // It may lie between two steps; then its ends are edges of the stages' maps.
+      for (int k = 0; k < steps && least.off_map > 0; ++k)
         for (unsigned left = off[k] ^ off[k + 1]; left != 0 && least.off_map > 0; left &= left - 1) {
           const unsigned stage = left & ~(left - 1);
-          double on = step * (k + ((off[k] & stage) != 0 ? 1 : 0)), beyond = step * (2 * k + 1) - on;
+          double on = highest / steps * (k + ((off[k] & stage) != 0 ? 1 : 0)), beyond = highest / steps * (2 * k + 1) - on;
           for (int halving = 0; halving < 30; ++halving) {
             const double half = 0.5 * (on + beyond);
             ((cost(half).off_stages & stage) == 0 ? on : beyond) = half;

@@ -225,7 +225,7 @@ TEST(JudgeCurves, DoubtsALineThatStopsShortOfTheSurgeLineWhateverStandsThere) {
   word.width_px = 20;
   paper.print.words.push_back(word);
   const SheetSeen seen = paper.Seen();
-  const JudgedMap map = *JudgeCurves(c.sheet.axes, {c.sheet.evidence}, {}, &seen);
+  JudgedMap map = *JudgeCurves(c.sheet.axes, {c.sheet.evidence}, {}, &seen);
   const JudgedCurve* line = Find(map, CurveRole::kSpeedLine, 60000.0);
   ASSERT_NE(line, nullptr);
   ASSERT_FALSE(line->reasons.empty());
@@ -233,6 +233,7 @@ TEST(JudgeCurves, DoubtsALineThatStopsShortOfTheSurgeLineWhateverStandsThere) {
   EXPECT_NE(line->reasons.front().find("surely cut"), std::string::npos) << line->reasons.front();
   EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 70000.0)->reasons.empty());
   // The sheet's own doubt names the line.
+  DoubtTheWhole(map);
   EXPECT_TRUE(std::ranges::any_of(map.report.doubts, [](const std::string& d) { return d.find("the 60,000 rpm speed line") != std::string::npos; }));
 }
 
@@ -394,7 +395,9 @@ TEST(JudgeCurves, DoubtsCurvesThatBendTheWrongWayOrStopInTheOpen) {
   const JudgedCurve* island = Find(map, CurveRole::kEfficiencyIsland, 0.70);
   ASSERT_NE(island, nullptr);
   EXPECT_FALSE(island->reasons.empty());
-  EXPECT_FALSE(map.report.doubts.empty());
+  JudgedMap whole = map;
+  DoubtTheWhole(whole);
+  EXPECT_FALSE(whole.report.doubts.empty());
 }
 
 TEST(JudgeCurves, DeclinesAChartOfAnotherKind) {
