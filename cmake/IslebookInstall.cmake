@@ -17,7 +17,7 @@ set_target_properties(islebook_c PROPERTIES EXPORT_NAME c)
 install(TARGETS ${targets} EXPORT islebook
   LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR} COMPONENT mapstore NAMELINK_COMPONENT mapstore
   ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR} COMPONENT mapstore)
-install(FILES ${CMAKE_SOURCE_DIR}/mapstore/capi/islebook.h DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} COMPONENT mapstore)
+install(FILES ${CMAKE_SOURCE_DIR}/mapstore/capi/islebook.h ${CMAKE_SOURCE_DIR}/mapstore/capi/islebook_bench.h DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} COMPONENT mapstore)
 install(DIRECTORY ${CMAKE_SOURCE_DIR}/mapstore/python/islebook DESTINATION lib/python3/dist-packages COMPONENT mapstore FILES_MATCHING PATTERN "*.py" PATTERN py.typed)
 
 install(EXPORT islebook NAMESPACE islebook:: FILE islebookTargets.cmake DESTINATION ${ISLEBOOK_PACKAGE_DIR} COMPONENT mapstore)

@@ -1,14 +1,14 @@
 #!/usr/bin/env python3
 """The shared library depends on neither the digitizer's nor the desktop's libraries, and shows nothing but its interface.
 
-Usage: library_test.py LIBISLEBOOK HEADER
+Usage: library_test.py LIBISLEBOOK HEADER...
 """
 import re
 import subprocess
 import sys
 import unittest
 
-LIBRARY, HEADER = sys.argv[1:3]
+LIBRARY, HEADERS = sys.argv[1], sys.argv[2:]
 
 
 def output(*command):
@@ -21,9 +21,11 @@ class Library(unittest.TestCase):
         self.assertIn("libstdc++", needed)
         self.assertIsNone(re.search(r"opencv|Qt\d|tesseract|lept|ceres|poppler", needed, re.IGNORECASE), needed)
 
-    def test_it_shows_the_functions_of_the_header_and_nothing_else(self):
-        with open(HEADER, encoding="utf-8") as file:
-            declared = set(re.findall(r"ISLEBOOK_API [^;(]*?(islebook_\w+)\(", file.read()))
+    def test_it_shows_the_functions_of_the_headers_and_nothing_else(self):
+        declared = set()
+        for header in HEADERS:
+            with open(header, encoding="utf-8") as file:
+                declared |= set(re.findall(r"ISLEBOOK_API [^;(]*?(islebook_\w+)\(", file.read()))
         self.assertGreater(len(declared), 15)
         shown = {line.split()[-1].split("@")[0] for line in output("nm", "-D", "--defined-only", LIBRARY).splitlines() if line.split()[-2] not in "A"}
         self.assertEqual(declared, shown)
