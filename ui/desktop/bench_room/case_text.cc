@@ -1,6 +1,7 @@
 #include "ui/desktop/bench_room/case_text.h"
 
 #include <QHelpEvent>
+#include <QMimeData>
 #include <QPainter>
 #include <QTextBlock>
 #include <QToolTip>
@@ -50,6 +51,11 @@ void CaseText::Mark() {
   }
   setExtraSelections(marks);
   gutter_->update();
+}
+
+// Qt 6.4 looks at the first format of what is pasted without asking whether there is one: an empty clipboard would end the program.
+void CaseText::insertFromMimeData(const QMimeData* source) {
+  if (source != nullptr && !source->formats().isEmpty()) QPlainTextEdit::insertFromMimeData(source);
 }
 
 void CaseText::GoToLine(int line) {

@@ -20,6 +20,7 @@ class CaseText : public QPlainTextEdit {
  protected:
   void resizeEvent(QResizeEvent* event) override;
   bool event(QEvent* event) override;
+  void insertFromMimeData(const QMimeData* source) override;
 
  private:
   void PaintGutter();

@@ -46,7 +46,7 @@ std::vector<UnfinishedSheet> UnfinishedWork::Left() const {
   std::vector<UnfinishedSheet> left;
   std::error_code error;
   for (const auto& entry : std::filesystem::directory_iterator(folder_, error)) {
-    if (!entry.is_directory(error) || entry.path() == kept_.folder) continue;
+    if (!entry.is_directory(error) || entry.path() == kept_.folder || std::ranges::find(gone_, entry.path()) != gone_.end()) continue;
     const auto text = ReadFileContents(entry.path() / kFacts, 1U << 20);
     if (!text || !std::filesystem::exists(entry.path() / kSheet, error)) continue;
     const QJsonObject json = QJsonDocument::fromJson(QByteArray::fromStdString(*text)).object();
@@ -120,6 +120,7 @@ void UnfinishedWork::Forget() {
 }
 
 void UnfinishedWork::Forget(const UnfinishedSheet& work) {
+  gone_.push_back(work.folder);
   pool_.start([folder = work.folder] {
     std::error_code error;
     std::filesystem::remove_all(folder, error);
@@ -133,6 +134,7 @@ void UnfinishedWork::Leave() {
 }
 
 void UnfinishedWork::PutAway(const UnfinishedSheet& work) {
+  gone_.push_back(work.folder);
   pool_.start([from = work.folder, away = folder_ / kPutAway] {
     std::error_code error;
     std::filesystem::create_directories(away, error);

@@ -58,6 +58,7 @@ class UnfinishedWork {
 
   std::filesystem::path folder_;
   UnfinishedSheet kept_;
+  std::vector<std::filesystem::path> gone_;  // on their way out of the folder: no longer offered
   std::shared_ptr<Shared> shared_;
   QThreadPool pool_;
 };

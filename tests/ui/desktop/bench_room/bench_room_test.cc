@@ -116,7 +116,7 @@ class BenchRoomTest : public testing::Test {
 
   void OpenSample(const QString& name) {
     AndWait([&] { EXPECT_TRUE(room_->TakeFiles({QStringLiteral(ISLEBOOK_SOURCE_DIR "/sample_maps/cases/") + name}).isEmpty()); });
-    ASSERT_TRUE(room_->outcome()) << said_.toStdString();
+    ASSERT_TRUE(room_->outcome()) << said_.toStdString() << Find<QLabel>("wrong_words").text().toStdString();
   }
 
   template <typename T>
@@ -199,6 +199,20 @@ TEST_F(BenchRoomTest, AWrongLineIsToldWithItsNumberAndTheLastResultStays) {
   AndWait([&] { Do("bench.undo"); });
   EXPECT_EQ(text.marked_line(), 0);
   EXPECT_FALSE(Find<QPushButton>("wrong_line").isVisible());
+}
+
+TEST_F(BenchRoomTest, AnEmptyClipboardIsPastedAsNothing) {
+  OpenSample("lake-ferry.toml");
+  auto& text = Find<CaseText>("case_text");
+  Do("bench.flip");
+  text.setFocus();
+  const QString before = room_->document().Text();
+  QApplication::clipboard()->setMimeData(new QMimeData);
+  QTest::keyClick(&text, Qt::Key_V, Qt::ControlModifier);
+  EXPECT_EQ(room_->document().Text(), before);
+  QApplication::clipboard()->setText("# pasted\n");
+  AndWait([&] { QTest::keyClick(&text, Qt::Key_V, Qt::ControlModifier); });
+  EXPECT_TRUE(room_->document().Text().contains("# pasted"));
 }
 
 TEST_F(BenchRoomTest, FormAndTextAreTheSameCase) {

@@ -75,6 +75,25 @@ TEST_F(UnfinishedWorkTest, KilledWhileCorrectingItIsOfferedBack) {
   EXPECT_TRUE(room_->work().unfinished().Left().empty()) << "it is on the table now";
 }
 
+TEST_F(UnfinishedWorkTest, WhatIsOnItsWayOutIsNoLongerOffered) {
+  UnfinishedSheet facts;
+  facts.file = "hazel-40-web.jpg";
+  const auto sheet = std::make_shared<const std::string>("a sheet");
+  {
+    UnfinishedWork first(Path("work"));
+    first.Keep(sheet, facts, {{}, {{SetTitle{"one"}, {}}}});
+    first.Leave();
+  }
+  UnfinishedWork work(Path("work"));
+  const auto left = work.Left();
+  ASSERT_EQ(left.size(), 1u);
+  work.Keep(sheet, left[0], {{}, {{SetTitle{"one"}, {}}}});
+  work.Forget(left[0]);
+  EXPECT_TRUE(work.Left().empty()) << "although its files may still be there";
+  work.Flush();
+  EXPECT_TRUE(work.Left().empty());
+}
+
 TEST_F(UnfinishedWorkTest, AnOrderlyEndKeepsItTooAndUndoneWorkIsNone) {
   OpenRoom();
   ASSERT_TRUE(OpenSample());

@@ -7,6 +7,7 @@
 
 #include <malloc.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <cstdlib>
@@ -22,6 +23,7 @@
 #include <QElapsedTimer>
 #include <QEventLoop>
 #include <QFile>
+#include <QFileInfo>
 #include <QMimeData>
 #include <QPainter>
 #include <QPdfWriter>
@@ -43,6 +45,8 @@
 namespace islebook {
 namespace {
 
+constexpr double kMostGrowthMb = 8.0;
+
 double MegabytesInUse() {
 #if defined(__SANITIZE_ADDRESS__)
   return static_cast<double>(__sanitizer_get_current_allocated_bytes()) / 1e6;
@@ -60,9 +64,13 @@ int CountOf(const char* folder) {
 
 // Files to drop, to open and to paste: what a person has lying about, and what went wrong on its way.
 QStringList MakeFiles(const QString& folder) {
-  const QString samples = QStringLiteral(ISLEBOOK_SOURCE_DIR "/sample_maps/");
-  QStringList files = {samples + "hazel-40/hazel-40-web.jpg", samples + "oak-110/oak-110-web.png", samples + "cases/lake-ferry.toml",
-                       samples + "cases/timber-hauler-turbines.toml"};
+  // Copies: what is opened can be saved, too.
+  QStringList files;
+  for (const char* sample : {"hazel-40/hazel-40-web.jpg", "oak-110/oak-110-web.png", "cases/lake-ferry.toml", "cases/timber-hauler-turbines.toml"}) {
+    const QString from = QStringLiteral(ISLEBOOK_SOURCE_DIR "/sample_maps/") + QLatin1String(sample);
+    files << folder + "/" + QFileInfo(from).fileName();
+    QFile::copy(from, files.back());
+  }
   const auto write = [&](const char* name, const QByteArray& bytes) {
     QFile file(folder + "/" + name);
     if (file.open(QIODevice::WriteOnly)) file.write(bytes);
@@ -116,8 +124,8 @@ class Monkey {
     loop.exec();
     // What is still open or held is let go.
     for (int i = 0; i < 8; ++i) {
-      QTest::keyClick(desk_.Active(), Qt::Key_Escape);
-      QTest::mouseRelease(desk_.Active(), Qt::LeftButton);
+      Strike(Qt::Key_Escape);
+      Mouse(desk_.Active(), QEvent::MouseButtonRelease, Qt::LeftButton, {}, {});
       QCoreApplication::processEvents();
     }
   }
@@ -131,6 +139,19 @@ class Monkey {
   void Note(const QString& words) {
     std::fprintf(log_, "%d %s\n", left_, words.toUtf8().constData());
     std::fflush(log_);
+  }
+
+  // Straight to the window, as its system hands events over; a window may be gone after any of them.
+  void Strike(int key, Qt::KeyboardModifiers held = {}, const QString& text = {}) {
+    const QPointer<QWindow> window = desk_.Active();
+    qt_handleKeyEvent(window, QEvent::KeyPress, key, held, text);
+    if (window) qt_handleKeyEvent(window, QEvent::KeyRelease, key, held, text);
+  }
+  void Mouse(const QPointer<QWindow>& window, QEvent::Type type, Qt::MouseButton button, QPoint at, Qt::KeyboardModifiers held) {
+    if (!window) return;
+    if (type == QEvent::MouseButtonPress || type == QEvent::MouseButtonDblClick) pressed_ |= button;
+    if (type == QEvent::MouseButtonRelease) pressed_ &= ~Qt::MouseButtons(button);
+    qt_handleMouseEvent(window, at, window->mapToGlobal(at), pressed_, button, type, held, clock_ += 20);
   }
 
   // The next event is asked for before this one is done: a drag holds this one in a loop of its own.
@@ -204,7 +225,7 @@ class Monkey {
     Note("deed " + deed->objectName());
     if (deed->shortcut().isEmpty() || Die(4) == 0) return deed->trigger();
     const QKeyCombination key = deed->shortcut()[0];
-    QTest::keyClick(desk_.Active(), key.key(), key.keyboardModifiers());
+    Strike(key.key(), key.keyboardModifiers());
   }
 
   void PressKey() {
@@ -216,7 +237,8 @@ class Monkey {
     const Qt::KeyboardModifiers held = Held();
     Note("key " + QKeySequence(key | held).toString());
     const int turns = Die(10) == 0 ? 5 : 1;
-    for (int i = 0; i < turns; ++i) QTest::keyClick(desk_.Active(), key, held);
+    const bool letter = key >= Qt::Key_A && key <= Qt::Key_Z && !held.testFlag(Qt::ControlModifier);
+    for (int i = 0; i < turns; ++i) Strike(key, held, letter ? QString(QChar(key)).toLower() : QString());
   }
 
   void TypeWords() {
@@ -225,8 +247,8 @@ class Monkey {
                                        "\"\"\"", "a = 1",   "1.200,5", "1/0",    "birch-52", "..",  "/",    "@",          "%s%n"};
     const QString words = Die(60) == 0 ? QString(4000, QLatin1Char('9')) : One(kWords);
     Note("type " + words.left(20));
-    for (const QChar c : words) QTest::keyClick(desk_.Active(), c.toLatin1());
-    if (Die(2) == 0) QTest::keyClick(desk_.Active(), Qt::Key_Return);
+    for (const QChar c : words) Strike(c.toUpper().unicode(), {}, c);
+    if (Die(2) == 0) Strike(Qt::Key_Return);
   }
 
   void ClickSomewhere() {
@@ -234,14 +256,14 @@ class Monkey {
     const QPoint at = PlaceIn(target);
     const Qt::MouseButton button = Button();
     const Qt::KeyboardModifiers held = Held();
-    QWindow* window = target->window()->windowHandle();
+    const QPointer<QWindow> window = target->window()->windowHandle();
     Note(QStringLiteral("click %1 %2 at %3,%4").arg(target->metaObject()->className(), target->objectName()).arg(at.x()).arg(at.y()));
-    switch (Die(12)) {
-      case 0: return QTest::mouseDClick(window, button, held, at);
-      case 1: return QTest::mousePress(window, button, held, at);
-      case 2: return QTest::mouseRelease(window, button, held, at);
-      default: return QTest::mouseClick(window, button, held, at);
-    }
+    const int how = Die(12);
+    if (how != 2) Mouse(window, QEvent::MouseButtonPress, button, at, held);
+    if (how != 1) Mouse(window, QEvent::MouseButtonRelease, button, at, held);
+    if (how != 0) return;
+    Mouse(window, QEvent::MouseButtonPress, button, at, held);  // soon after the first: a double click
+    Mouse(window, QEvent::MouseButtonRelease, button, at, held);
   }
 
   void Drag() {
@@ -249,9 +271,9 @@ class Monkey {
     const QPoint from = PlaceIn(target), to = PlaceIn(Die(2) == 0 ? target.data() : Target());
     Note(QStringLiteral("drag %1 %2").arg(target->metaObject()->className(), target->objectName()));
     const QPointer<QWindow> window = target->window()->windowHandle();
-    QTest::mousePress(window, Qt::LeftButton, Held(), from);
-    for (int step = 1; step <= 4 && window; ++step) QTest::mouseMove(window, from + (to - from) * step / 4);
-    if (window && Die(10) > 0) QTest::mouseRelease(window, Qt::LeftButton, {}, to);
+    Mouse(window, QEvent::MouseButtonPress, Qt::LeftButton, from, Held());
+    for (int step = 1; step <= 4; ++step) Mouse(window, QEvent::MouseMove, Qt::NoButton, from + (to - from) * step / 4, {});
+    if (Die(10) > 0) Mouse(window, QEvent::MouseButtonRelease, Qt::LeftButton, to, {});
   }
 
   void Turn() {
@@ -265,7 +287,7 @@ class Monkey {
 
   void Move() {
     QWidget* target = Target();
-    QTest::mouseMove(target->window()->windowHandle(), PlaceIn(target));
+    Mouse(target->window()->windowHandle(), QEvent::MouseMove, Qt::NoButton, PlaceIn(target), {});
   }
 
   void Drop() {
@@ -302,7 +324,7 @@ class Monkey {
       default: break;
     }
     QApplication::clipboard()->setMimeData(carried);
-    QTest::keyClick(desk_.Active(), Qt::Key_V, Qt::ControlModifier);
+    Strike(Qt::Key_V, Qt::ControlModifier);
   }
 
   void Resize() {
@@ -334,6 +356,8 @@ class Monkey {
   std::FILE* log_;
   QEventLoop* loop_ = nullptr;
   int left_ = 0;
+  Qt::MouseButtons pressed_;
+  int clock_ = 0;  // ms, of the mouse
 };
 
 int Run(int events, unsigned seed) {
@@ -370,11 +394,12 @@ int Run(int events, unsigned seed) {
                 1e-3 * static_cast<double>(clock.elapsed()), megabytes.back(), threads.back(), open_files.back());
     std::fflush(stdout);
   }
-  // The first quarter warms caches up that are kept for the program's life; after that the memory in use stays level.
-  const auto settled = static_cast<std::size_t>(sessions) / 4;
-  const double growth = (megabytes.back() - megabytes[settled]) / static_cast<double>(megabytes.size() - 1 - settled);
-  std::printf("growth after the first quarter: %.3f MB a session of %d events\n", growth, events / sessions);
-  const bool level = growth < 0.5 && threads.back() <= threads[settled] + 1 && open_files.back() <= open_files[settled] + 1;
+  // What the program keeps for its life (fonts, the reader of print) comes in the first quarter, or later where the monkey is late; after that memory stays level.
+  const auto quarter = static_cast<std::ptrdiff_t>(sessions) / 4;
+  const double before = *std::min_element(megabytes.begin() + quarter, megabytes.begin() + 2 * quarter);
+  const double after = *std::min_element(megabytes.end() - quarter, megabytes.end());
+  std::printf("from the second quarter to the last: %+.2f MB\n", after - before);
+  const bool level = after - before < kMostGrowthMb && threads.back() <= threads.front() + 1 && open_files.back() <= open_files.front() + 1;
   if (!level) std::printf("it grows\n");
   return level ? 0 : 1;
 }
