@@ -167,23 +167,16 @@ Result<PointState> PointSolver::Settle(double manifold_K, Trial& trial) const {
 // Of a split: stages off their maps first, then work with what short margins weigh.
 struct PointSolver::Cost {
   int off_map = 0;
-  unsigned off_stages = 0;  // a bit a stage
   double work = 0.0;
   bool operator<(const Cost& other) const { return off_map != other.off_map ? off_map < other.off_map : work < other.work; }
 };
 
-PointSolver::Cost PointSolver::SplitCost(const PointState& at, const Trial& trial) const {
-  PointState state = at;
-  if (!Compressors(state, at.manifold_Pa + at.cooler_loss_Pa, trial)) return {1000, ~0U, 0.0};
+PointSolver::Cost PointSolver::CostOf(const PointState& state) const {
   Cost cost;
   double shortage = 0.0;
-  for (std::size_t i = 0; i < state.stages.size(); ++i) {
-    const StageState& stage = state.stages[i];
+  for (const StageState& stage : state.stages) {
     cost.work += stage.work_J_kg;
-    if (stage.reading.OffMap()) {
-      ++cost.off_map;
-      cost.off_stages |= 1U << i;
-    }
+    if (stage.reading.OffMap()) ++cost.off_map;
     const auto add = [&shortage](const std::optional<double>& margin, double room) {
       if (margin && room > 0.0) shortage += std::pow(std::clamp(1.0 - *margin / room, 0.0, 1.0), 2);
     };
@@ -194,12 +187,18 @@ PointSolver::Cost PointSolver::SplitCost(const PointState& at, const Trial& tria
   return cost;
 }
 
+PointSolver::Cost PointSolver::SplitCost(const PointState& at, const Trial& trial) const {
+  PointState state = at;
+  if (!Compressors(state, at.manifold_Pa + at.cooler_loss_Pa, trial)) return {1000, 0.0};
+  return CostOf(state);
+}
+
 // One round over the free ratios, `everywhere` or near where they stand; true if any moved by more than a hair.
 bool PointSolver::ImproveSplit(const PointState& at, Trial& trial, bool everywhere) const {
   bool moved = false;
   const double overall = (at.manifold_Pa + at.cooler_loss_Pa) / at.stages.front().inlet_Pa;
   const double highest = std::log(std::max(overall * 1.2, 1.02));
-  constexpr int kSteps = 48, kFineSteps = 480;
+  constexpr int kSteps = 48;
   const double step = highest / kSteps;
   for (std::size_t i = 0; i < trial.ratios.size(); ++i) {
     Trial tried = trial;
@@ -215,25 +214,8 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial, bool everywhe
         least = here;
         chosen = log_ratio;
       }
-      return here;
     };
-    // More closely where the usual steps find no split that keeps every stage on its map.
-    for (const int steps : {kSteps, kFineSteps}) {
-      if (!everywhere || (steps == kFineSteps && least.off_map == 0)) continue;
-      std::vector<unsigned> off;
-      for (int k = 0; k <= steps; ++k) off.push_back(consider(highest / steps * k).off_stages);
-      // It may lie between two steps; then its ends are edges of the stages' maps.
-      for (int k = 0; k < steps && least.off_map > 0; ++k)
-        for (unsigned left = off[k] ^ off[k + 1]; left != 0 && least.off_map > 0; left &= left - 1) {
-          const unsigned stage = left & ~(left - 1);
-          double on = highest / steps * (k + ((off[k] & stage) != 0 ? 1 : 0)), beyond = highest / steps * (2 * k + 1) - on;
-          for (int halving = 0; halving < 30; ++halving) {
-            const double half = 0.5 * (on + beyond);
-            ((cost(half).off_stages & stage) == 0 ? on : beyond) = half;
-          }
-          consider(on);
-        }
-    }
+    for (int k = 0; everywhere && k <= kSteps; ++k) consider(step * k);
     // Between the neighbors, among splits that keep as many stages on their maps: an edge of a map may cut the span short, so it is found first.
     const double middle = chosen;
     const int off_map = least.off_map;
@@ -254,6 +236,67 @@ bool PointSolver::ImproveSplit(const PointState& at, Trial& trial, bool everywhe
     trial.ratios[i] = std::exp(chosen);
   }
   return moved;
+}
+
+// A bit a stage that is off its map.
+unsigned PointSolver::OffStages(const PointState& state) {
+  unsigned off = 0;
+  for (std::size_t i = 0; i < state.stages.size(); ++i)
+    if (state.stages[i].reading.OffMap()) off |= 1U << i;
+  return off;
+}
+
+// Off the maps efficiencies are guesses, and so are the flows that come of them: a split that is right once all has settled may look wrong from there. So each
+// is settled first. True where one was found that keeps every stage on its map; `trial` and `settled` are the best of them then.
+bool PointSolver::FindSplitOnMaps(Trial& trial, PointState& settled) const {
+  constexpr int kSteps = 96, kHalvings = 25;
+  const double manifold_K = settled.manifold_K;
+  const double overall = (settled.manifold_Pa + settled.cooler_loss_Pa) / settled.stages.front().inlet_Pa;
+  const double step = std::log(std::max(overall * 1.2, 1.02)) / kSteps;
+  Cost least{1000, 0.0};
+  for (std::size_t i = 0; i < trial.ratios.size(); ++i) {
+    Trial tried = trial;
+    struct Seen {
+      Cost cost;
+      unsigned off = ~0U;
+    };
+    const auto look = [&](double log_ratio) {
+      tried.ratios[i] = std::exp(log_ratio);
+      auto state = Settle(manifold_K, tried);
+      if (!state) return Seen{{1000, 0.0}};
+      const Seen seen{CostOf(*state), OffStages(*state)};
+      if (seen.off == 0 && seen.cost < least) {
+        least = seen.cost;
+        trial = tried;
+        settled = std::move(*state);
+      }
+      return seen;
+    };
+    unsigned before = look(0.0).off;
+    for (int k = 1; k <= kSteps; ++k) {
+      const unsigned here = look(step * k).off;
+      // Every stage's map may be reached between two steps only; then an edge of one of them bounds what is looked for.
+      for (unsigned left = least.off_map == 0 ? 0 : before ^ here; left != 0; left &= left - 1) {
+        const unsigned stage = left & ~(left - 1);
+        double on = step * ((before & stage) != 0 ? k : k - 1), beyond = step * ((before & stage) != 0 ? k - 1 : k);
+        for (int halving = 0; halving < kHalvings && least.off_map != 0; ++halving) {
+          const double half = 0.5 * (on + beyond);
+          ((look(half).off & stage) != 0 ? beyond : on) = half;
+        }
+      }
+      before = here;
+    }
+    if (least.off_map != 0) continue;
+    const double middle = std::log(trial.ratios[i]);
+    boost::math::tools::brent_find_minima(
+        [&](double x) {
+          const Seen seen = look(x);
+          return seen.off == 0 ? seen.cost.work : 2.0 * least.work;
+        },
+        middle - step, middle + step, 20);
+    return true;
+  }
+  return false;
 }
 
 Result<PointState> PointSolver::SolveShifted(const PointState& solved, const std::vector<double>& efficiency_shift) const {
@@ -285,15 +328,16 @@ Result<PointState> PointSolver::Solve() const {
     settled = Settle(before.manifold_K, trial);
     if (!settled) return settled;
   }
-  const auto off_map = std::count_if(settled->stages.begin(), settled->stages.end(), [](const StageState& stage) { return stage.reading.OffMap(); });
-  if (off_map > 0) {
+  bool off_map = OffStages(*settled) != 0;
+  if (off_map && FindSplitOnMaps(trial, *settled)) off_map = moved = false;
+  if (off_map) {
     // Off the map the work is a guess, and so is its least: equal ratios are at least plain.
     trial.ratios = equal;
     settled = Settle(settled->manifold_K, trial);
     if (!settled) return settled;
     moved = false;
   }
-  settled->no_split_on_maps = off_map > 0;
+  settled->no_split_on_maps = off_map;
   settled->split_unsettled = moved;
   return settled;
 }

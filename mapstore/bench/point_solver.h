@@ -57,7 +57,10 @@ class PointSolver {
   Result<void> Compressors(PointState& state, double last_outlet_Pa, const Trial& trial) const;
   Result<PointState> Settle(double manifold_K, Trial& trial) const;
   struct Cost;
+  Cost CostOf(const PointState& state) const;
   Cost SplitCost(const PointState& at, const Trial& trial) const;
+  bool FindSplitOnMaps(Trial& trial, PointState& settled) const;
+  static unsigned OffStages(const PointState& state);
   bool ImproveSplit(const PointState& at, Trial& trial, bool everywhere) const;
 
   const OperatingPoint& point_;

@@ -450,16 +450,16 @@ class BandReader : public FlatReader {
   double lowest_, highest_;
 };
 
-// A narrow range in which both are on their maps is found: half a per cent wide where one map bounds it, any width where each bounds one side.
+// A narrow range in which both are on their maps is found: two per cent wide where one map bounds it, any width where each bounds one side.
 TEST(BenchTest, ANarrowRangeOfSplitsIsFound) {
   const FlatReader wide(0.75);
   const double overall = (60.0 + 14.7) / 14.7;
   for (double at = 1.3; at < 4.0; at *= 1.037) {
-    const BandReader band(at, at * 1.005), up_to(1.0, at * 1.0002), from(1.0, overall / at);
+    const BandReader band(at, at * 1.02), up_to(1.0, at * 1.0002), from(1.0, overall / at);
     for (const PointResult& point : {RunCase(Case(kTwoStages), {&band, &wide}).points[0], RunCase(Case(kTwoStages), {&up_to, &from}).points[0]}) {
       ASSERT_TRUE(point.failure.empty()) << point.failure;
       EXPECT_GE(point.stages[0].pressure_ratio, at * (1 - 1e-6));
-      EXPECT_LE(point.stages[0].pressure_ratio, at * 1.005 * (1 + 1e-6));
+      EXPECT_LE(point.stages[0].pressure_ratio, at * 1.02 * (1 + 1e-6));
       EXPECT_THAT(point.doubts, testing::Not(testing::Contains(HasSubstr("equal ratios")))) << at;
     }
   }
