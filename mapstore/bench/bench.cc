@@ -227,7 +227,7 @@ PointResult SolvePoint(const OperatingPoint& point, const BenchCase& asked, cons
 }
 
 // Places a point: "1,600 rpm" does not say where the engine stands.
-std::string PointWords(const PointResult& point, UnitHabit units) {
+std::string PointWords(const PointResult& point, const UnitHabit& units) {
   std::string words = point.name;
   if (!point.input.altitude_m) return words;
   const std::string place = AltitudeWords(*point.input.altitude_m, units);

@@ -6,9 +6,10 @@
 
 namespace islebook {
 
-std::string AltitudeWords(double altitude_m, UnitHabit units) {
+std::string AltitudeWords(double altitude_m, const UnitHabit& units) {
   if (std::abs(altitude_m) < 0.5) return "sea level";
-  return units == UnitHabit::kUs ? GroupThousands(std::lround(altitude_m / 0.3048)) + " ft" : GroupThousands(std::lround(altitude_m)) + " m";
+  const ShopUnit& unit = units.Of(ShopQuantity::kLength);
+  return GroupThousands(std::lround(altitude_m / unit.factor)) + ' ' + unit.name;
 }
 
 std::string GroupThousands(long whole) {

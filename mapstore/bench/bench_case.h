@@ -9,6 +9,7 @@
 #include "mapstore/bench/atmosphere.h"
 #include "mapstore/bench/engine.h"
 #include "mapstore/bench/held_opening.h"
+#include "mapstore/bench/unit_habit.h"
 
 namespace islebook {
 
@@ -117,10 +118,8 @@ struct AssumedValue {
   std::string why;    // "a clean filter and duct"
 };
 
-enum class UnitHabit { kSi, kUs };
-
 // "sea level", "1,500 m", "6,000 ft".
-std::string AltitudeWords(double altitude_m, UnitHabit units);
+std::string AltitudeWords(double altitude_m, const UnitHabit& units);
 // 1800 -> "1,800".
 std::string GroupThousands(long whole);
 

@@ -129,8 +129,10 @@ class CaseParser {
       reader_.Refuse(top.Line("schema"), fmt::format("this case file is of schema {}, and this program reads schema 1; use a newer one.", *schema));
     case_.title = top.Text("title").value_or("");
     if (const auto units = top.Text("units")) {
-      if (*units != "si" && *units != "us") reader_.Refuse(top.Line("units"), fmt::format("units is \"si\" or \"us\", not \"{}\".", *units));
-      case_.units = *units == "us" ? UnitHabit::kUs : UnitHabit::kSi;
+      if (const auto habit = ParseUnitHabit(*units))
+        case_.units = *habit;
+      else
+        reader_.Refuse(top.Line("units"), habit.error().message);
     }
     ParseStages();
     const CaseSection limits = Section("limits");
@@ -457,7 +459,7 @@ class CaseParser {
     }
   }
 
-  static std::string PointName(const std::string& given, const OperatingPoint& point, bool fan, int number, UnitHabit units) {
+  static std::string PointName(const std::string& given, const OperatingPoint& point, bool fan, int number, const UnitHabit& units) {
     std::string name = given;
     if (name.empty()) {
       const double rpm = point.speed_rev_s * 60;

@@ -1,18 +1,18 @@
 #pragma once
-// Numbers in the units a shop is used to: US or SI.
+// Numbers in the units that a shop is used to.
 
+#include <optional>
 #include <string>
 
-#include "mapstore/bench/bench_case.h"
+#include "mapstore/bench/unit_habit.h"
 
 namespace islebook {
 
-// Numbers in the shop's units.
 class Shop {
  public:
-  explicit Shop(UnitHabit habit) : us_(habit == UnitHabit::kUs) {}
+  explicit Shop(const UnitHabit& habit) : habit_(habit) {}
   std::string Pressure(double pascal) const;
-  std::string Drop(double pascal) const;
+  std::string Drop(double pascal) const;  // small differences of pressure
   std::string Flow(double kg_s) const;
   std::string Fuel(double kg_s) const;
   std::string Power(double watt) const;
@@ -20,8 +20,16 @@ class Shop {
   std::string Temperature(double kelvin) const;
   std::string Consumption(double kg_J) const;
 
+  // A number in the shop's unit, without it.
+  double In(ShopQuantity quantity, double si) const;
+  // A difference or an uncertainty: no offset.
+  double Difference(ShopQuantity quantity, double si) const { return si / habit_.Of(quantity).factor; }
+  const char* Unit(ShopQuantity quantity) const { return habit_.Of(quantity).name; }
+
  private:
-  bool us_;
+  std::string Words(ShopQuantity quantity, double si) const;
+
+  UnitHabit habit_;
 };
 
 }  // namespace islebook

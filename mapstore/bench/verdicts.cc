@@ -5,10 +5,10 @@
 
 #include <fmt/format.h>
 
+#include "mapstore/bench/shop_units.h"
+
 namespace islebook {
 namespace {
-
-constexpr double kZeroCelsius = 273.15;
 
 // Grade of a number that should be high: room from `room`, over below `over`. A number within two standard uncertainties of "over" is close at best.
 Grade GradeHigh(double value, double sigma, double room, double over) {
@@ -32,9 +32,12 @@ std::string Percent(double value, const std::optional<double>& sigma) {
   return WithSigma(100 * value, sigma ? std::optional<double>(100 * *sigma) : std::nullopt, "%", "%", 1);
 }
 
-std::string Temperature(double kelvin, const std::optional<double>& sigma, UnitHabit units) {
-  if (units == UnitHabit::kSi) return WithSigma(kelvin - kZeroCelsius, sigma, "°C", "K", 0);
-  return WithSigma(kelvin * 1.8 - 459.67, sigma ? std::optional<double>(*sigma * 1.8) : std::nullopt, "°F", "°F", 0);
+std::string Temperature(double kelvin, const std::optional<double>& sigma, const UnitHabit& units) {
+  const Shop shop(units);
+  const std::string_view unit = shop.Unit(ShopQuantity::kTemperature);
+  return WithSigma(shop.In(ShopQuantity::kTemperature, kelvin),
+                   sigma ? std::optional<double>(shop.Difference(ShopQuantity::kTemperature, *sigma)) : std::nullopt, unit.data(),
+                   unit == "°C" ? "K" : unit.data(), 0);
 }
 
 const char* RegionWords(const std::optional<MapRegion>& region) {
@@ -119,7 +122,7 @@ Verdict Speed(const StageResult& stage, const CompressorStage& asked, const Comp
 }
 
 // Whether the turbines bring what was asked, at what price before them.
-void AddTurbineVerdicts(const PointResult& point, const BenchLimits& limits, UnitHabit units, std::vector<Verdict>& verdicts) {
+void AddTurbineVerdicts(const PointResult& point, const BenchLimits& limits, const UnitHabit& units, std::vector<Verdict>& verdicts) {
   const PointResult::ExhaustSide& side = *point.exhaust;
   Verdict target{.kind = VerdictKind::kTarget, .value = side.target_ratio};
   const bool by_flow = point.input.target.air_flow_kg_s || point.input.target.power_W || point.input.target.fuel_flow_kg_s;
@@ -168,7 +171,7 @@ void AddTurbineVerdicts(const PointResult& point, const BenchLimits& limits, Uni
 }  // namespace
 
 std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorStage& asked, const CompressorFacts& map, const BenchLimits& limits,
-                                   UnitHabit units) {
+                                   const UnitHabit& units) {
   const CompressorReading& reading = stage.reading;
   std::vector<Verdict> verdicts;
   verdicts.push_back(OnMap(reading));
@@ -212,7 +215,7 @@ std::vector<Verdict> StageVerdicts(const StageResult& stage, const CompressorSta
   return verdicts;
 }
 
-std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& limits, UnitHabit units) {
+std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& limits, const UnitHabit& units) {
   Verdict manifold{.kind = VerdictKind::kManifoldTemperature, .value = point.manifold_K, .sigma = point.sigma_manifold_K};
   manifold.grade = GradeLow(point.manifold_K, point.sigma_manifold_K.value_or(0.0), limits.manifold_K_room, limits.manifold_K_over);
   manifold.shortfall = Shortfall(-point.manifold_K, -limits.manifold_K_room, -limits.manifold_K_over);
@@ -222,9 +225,9 @@ std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& 
   return verdicts;
 }
 
-std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, UnitHabit units, bool with_turbines) {
+std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, const UnitHabit& units, bool with_turbines) {
   const auto percent = [](double value) { return fmt::format("{:.3g} %", 100 * value); };
-  const auto degrees = [units](double kelvin) { return Temperature(kelvin, std::nullopt, units); };
+  const auto degrees = [&units](double kelvin) { return Temperature(kelvin, std::nullopt, units); };
   std::vector<LimitWords> words{
       {"surge margin", fmt::format("room from {}, over below 0", percent(limits.surge_margin_room))},
       {"choke margin", fmt::format("room from {}, over below 0", percent(limits.choke_margin_room))},

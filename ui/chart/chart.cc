@@ -12,11 +12,14 @@
 #include "ui/chart/chart_words.h"
 #include "ui/chart/curve_marks.h"
 #include "ui/chart/key_block.h"
+#include "ui/chart/said.h"
 
 namespace islebook {
 namespace {
 
-std::string Counted(int count, const char* one, const char* many) { return std::to_string(count) + " " + (count == 1 ? one : many); }
+std::string Counted(int count, const char* one, const char* many) {
+  return Said(std::to_string(count) + " " + (count == 1 ? one : many)).toStdString();
+}
 
 std::string Caption(const PerformanceMap& map) {
   int speed = 0, islands = 0, flow = 0, efficiency = 0;
@@ -26,13 +29,16 @@ std::string Caption(const PerformanceMap& map) {
     flow += curve.role == CurveRole::kFlowLine;
     efficiency += curve.role == CurveRole::kEfficiencyLine;
   }
-  std::string words = !map.kind ? "Chart of unknown kind" : *map.kind == MapKind::kCompressor ? "Compressor map" : "Turbine map";
+  std::string words = Said(std::string(!map.kind                           ? "Chart of unknown kind"
+                                       : *map.kind == MapKind::kCompressor ? "Compressor map"
+                                                                           : "Turbine map"))
+                          .toStdString();
   const auto add = [&](const std::string& part) { words += " \u00b7 " + part; };
   if (speed) add(Counted(speed, "speed line", "speed lines"));
   if (islands) add(Counted(islands, "efficiency contour", "efficiency contours"));
   if (flow) add(Counted(flow, "flow line", "flow lines"));
   if (efficiency) add(Counted(efficiency, "efficiency line", "efficiency lines"));
-  if (map.source && !map.source->file.empty()) add("from " + map.source->file);
+  if (map.source && !map.source->file.empty()) add(Said("from " + map.source->file).toStdString());
   return words;
 }
 
@@ -69,7 +75,7 @@ void DrawChart(QPainter& painter, const QRectF& area, const PerformanceMap& map,
   painter.scale(unit, unit);
   painter.fillRect(QRectF(0, 0, area.width() / unit, area.height() / unit), look.paper);
   if (options.show_title)
-    DrawChartTitle(painter, InChartUnits(frame.title, area, unit), map.title.empty() ? "Untitled map" : map.title,
+    DrawChartTitle(painter, InChartUnits(frame.title, area, unit), map.title.empty() ? Said(std::string("Untitled map")).toStdString() : map.title,
                    options.caption.empty() ? Caption(map) : options.caption, look);
   for (const ChartPanel& placed : frame.panels) {
     const ChartPanel panel = InChartUnits(placed, area, unit);

@@ -6,6 +6,7 @@
 #include <QPainter>
 
 #include "ui/chart/chart_words.h"
+#include "ui/chart/said.h"
 #include "ui/chart/ticks.h"
 
 namespace islebook {
@@ -25,6 +26,16 @@ void DrawChartTitle(QPainter& painter, const QRectF& area, const std::string& ti
   painter.setPen(look.faint_ink);
   painter.setFont(ChartFont(Print::kSmall));
   painter.drawText(QPointF(area.left(), area.top() + 60), fitted(caption, Print::kSmall));
+}
+
+QStringList AxisTitle(const Axis& axis, const std::optional<ReferenceConditions>& reference, double width) {
+  const QFontMetricsF metrics(ChartFont(Print::kBody));
+  QStringList lines{Said(QuantityWords(axis.quantity))};
+  if (const QString unit = Text(UnitWords(axis.unit)); !unit.isEmpty()) lines[0] += QStringLiteral(", ") + unit;
+  if (IsCorrected(axis.quantity)) lines << Said(reference ? ReferenceWords(*reference) : "reference conditions not stated");
+  if (const QString whole = lines.join(QStringLiteral(", ")); metrics.horizontalAdvance(whole) <= width) lines = {whole};
+  for (QString& line : lines) line = metrics.elidedText(line, Qt::ElideRight, width);
+  return lines;
 }
 
 void DrawAxes(QPainter& painter, const ChartPanel& panel, const std::optional<ReferenceConditions>& reference, const ChartLook& look) {
@@ -59,17 +70,20 @@ void DrawAxes(QPainter& painter, const ChartPanel& panel, const std::optional<Re
     const QString text = number(v, y, panel.y.scale);
     painter.drawText(QPointF(plot.left() - 15 - metrics.horizontalAdvance(text), at_y(v) + metrics.capHeight() / 2), text);
   }
-  const auto words = [&](const Axis& axis) {
-    return QFontMetricsF(ChartFont(Print::kBody)).elidedText(Text(AxisWords(axis, reference)), Qt::ElideRight, plot.width() + 60);
-  };
-  painter.drawText(QPointF(plot.left() - 9, plot.top() - 18), words(panel.y));
+  const double width = plot.width() + 60;
+  // Words wider than the plot begin further left, over the numbers.
+  const QString up = metrics.elidedText(AxisTitle(panel.y, reference, 1e5).front(), Qt::ElideRight, plot.right() + 30);
+  painter.drawText(QPointF(std::clamp(plot.right() + 30 - metrics.horizontalAdvance(up), 4.0, plot.left() - 9), plot.top() - 18), up);
   if (!panel.shows_x) return;
   for (double v : x.major) {
     const QString text = number(v, x, panel.x.scale);
     painter.drawText(QPointF(at_x(v) - metrics.horizontalAdvance(text) / 2, plot.bottom() + 15 + metrics.capHeight()), text);
   }
-  const QString title = words(panel.x);
-  painter.drawText(QPointF(plot.right() - metrics.horizontalAdvance(title), plot.bottom() + 42 + metrics.capHeight()), title);
+  double y_title = plot.bottom() + 42 + metrics.capHeight();
+  for (const QString& line : AxisTitle(panel.x, reference, width)) {
+    painter.drawText(QPointF(plot.right() - metrics.horizontalAdvance(line), y_title), line);
+    y_title += kTitleLine;
+  }
 }
 
 ChartPanel InChartUnits(const ChartPanel& panel, const QRectF& area, double unit) {

@@ -5,6 +5,7 @@
 #include <string>
 
 #include <QRectF>
+#include <QStringList>
 
 #include "ui/chart/chart_frame.h"
 #include "ui/chart/chart_look.h"
@@ -14,6 +15,10 @@ class QPainter;
 namespace islebook {
 
 void DrawChartTitle(QPainter& painter, const QRectF& area, const std::string& title, const std::string& caption, const ChartLook& look);
+// The words of an axis in one line, or in two where they are wider than `width`: what it shows, and what that is corrected to.
+QStringList AxisTitle(const Axis& axis, const std::optional<ReferenceConditions>& reference, double width);
+constexpr double kTitleLine = 26.0;  // from one line of an axis's words to the next
+
 void DrawAxes(QPainter& painter, const ChartPanel& panel, const std::optional<ReferenceConditions>& reference, const ChartLook& look);
 
 // From area units to chart units, the area's corner being the origin.

@@ -6,6 +6,7 @@
 #include <QFontMetricsF>
 #include <QString>
 
+#include "ui/chart/chart_axes.h"
 #include "ui/chart/chart_look.h"
 #include "ui/chart/ticks.h"
 
@@ -112,7 +113,10 @@ ChartFrame LayOutChart(const QRectF& area, const PerformanceMap& map, const Char
     for (const Point2& p : line.points) x.Add(p.x), y.Add(p.y);
 
   const bool two_panels = !efficiency.empty() && map.efficiency.has_value();
-  const double top = frame.title.bottom() + 38 * k, bottom = (key_height > 0 ? frame.key.top() - 22 * k : room.bottom()) - 62 * k;
+  // What the numbers of the axis up leave to the words of the axis across, plus what those may stand out.
+  const auto title_lines = AxisTitle(*map.x, map.reference_conditions, room.width() / k - 40).size();
+  const double below = 62 + kTitleLine * static_cast<double>(title_lines - 1);
+  const double top = frame.title.bottom() + 38 * k, bottom = (key_height > 0 ? frame.key.top() - 22 * k : room.bottom()) - below * k;
   const double between = 62 * k;
   const double height = std::max(bottom - top, 40 * k);
   const double upper = two_panels ? (height - between) * 0.42 : 0.0;

@@ -48,13 +48,15 @@ std::string ReferenceWords(const ReferenceConditions& reference) {
   return words;
 }
 
+bool IsCorrected(Quantity quantity) {
+  return quantity == Quantity::kCorrectedMassFlow || quantity == Quantity::kCorrectedVolumeFlow || quantity == Quantity::kCorrectedSpeed;
+}
+
 std::string AxisWords(const Axis& axis, const std::optional<ReferenceConditions>& reference) {
   std::string words = QuantityWords(axis.quantity);
   const std::string unit = UnitWords(axis.unit);
   if (!unit.empty()) words += ", " + unit;
-  const bool corrected =
-      axis.quantity == Quantity::kCorrectedMassFlow || axis.quantity == Quantity::kCorrectedVolumeFlow || axis.quantity == Quantity::kCorrectedSpeed;
-  if (corrected) words += reference ? ", " + ReferenceWords(*reference) : ", reference conditions not stated";
+  if (IsCorrected(axis.quantity)) words += reference ? ", " + ReferenceWords(*reference) : ", reference conditions not stated";
   return words;
 }
 

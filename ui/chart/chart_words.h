@@ -15,6 +15,8 @@ std::string UnitWords(const std::string& unit);
 // "corrected to 29.4 °C and 96.17 kPa", with "(assumed)" where the sheet does not say.
 std::string ReferenceWords(const ReferenceConditions& reference);
 // Quantity, unit and, for a corrected quantity, the reference conditions.
+// A flow or speed that depends on the conditions that it is corrected to.
+bool IsCorrected(Quantity quantity);
 std::string AxisWords(const Axis& axis, const std::optional<ReferenceConditions>& reference);
 // "Speed line 90,000 rpm", "Island 0.74", "Surge line".
 std::string CurveWords(const Curve& curve);

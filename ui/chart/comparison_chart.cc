@@ -11,6 +11,7 @@
 #include "ui/chart/drawing_files.h"
 #include "ui/chart/key_block.h"
 #include "ui/chart/label_layout.h"
+#include "ui/chart/said.h"
 
 namespace islebook {
 namespace {
@@ -329,7 +330,8 @@ void DrawComparison(QPainter& painter, const QRectF& area, const std::vector<Com
     const char* kind = all.kind == MapKind::kTurbine ? "turbine maps" : "compressor maps";
     const std::string caption = std::to_string(maps.size()) + " " + kind + " on common axes" +
                                 (maps.size() > 2 && all.kind == MapKind::kCompressor ? "; of each the innermost efficiency island" : "");
-    DrawChartTitle(painter, InChartUnits(frame.title, area, unit), TitleOf(maps), options.caption.empty() ? caption : options.caption, look);
+    DrawChartTitle(painter, InChartUnits(frame.title, area, unit), TitleOf(maps),
+                   options.caption.empty() ? Said(caption).toStdString() : options.caption, look);
   }
   for (const ChartPanel& placed : frame.panels) {
     const ChartPanel panel = InChartUnits(placed, area, unit);

@@ -1,4 +1,5 @@
 #include "ui/chart/key_block.h"
+#include "ui/chart/said.h"
 
 #include <algorithm>
 
@@ -87,10 +88,10 @@ KeyBlock PlanKey(double width, const ChartOverlay& overlay, const std::vector<Ch
     key.entries.push_back({NumberOf(overlay, i), false, p.off_map, p.chosen, WrapWords(QString::fromStdString(p.words), Print::kSmall, words_width)});
   }
   for (std::size_t i = 0; i < shown_doubts; ++i)
-    key.entries.push_back({doubts[i].number, true, false, false, WrapWords(QString::fromStdString(doubts[i].words), Print::kSmall, words_width)});
+    key.entries.push_back({doubts[i].number, true, false, false, WrapWords(Said(doubts[i].words), Print::kSmall, words_width)});
   if (options.show_doubts && doubts.size() > shown_doubts)
     key.entries.push_back(
-        {0, true, false, false, {QStringLiteral("and %1 more doubts, listed in the map's document").arg(doubts.size() - shown_doubts)}});
+        {0, true, false, false, {Said(QStringLiteral("and %1 more doubts, listed in the map's document").arg(doubts.size() - shown_doubts))}});
   // Entries run across the columns, row by row.
   for (std::size_t i = 0; i < key.entries.size(); i += key.columns) {
     qsizetype lines = 1;

@@ -9,6 +9,7 @@
 
 #include "ui/chart/curve_marks.h"
 #include "ui/chart/key_block.h"
+#include "ui/chart/said.h"
 
 namespace islebook {
 namespace {
@@ -90,9 +91,9 @@ class MarkPlacer {
       for (const Point2& p : line.points) drawn << panel_.At(p);
       layout_.AddInk(drawn, -2, 6.0);
       if (line.words.empty() || drawn.isEmpty()) continue;
-      const QSizeF size = TextSize(QString::fromStdString(line.words), Print::kLabel);
-      Place(AroundEnd(drawn.back(), drawn.size() > 1 ? Unit(drawn.back() - drawn[drawn.size() - 2]) : QPointF(1, 0), size, 16.0),
-            QString::fromStdString(line.words), look_.ink, -1);
+      const QSizeF size = TextSize(Said(line.words), Print::kLabel);
+      Place(AroundEnd(drawn.back(), drawn.size() > 1 ? Unit(drawn.back() - drawn[drawn.size() - 2]) : QPointF(1, 0), size, 16.0), Said(line.words),
+            look_.ink, -1);
     }
   }
 

@@ -9,6 +9,7 @@
 #include <QString>
 
 #include "ui/chart/chart_look.h"
+#include "ui/chart/said.h"
 #include "ui/chart/ticks.h"
 
 namespace islebook {
@@ -22,11 +23,11 @@ QFont Sized(Print print, double height) {
 
 // As large as the width allows.
 QFont TitleFont(const std::string& text, double size, double width) {
-  const double wanted = QFontMetricsF(Sized(Print::kTitle, 1.1 * size)).horizontalAdvance(QString::fromStdString(text));
+  const double wanted = QFontMetricsF(Sized(Print::kTitle, 1.1 * size)).horizontalAdvance(Said(text));
   return Sized(Print::kTitle, 1.1 * size * std::min(1.0, width / std::max(wanted, 1.0)));
 }
 
-QString Words(const std::string& text) { return QString::fromStdString(text); }
+QString Words(const std::string& text) { return Said(text); }
 
 // Words at the right ends of lines, moved apart so that none covers another.
 std::vector<double> MovedApart(std::vector<double> wanted, double step) {

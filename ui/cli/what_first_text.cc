@@ -6,7 +6,7 @@
 #include "ui/cli/text_table.h"
 
 namespace islebook {
-std::string WhatFirstText(const WhatFirst& found, UnitHabit units) {
+std::string WhatFirstText(const WhatFirst& found, const UnitHabit& units) {
   const GoalDefinition& goal = DefinitionOf(found.goal);
   std::string out = fmt::format("What to change first: {}, at {}\n", goal.words, found.point);
   out += found.now ? fmt::format("  now {}{}\n", GoalValueWords(found.goal, *found.now, units),

@@ -7,5 +7,5 @@
 
 namespace islebook {
 
-std::string WhatFirstText(const WhatFirst& found, UnitHabit units);
+std::string WhatFirstText(const WhatFirst& found, const UnitHabit& units);
 }  // namespace islebook

@@ -23,9 +23,9 @@ Result<void> WriteBenchReportPdf(const std::filesystem::path& file, const BenchR
 Result<void> DrawBenchReport(QPagedPaintDevice& device, const BenchResult& result, const std::vector<const PerformanceMap*>& maps);
 
 // A bar a change, best first, as many as one can take in; and what stands above them.
-std::vector<StripBar> ChangeBars(const WhatFirst& found, UnitHabit units);
-std::string ChangesTitle(const WhatFirst& found, UnitHabit units);
+std::vector<StripBar> ChangeBars(const WhatFirst& found, const UnitHabit& units);
+std::string ChangesTitle(const WhatFirst& found, const UnitHabit& units);
 // What to change first as a drawing: a bar a change, the gain to the right. The ending says what it becomes: .svg, .png or .pdf. kInvalidArgument: another ending.
-Result<void> WriteChangesChart(const std::filesystem::path& file, const WhatFirst& found, UnitHabit units);
+Result<void> WriteChangesChart(const std::filesystem::path& file, const WhatFirst& found, const UnitHabit& units);
 
 }  // namespace islebook

@@ -23,7 +23,7 @@ constexpr double kWidth = 1400.0, kPrint = 20.0;
 
 }  // namespace
 
-std::vector<StripBar> ChangeBars(const WhatFirst& found, UnitHabit units) {
+std::vector<StripBar> ChangeBars(const WhatFirst& found, const UnitHabit& units) {
   std::vector<StripBar> bars;
   for (const RankedChange& change : found.changes) {
     if (bars.size() == kMostBars) break;
@@ -33,12 +33,12 @@ std::vector<StripBar> ChangeBars(const WhatFirst& found, UnitHabit units) {
   return bars;
 }
 
-std::string ChangesTitle(const WhatFirst& found, UnitHabit units) {
+std::string ChangesTitle(const WhatFirst& found, const UnitHabit& units) {
   return fmt::format("What to change first: {}, at {}{}", DefinitionOf(found.goal).words, found.point,
                      found.now ? fmt::format(" (now {})", GoalValueWords(found.goal, *found.now, units)) : " (now it holds nowhere)");
 }
 
-Result<void> WriteChangesChart(const std::filesystem::path& file, const WhatFirst& found, UnitHabit units) {
+Result<void> WriteChangesChart(const std::filesystem::path& file, const WhatFirst& found, const UnitHabit& units) {
   const std::vector<StripBar> bars = ChangeBars(found, units);
   StripOptions options;
   options.title = ChangesTitle(found, units);

@@ -7,8 +7,7 @@
 namespace islebook {
 
 std::vector<StripLine> PressureLines(const BenchResult& result) {
-  const bool us = result.asked.units == UnitHabit::kUs;
-  const double unit = us ? 6894.757293168 : 1e5;
+  const double unit = result.asked.units.Of(ShopQuantity::kPressure).factor;
   std::map<long, std::vector<const PointResult*>> by_altitude;  // to the meter
   for (const PointResult& point : result.points)
     if (point.failure.empty())
@@ -44,7 +43,7 @@ StripOptions PressureStrip(const BenchResult& result) {
   StripOptions options;
   options.title = result.turbines.empty() ? "Boost over engine speed" : "Boost and drive pressure over engine speed";
   options.x_words = "Engine speed, rpm";
-  options.y_words = result.asked.units == UnitHabit::kUs ? "Above ambient, psi" : "Above ambient, bar";
+  options.y_words = std::string("Above ambient, ") + result.asked.units.Of(ShopQuantity::kPressure).name;
   return options;
 }
 

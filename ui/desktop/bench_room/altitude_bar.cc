@@ -10,6 +10,7 @@
 #include <QSlider>
 
 #include "mapstore/bench/bench.h"
+#include "ui/chart/said.h"
 #include "ui/desktop/bench_room/case_document.h"
 #include "ui/desktop/frame/workplace.h"
 
@@ -55,9 +56,11 @@ AltitudeBar::AltitudeBar(CaseDocument& document, Workplace& workplace, QWidget* 
   connect(&workplace_, &Workplace::UnitsChanged, this, &AltitudeBar::TakeUnits);
 }
 
+bool AltitudeBar::InFeet() const { return workplace_.units().Of(ShopQuantity::kLength).factor == kFoot; }
+
 void AltitudeBar::TakeUnits() {
   const QSignalBlocker quiet(slider_);
-  const bool us = workplace_.units() == UnitHabit::kUs;
+  const bool us = InFeet();
   slider_->setRange(0, us ? 160 : 100);  // steps of 100 ft or 50 m
   slider_->setSingleStep(us ? 5 : 2);
   slider_->setPageStep(us ? 20 : 10);
@@ -66,8 +69,8 @@ void AltitudeBar::TakeUnits() {
 }
 
 void AltitudeBar::ShowWords() {
-  const bool us = workplace_.units() == UnitHabit::kUs;
-  value_->setText(QString::fromStdString(AltitudeWords(slider_->value() * (us ? 100 * kFoot : 50.0), workplace_.units())));
+  const bool us = InFeet();
+  value_->setText(islebook::Said(AltitudeWords(slider_->value() * (us ? 100 * kFoot : 50.0), workplace_.units())));
 }
 
 void AltitudeBar::Show(const BenchResult& result) {
@@ -82,14 +85,14 @@ void AltitudeBar::Show(const BenchResult& result) {
   highest_m_ = highest;
   const QSignalBlocker quiet_slider(slider_), quiet_fan(fan_);
   fan_->setChecked(seen.size() > 1);
-  const bool us = workplace_.units() == UnitHabit::kUs;
+  const bool us = InFeet();
   const auto step = static_cast<int>(std::lround(highest / (us ? 100 * kFoot : 50.0)));
   if (slider_->value() != step) slider_->setValue(step);
-  value_->setText(QString::fromStdString(AltitudeWords(highest, workplace_.units())));
+  value_->setText(islebook::Said(AltitudeWords(highest, workplace_.units())));
 }
 
 void AltitudeBar::Write() {
-  const bool us = workplace_.units() == UnitHabit::kUs;
+  const bool us = InFeet();
   const int top = slider_->value() * (us ? 100 : 50);
   highest_m_ = top * (us ? kFoot : 1.0);
   const QString unit = us ? QStringLiteral(" ft") : QStringLiteral(" m");

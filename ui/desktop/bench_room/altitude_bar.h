@@ -26,6 +26,7 @@ class AltitudeBar : public QWidget {
   void Said(const QString& words);
 
  private:
+  bool InFeet() const;
   void TakeUnits();
   void Write();
   void ShowWords();

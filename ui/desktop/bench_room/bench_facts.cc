@@ -5,13 +5,17 @@
 #include <QCoreApplication>
 
 #include "mapstore/bench/verdicts.h"
+#include "ui/chart/said.h"
 #include "ui/desktop/bench_room/map_view.h"
 #include "ui/desktop/bench_room/reading_words.h"
 
 namespace islebook {
 namespace {
 
-QString Tr(const char* words) { return QCoreApplication::translate("BenchFacts", words); }
+struct Words {
+  Q_DECLARE_TR_FUNCTIONS(BenchFacts)
+};
+QString Told(const std::string& text) { return Said(text).toHtmlEscaped(); }
 QString Escaped(const std::string& text) { return QString::fromStdString(text).toHtmlEscaped(); }
 
 QString Row(const QString& name, const QString& value, const DeskLook& look) {
@@ -33,10 +37,10 @@ QString List(const QString& heading, const QStringList& lines) {
 
 }  // namespace
 
-QString ReadingHtml(const MapView* view, UnitHabit units, const DeskLook& look) {
+QString ReadingHtml(const MapView* view, const UnitHabit& units, const DeskLook& look) {
   if (view == nullptr || !view->reading() || view->askable() == nullptr)
     return QStringLiteral("<span style='color:%1'>%2</span>")
-        .arg(look.chart.faint_ink.name(), Tr("Move over a map, or drag a point: what the map says there is read here."));
+        .arg(look.chart.faint_ink.name(), Words::tr("Move over a map, or drag a point: what the map says there is read here."));
   QString html = QStringLiteral("<table cellspacing='1'>");
   for (const auto& [name, value] : ReadingInFull(*view->reading(), *view->askable(), units)) html += Row(name, value.toHtmlEscaped(), look);
   return html + QStringLiteral("</table>");
@@ -62,28 +66,28 @@ QString PointHtml(const BenchResult& result, int point, const DeskLook& look) {
   for (const Line& line : lines) {
     if (line.verdict->kind == VerdictKind::kOnMap && line.verdict->grade == Grade::kRoom) continue;  // the margins say it better
     html += QStringLiteral("<tr><td valign='top'>%1&nbsp;&nbsp;</td><td>%2</td></tr>")
-                .arg(Graded(line.verdict->grade, look), Escaped(line.where + line.verdict->words));
+                .arg(Graded(line.verdict->grade, look), Escaped(line.where) + Told(line.verdict->words));
   }
   html += QStringLiteral("</table>");
-  for (const std::string& doubt : at.doubts) html += QStringLiteral("<p style='margin:2px 0'>%1 %2</p>").arg(Tr("Look:"), Escaped(doubt));
+  for (const std::string& doubt : at.doubts) html += QStringLiteral("<p style='margin:2px 0'>%1 %2</p>").arg(Words::tr("Look:"), Told(doubt));
   return html;
 }
 
 QString NotesHtml(const BenchResult& result, const DeskLook& look) {
   QStringList doubts, taken, limits, cautions;
-  for (const std::string& doubt : result.doubts) doubts << Escaped(doubt);
+  for (const std::string& doubt : result.doubts) doubts << Told(doubt);
   for (const AssumedValue& value : result.asked.assumed)
     taken << QStringLiteral("%1 = %2 <span style='color:%3'>(%4)</span>")
-                 .arg(Escaped(value.key), Escaped(value.value), look.chart.faint_ink.name(), Escaped(value.why));
+                 .arg(Escaped(value.key), Told(value.value), look.chart.faint_ink.name(), Told(value.why));
   for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units, result.asked.HasTurbines()))
-    limits << QStringLiteral("%1: %2").arg(Escaped(limit.name), Escaped(limit.words));
-  limits << Tr("Common practice, no source: the makers' own limits come first.");
-  limits << Tr("± is what the maps' own uncertainty makes, one standard deviation; what is uncertain about the inputs comes on top.");
+    limits << QStringLiteral("%1: %2").arg(Told(limit.name), Told(limit.words));
+  limits << Words::tr("Common practice, no source: the makers' own limits come first.");
+  limits << Words::tr("± is what the maps' own uncertainty makes, one standard deviation; what is uncertain about the inputs comes on top.");
   if (!result.maps.empty() && !result.maps.front().surge_margin_definition.empty())
-    limits << Tr("Surge margin: %1.").arg(Escaped(result.maps.front().surge_margin_definition));
-  for (const std::string& caution : BenchCautions()) cautions << Escaped(caution);
-  return List(Tr("Look at"), doubts) + List(Tr("Cautions"), cautions) + List(Tr("Left out in the case and taken as"), taken) +
-         List(Tr("Graded by"), limits);
+    limits << Words::tr("Surge margin: %1.").arg(Escaped(result.maps.front().surge_margin_definition));
+  for (const std::string& caution : BenchCautions()) cautions << Told(caution);
+  return List(Words::tr("Look at"), doubts) + List(Words::tr("Cautions"), cautions) + List(Words::tr("Left out in the case and taken as"), taken) +
+         List(Words::tr("Graded by"), limits);
 }
 
 }  // namespace islebook

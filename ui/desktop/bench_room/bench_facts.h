@@ -11,7 +11,7 @@ namespace islebook {
 class MapView;
 
 // The reading under the mouse as rich text; what to do for one where there is none.
-QString ReadingHtml(const MapView* view, UnitHabit units, const DeskLook& look);
+QString ReadingHtml(const MapView* view, const UnitHabit& units, const DeskLook& look);
 // Everything that was graded at a point, worst first.
 QString PointHtml(const BenchResult& result, int point, const DeskLook& look);
 // Doubts, what was taken, the limits, the cautions.

@@ -26,6 +26,7 @@
 #include <QToolButton>
 #include <QVBoxLayout>
 
+#include "ui/chart/said.h"
 #include "ui/desktop/bench_room/altitude_bar.h"
 #include "ui/desktop/bench_room/bench_facts.h"
 #include "ui/desktop/bench_room/bench_outputs.h"
@@ -160,6 +161,13 @@ QWidget* BenchRoom::MakeStart() {
   row->addWidget(DeedButton(new_, page));
   row->addWidget(DeedButton(open_, page));
   rows->addLayout(row);
+  if (const QString last = workplace().habits().value("bench/case").toString(); QFileInfo::exists(last)) {
+    auto* again = new QPushButton(tr("Go on with %1").arg(QFileInfo(last).fileName()), page);
+    again->setObjectName("last_case");
+    again->setToolTip(QStringLiteral("islebook bench %1").arg(last));
+    connect(again, &QPushButton::clicked, this, [this, last] { OpenCase(last); });
+    rows->addWidget(again, 0, Qt::AlignLeft);
+  }
   const std::vector<ExampleCase> cases = FindExampleCases();
   if (!cases.empty()) {
     auto* heading = new QLabel(tr("Or begin with an example of Tarnside Engine Works"), page);
@@ -193,6 +201,7 @@ QWidget* BenchRoom::MakeWork() {
   halves->addWidget(MakeCharts());
   below_ = new QTabWidget(this);
   below_->setObjectName("bench_below");
+  below_->setAccessibleName(tr("Verdicts, and what to change first"));
   below_->setDocumentMode(true);
   verdicts_ = new VerdictTable(workplace(), this);
   what_first_ = new WhatFirstPanel(workplace(), this);
@@ -238,6 +247,7 @@ QWidget* BenchRoom::MakeCase() {
   rows->addLayout(deeds);
   wrong_line_ = new QPushButton(panel);
   wrong_line_->setObjectName("wrong_line");
+  wrong_line_->setAccessibleName(tr("Go to the line that is wrong"));
   wrong_line_->setFlat(true);
   wrong_line_->hide();
   auto* wrong_words = new QLabel(wrong_line_);
@@ -250,6 +260,7 @@ QWidget* BenchRoom::MakeCase() {
   rows->addWidget(wrong_line_);
   tabs_ = new QTabWidget(panel);
   tabs_->setObjectName("case_tabs");
+  tabs_->setAccessibleName(tr("The case, as a form or as its text"));
   tabs_->setDocumentMode(true);
   form_ = new CaseForm(*document_, workplace(), panel);
   text_ = new CaseText(workplace(), panel);
@@ -508,7 +519,7 @@ void BenchRoom::ShowResult() {
   wrong_line_->hide();
   text_->MarkLine(0, {});
   form_->MarkLine(0);
-  facts().SetTopLine(QString::fromStdString(out.result.summary), out.result.grade == Grade::kOver);
+  facts().SetTopLine(Said(out.result.summary), out.result.grade == Grade::kOver);
   form_->ShowAssumed(out.result.asked.assumed);
   if (!ask_soon_->isActive()) altitude_->Show(out.result);  // else it holds a newer value already
   FitViews(maps_, map_row_, out.overlays.size(), "map_%1");

@@ -21,7 +21,7 @@ struct BenchRequest {
   std::string text;
   std::string name;              // for messages
   std::filesystem::path folder;  // for map files
-  UnitHabit units = UnitHabit::kSi;
+  UnitHabit units;
 };
 
 // A case worked out, or why not.

@@ -34,11 +34,11 @@ struct TargetWords {
   const char* example;
 };
 constexpr std::array<TargetWords, 5> kTargets{{
-    {"boost", QT_TRANSLATE_NOOP("CaseForm", "Boost (gauge)"), "1.2 bar"},
-    {"manifold_pressure", QT_TRANSLATE_NOOP("CaseForm", "Manifold, absolute"), "2.2 bar absolute"},
-    {"power", QT_TRANSLATE_NOOP("CaseForm", "Power"), "300 kW"},
-    {"air_flow", QT_TRANSLATE_NOOP("CaseForm", "Air flow"), "0.4 kg/s"},
-    {"fuel_rate", QT_TRANSLATE_NOOP("CaseForm", "Fuel rate"), "60 kg/h"},
+    {"boost", QT_TRANSLATE_NOOP("islebook::CaseForm", "Boost (gauge)"), "1.2 bar"},
+    {"manifold_pressure", QT_TRANSLATE_NOOP("islebook::CaseForm", "Manifold, absolute"), "2.2 bar absolute"},
+    {"power", QT_TRANSLATE_NOOP("islebook::CaseForm", "Power"), "300 kW"},
+    {"air_flow", QT_TRANSLATE_NOOP("islebook::CaseForm", "Air flow"), "0.4 kg/s"},
+    {"fuel_rate", QT_TRANSLATE_NOOP("islebook::CaseForm", "Fuel rate"), "60 kg/h"},
 }};
 
 const TargetWords* FindTarget(const QString& key) {

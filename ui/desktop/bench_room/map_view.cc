@@ -161,7 +161,7 @@ void MapView::PaintReading(QPainter& painter) const {
   painter.setPen(QPen(look.ink, 1.4));
   painter.drawEllipse(at, 5, 5);
   if (!reading_ || !askable_) return;
-  const QStringList lines = ReadingInShort(*reading_, *askable_);
+  const QStringList lines = ReadingInShort(*reading_, *askable_, workplace_.units());
   QFont font = painter.font();
   font.setPixelSize(12);
   painter.setFont(font);

@@ -12,7 +12,9 @@
 namespace islebook {
 namespace {
 
-QString Tr(const char* words) { return QCoreApplication::translate("ReadingWords", words); }
+struct Words {
+  Q_DECLARE_TR_FUNCTIONS(ReadingWords)
+};
 
 QString Grouped(double value, int places) {
   QString text = QString::number(value, 'f', std::max(places, 0));
@@ -57,62 +59,75 @@ QString PercentWithSigma(const std::optional<double>& value, const std::optional
 
 QString RegionInWords(MapRegion region) {
   switch (region) {
-    case MapRegion::kOnMap: return Tr("on the map");
-    case MapRegion::kLeftOfSurge: return Tr("left of the surge line");
-    case MapRegion::kPastChoke: return Tr("past choke");
-    case MapRegion::kOverSpeed: return Tr("above the highest speed line");
-    case MapRegion::kUnderSpeed: return Tr("below the lowest speed line");
+    case MapRegion::kOnMap: return Words::tr("on the map");
+    case MapRegion::kLeftOfSurge: return Words::tr("left of the surge line");
+    case MapRegion::kPastChoke: return Words::tr("past choke");
+    case MapRegion::kOverSpeed: return Words::tr("above the highest speed line");
+    case MapRegion::kUnderSpeed: return Words::tr("below the lowest speed line");
   }
   return {};
 }
 
-QStringList ReadingInShort(const MapAnswer& answer, const AskableMap& map) {
+// A wheel's speed in the shop's unit; a speed at the wheel's tip, or a share of the design's, as the map prints it.
+QString SpeedInWords(const MapAnswer& answer, const AskableMap& map, const UnitHabit& units) {
+  if (!answer.speed) return QStringLiteral("-");
+  double factor = 1.0;
+  std::string unit = map.speed_unit();
+  if (unit == "rpm" || unit == "krpm") {
+    const ShopUnit& shop = units.Of(ShopQuantity::kSpeed);
+    factor = (unit == "rpm" ? 1.0 / 60 : 1000.0 / 60) / shop.factor;
+    unit = shop.document;
+  }
+  const auto scaled = [factor](const std::optional<double>& value) { return value ? std::optional(*value * factor) : std::nullopt; };
+  return WithUnit(NumberWithSigma(*scaled(answer.speed), scaled(answer.sigma_speed)), unit);
+}
+
+QStringList ReadingInShort(const MapAnswer& answer, const AskableMap& map, const UnitHabit& units) {
   QStringList lines;
   if (answer.flow && answer.pressure_ratio)
-    lines << WithUnit(NumberWithSigma(*answer.flow, std::nullopt, 4), map.flow_unit()) + Tr(", PR ") +
+    lines << WithUnit(NumberWithSigma(*answer.flow, std::nullopt, 4), map.flow_unit()) + Words::tr(", PR ") +
                  NumberWithSigma(*answer.pressure_ratio, std::nullopt, 4);
   if (map.is_turbine() && answer.flow && answer.expansion_ratio)
-    lines << WithUnit(NumberWithSigma(*answer.flow, answer.sigma_flow, 4), map.flow_unit()) + Tr(", ER ") +
+    lines << WithUnit(NumberWithSigma(*answer.flow, answer.sigma_flow, 4), map.flow_unit()) + Words::tr(", ER ") +
                  NumberWithSigma(*answer.expansion_ratio, std::nullopt, 4);
-  if (map.is_turbine() && !answer.inside) lines << Tr("off the map");
-  if (answer.vane_opening) lines << Tr("vanes ") + WithUnit(NumberWithSigma(*answer.vane_opening, std::nullopt, 3), map.vane_opening_unit());
+  if (map.is_turbine() && !answer.inside) lines << Words::tr("off the map");
+  if (answer.vane_opening) lines << Words::tr("vanes ") + WithUnit(NumberWithSigma(*answer.vane_opening, std::nullopt, 3), map.vane_opening_unit());
   if (!answer.inside && answer.region) lines << RegionInWords(*answer.region);
-  if (answer.speed) lines << WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit());
-  if (answer.efficiency) lines << Tr("efficiency ") + PercentWithSigma(answer.efficiency, answer.sigma_efficiency);
-  if (answer.surge_margin) lines << Tr("surge ") + PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin);
+  if (answer.speed) lines << SpeedInWords(answer, map, units);
+  if (answer.efficiency) lines << Words::tr("efficiency ") + PercentWithSigma(answer.efficiency, answer.sigma_efficiency);
+  if (answer.surge_margin) lines << Words::tr("surge ") + PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin);
   return lines;
 }
 
-std::vector<std::pair<QString, QString>> ReadingInFull(const MapAnswer& answer, const AskableMap& map, UnitHabit units) {
+std::vector<std::pair<QString, QString>> ReadingInFull(const MapAnswer& answer, const AskableMap& map, const UnitHabit& units) {
   std::vector<std::pair<QString, QString>> rows;
   const auto add = [&rows](const QString& name, const QString& value) { rows.emplace_back(name, value); };
   if (answer.flow) {
     QString flow = WithUnit(NumberWithSigma(*answer.flow, std::nullopt, 4), map.flow_unit());
     // In the shop's unit too, where the map prints another.
     const auto unit = ParseUnit(map.flow_unit());
-    if (unit && unit->dimension == Dimension::kMassFlow)
-      if (const QString other = QString::fromStdString(Shop(units).Flow(*answer.flow * unit->factor));
-          !other.endsWith(QString::fromStdString(UnitWords(map.flow_unit()))))
-        flow += QStringLiteral(" (%1)").arg(other);
-    add(Tr("Corrected flow"), flow);
+    if (unit && unit->dimension == Dimension::kMassFlow && map.flow_unit() != units.Of(ShopQuantity::kFlow).document)
+      flow += QStringLiteral(" (%1)").arg(QString::fromStdString(Shop(units).Flow(*answer.flow * unit->factor)));
+    add(Words::tr("Corrected flow"), flow);
   }
-  if (answer.pressure_ratio) add(Tr("Pressure ratio"), NumberWithSigma(*answer.pressure_ratio, std::nullopt, 4));
-  if (answer.region) add(Tr("Place"), RegionInWords(*answer.region));
+  if (answer.pressure_ratio) add(Words::tr("Pressure ratio"), NumberWithSigma(*answer.pressure_ratio, std::nullopt, 4));
+  if (answer.region) add(Words::tr("Place"), RegionInWords(*answer.region));
   if (map.is_turbine()) {
-    if (answer.expansion_ratio) add(Tr("Expansion ratio"), NumberWithSigma(*answer.expansion_ratio, std::nullopt, 4));
-    if (!answer.inside) add(Tr("Place"), Tr("off the map"));
-    if (answer.vane_opening) add(Tr("Vane opening"), WithUnit(NumberWithSigma(*answer.vane_opening, std::nullopt, 3), map.vane_opening_unit()));
-    if (answer.speed) add(Tr("Corrected speed"), WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit()));
-    if (answer.efficiency) add(Tr("Efficiency"), PercentWithSigma(answer.efficiency, answer.sigma_efficiency));
-    if (!answer.reason.empty()) add(Tr("Note"), QString::fromStdString(answer.reason));
+    if (answer.expansion_ratio) add(Words::tr("Expansion ratio"), NumberWithSigma(*answer.expansion_ratio, std::nullopt, 4));
+    if (!answer.inside) add(Words::tr("Place"), Words::tr("off the map"));
+    if (answer.vane_opening)
+      add(Words::tr("Vane opening"), WithUnit(NumberWithSigma(*answer.vane_opening, std::nullopt, 3), map.vane_opening_unit()));
+    if (answer.speed) add(Words::tr("Corrected speed"), SpeedInWords(answer, map, units));
+    if (answer.efficiency) add(Words::tr("Efficiency"), PercentWithSigma(answer.efficiency, answer.sigma_efficiency));
+    if (!answer.reason.empty()) add(Words::tr("Note"), QString::fromStdString(answer.reason));
     return rows;
   }
-  add(Tr("Corrected speed"), answer.speed ? WithUnit(NumberWithSigma(*answer.speed, answer.sigma_speed), map.speed_unit()) : QStringLiteral("-"));
-  add(Tr("Efficiency"), PercentWithSigma(answer.efficiency, answer.sigma_efficiency));
-  add(Tr("Surge margin"), PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin));
-  add(Tr("Choke margin"), PercentWithSigma(answer.choke_margin, std::nullopt));
-  if (answer.map_width) add(Tr("Map width here"), PercentWithSigma(answer.map_width, std::nullopt));
-  if (!answer.reason.empty()) add(Tr("Note"), QString::fromStdString(answer.reason));
+  add(Words::tr("Corrected speed"), SpeedInWords(answer, map, units));
+  add(Words::tr("Efficiency"), PercentWithSigma(answer.efficiency, answer.sigma_efficiency));
+  add(Words::tr("Surge margin"), PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin));
+  add(Words::tr("Choke margin"), PercentWithSigma(answer.choke_margin, std::nullopt));
+  if (answer.map_width) add(Words::tr("Map width here"), PercentWithSigma(answer.map_width, std::nullopt));
+  if (!answer.reason.empty()) add(Words::tr("Note"), QString::fromStdString(answer.reason));
   return rows;
 }
 
@@ -121,20 +136,19 @@ const Verdict* FindVerdict(const std::vector<Verdict>& verdicts, VerdictKind kin
   return found == verdicts.end() ? nullptr : &*found;
 }
 
-QString VerdictNumber(const Verdict& verdict, UnitHabit units) {
+QString VerdictNumber(const Verdict& verdict, const UnitHabit& units) {
   if (!verdict.value) return {};
   switch (verdict.kind) {
     case VerdictKind::kOutletTemperature:
     case VerdictKind::kManifoldTemperature:
     case VerdictKind::kTurbineTemperature: {
-      const bool us = units == UnitHabit::kUs;
-      const double shown = us ? *verdict.value * 1.8 - 459.67 : *verdict.value - 273.15;
-      QString words = QString::number(shown, 'f', 0);
+      const Shop shop(units);
+      QString words = QString::number(shop.In(ShopQuantity::kTemperature, *verdict.value), 'f', 0);
       if (verdict.sigma && *verdict.sigma > 0.0) {
-        const double sigma = us ? *verdict.sigma * 1.8 : *verdict.sigma;
+        const double sigma = shop.Difference(ShopQuantity::kTemperature, *verdict.sigma);
         words += sigma < 0.5 ? QStringLiteral(" ± <1") : QStringLiteral(" ± ") + QString::number(sigma, 'f', 0);
       }
-      return words + (us ? QStringLiteral(" °F") : QStringLiteral(" °C"));
+      return words + QLatin1Char(' ') + QString::fromUtf8(shop.Unit(ShopQuantity::kTemperature));
     }
     case VerdictKind::kDriveRatio: return NumberWithSigma(*verdict.value, verdict.sigma, 3);
     case VerdictKind::kTarget: return PercentWithSigma(*verdict.value, verdict.sigma);
@@ -144,10 +158,10 @@ QString VerdictNumber(const Verdict& verdict, UnitHabit units) {
 
 QString GradeWords(Grade grade) {
   switch (grade) {
-    case Grade::kRoom: return Tr("room");
-    case Grade::kUnknown: return Tr("unknown");
-    case Grade::kClose: return Tr("close");
-    case Grade::kOver: return Tr("over");
+    case Grade::kRoom: return Words::tr("room");
+    case Grade::kUnknown: return Words::tr("unknown");
+    case Grade::kClose: return Words::tr("close");
+    case Grade::kOver: return Words::tr("over");
   }
   return {};
 }

@@ -19,13 +19,15 @@ QString NumberWithSigma(double value, const std::optional<double>& sigma, int di
 QString PercentWithSigma(const std::optional<double>& value, const std::optional<double>& sigma);
 
 // Three or four lines for beside the mouse.
-QStringList ReadingInShort(const MapAnswer& answer, const AskableMap& map);
+QStringList ReadingInShort(const MapAnswer& answer, const AskableMap& map, const UnitHabit& units);
+// A wheel's speed in the shop's unit.
+QString SpeedInWords(const MapAnswer& answer, const AskableMap& map, const UnitHabit& units);
 // Name and value, all that is known; the last row is the reason where something is not.
-std::vector<std::pair<QString, QString>> ReadingInFull(const MapAnswer& answer, const AskableMap& map, UnitHabit units);
+std::vector<std::pair<QString, QString>> ReadingInFull(const MapAnswer& answer, const AskableMap& map, const UnitHabit& units);
 
 QString RegionInWords(MapRegion region);
 // The number that a verdict grades, short enough for a table's cell; empty where it has none.
-QString VerdictNumber(const Verdict& verdict, UnitHabit units);
+QString VerdictNumber(const Verdict& verdict, const UnitHabit& units);
 const Verdict* FindVerdict(const std::vector<Verdict>& verdicts, VerdictKind kind);
 QString GradeWords(Grade grade);
 

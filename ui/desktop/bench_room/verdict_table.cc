@@ -7,6 +7,7 @@
 #include <QMimeData>
 
 #include "mapstore/bench/shop_units.h"
+#include "ui/chart/said.h"
 #include "ui/desktop/bench_room/reading_words.h"
 #include "ui/desktop/frame/workplace.h"
 
@@ -141,7 +142,7 @@ void VerdictTable::Fill() {
       for (const Verdict& verdict : point.verdicts) grade = std::max(grade, verdict.grade);
       put(GradeWords(grade), grade);
       const Verdict* worst = Worst(point, &stage);
-      put(worst != nullptr && worst->grade != Grade::kRoom ? QString::fromStdString(worst->words) : tr("nothing"));
+      put(worst != nullptr && worst->grade != Grade::kRoom ? Said(worst->words) : tr("nothing"));
       for (const VerdictKind kind :
            {VerdictKind::kSurge, VerdictKind::kChoke, VerdictKind::kSpeed, VerdictKind::kEfficiency, VerdictKind::kOutletTemperature}) {
         const Verdict* verdict = FindVerdict(stage.verdicts, kind);

@@ -14,6 +14,7 @@
 #include <QVBoxLayout>
 
 #include "mapstore/bench/goal_words.h"
+#include "ui/chart/said.h"
 #include "ui/desktop/bench_room/strip_view.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/report/bench_report.h"
@@ -36,7 +37,7 @@ WhatFirstPanel::WhatFirstPanel(Workplace& workplace, QWidget* parent)
   setObjectName("what_first");
   goal_->setObjectName("what_first_goal");
   goal_->setAccessibleName(tr("Goal"));
-  for (const GoalDefinition& goal : GoalDefinitions()) goal_->addItem(QString::fromUtf8(goal.words), QString::fromLatin1(goal.name));
+  for (const GoalDefinition& goal : GoalDefinitions()) goal_->addItem(islebook::Said(QString::fromUtf8(goal.words)), QString::fromLatin1(goal.name));
   goal_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
   goal_->setMinimumContentsLength(16);
   point_->setObjectName("what_first_point");
@@ -189,9 +190,9 @@ void WhatFirstPanel::Fill() {
   for (const RankedChange& change : found_->changes) {
     const int row = table_->rowCount();
     table_->insertRow(row);
-    const QStringList cells{QString::fromStdString(change.words) + (change.estimated ? tr(" (estimated)") : QString()),
+    const QStringList cells{islebook::Said(change.words) + (change.estimated ? tr(" (estimated)") : QString()),
                             change.value ? QString::fromStdString(GoalValueWords(found_->goal, *change.value, units)) : tr("holds nowhere"),
-                            QString::fromStdString(GainWords(*found_, change, units)), QString::fromStdString(change.limited_by)};
+                            islebook::Said(GainWords(*found_, change, units)), islebook::Said(change.limited_by)};
     for (int column = 0; column < 4; ++column) {
       auto* cell = new QTableWidgetItem(cells[column]);
       cell->setToolTip(cells[column]);
@@ -203,8 +204,8 @@ void WhatFirstPanel::Fill() {
   QString words = tr("%1: %2 now, ended by: %3.")
                       .arg(QString::fromStdString(found_->point),
                            found_->now ? QString::fromStdString(GoalValueWords(found_->goal, *found_->now, units)) : tr("holds nowhere"),
-                           QString::fromStdString(found_->limited_by));
-  if (!found_->left_out.empty()) words += tr(" Left out: %1").arg(QString::fromStdString(found_->left_out.front()));
+                           islebook::Said(found_->limited_by));
+  if (!found_->left_out.empty()) words += tr(" Left out: %1").arg(islebook::Said(found_->left_out.front()));
   line_->setText(words);
   if (table_->rowCount() > 0) table_->selectRow(0);
   bars_->setVisible(!ChangeBars(*found_, units).empty());  // where it holds nowhere now, nothing has a gain

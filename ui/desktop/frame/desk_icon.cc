@@ -30,7 +30,7 @@ QIcon DeskIcon(const QString& name, const DeskLook& look) {
   drawing.replace(kSea, look.chart.sea_print.name().toUtf8());
   QSvgRenderer renderer(drawing);
   QIcon icon;
-  for (int size : {20, 36, 72}) {
+  for (int size : {18, 20, 24, 36, 40, 48, 72}) {  // twice as large ones for screens of high density
     QPixmap pixmap(size, size);
     pixmap.fill(Qt::transparent);
     QPainter painter(&pixmap);

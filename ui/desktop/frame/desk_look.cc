@@ -45,6 +45,7 @@ QString DeskStyle(const DeskLook& look) {
     QToolTip { background: PANEL; color: INK; border: 1px solid EDGE; padding: 4px; }
     QFrame#room_strip { background: PANEL; border: none; border-right: 1px solid EDGE; }
     QFrame#facts_column { background: PANEL; border: none; border-left: 1px solid EDGE; }
+    QFrame#habits { background: PANEL; border: none; border-top: 1px solid EDGE; }
     QFrame#word_line { background: PANEL; border: none; border-top: 1px solid EDGE; }
     QLabel#top_line { font-size: 16px; font-weight: bold; }
     QLabel[heading="true"] { font-weight: bold; color: INK; }
@@ -57,6 +58,7 @@ QString DeskStyle(const DeskLook& look) {
     QToolButton[framed="true"] { border: 1px solid EDGE; padding: 5px 12px; }
     QToolButton[framed="true"]:focus { border: 2px solid OCHRE; }
     QToolButton[close="true"] { padding: 4px 5px; }
+    QToolButton[tool="true"] { padding: 3px 5px; font-size: 12px; }
     QToolButton[strip="true"] { padding: 10px 6px; min-width: 88px; }
     QPushButton { border: 1px solid EDGE; padding: 5px 12px; background: PAPER; color: INK; }
     QPushButton:hover { border-color: INK; }
@@ -69,6 +71,12 @@ QString DeskStyle(const DeskLook& look) {
     QLineEdit:focus, QComboBox:focus, QSpinBox:focus, QDoubleSpinBox:focus, QPlainTextEdit:focus, QListView:focus, QTableView:focus, QTreeView:focus
       { border: 2px solid OCHRE; }
     QLineEdit[wrong="true"], QPlainTextEdit[wrong="true"] { border: 2px solid OXIDE; }
+    QCheckBox { spacing: 6px; }
+    QCheckBox::indicator { width: 13px; height: 13px; border: 1px solid FAINT; background: PAPER; }
+    QCheckBox::indicator:hover { border-color: INK; }
+    QCheckBox::indicator:focus { border: 2px solid OCHRE; width: 11px; height: 11px; }
+    QCheckBox::indicator:disabled { border-color: EDGE; background: PANEL; }
+    QCheckBox::indicator:checked { image: url(:/icons/CHECK.svg); }
     QComboBox { padding: 3px 5px; }
     QComboBox::drop-down { border: none; width: 20px; }
     QComboBox::down-arrow { image: url(:/icons/down.svg); width: 12px; height: 12px; }
@@ -96,6 +104,7 @@ QString DeskStyle(const DeskLook& look) {
       {"PAPER", c.paper},       {"PANEL", look.panel}, {"EDGE", look.edge}, {"INK", c.ink},          {"FAINT", c.faint_ink},
       {"LIMIT", c.oxide_print}, {"OXIDE", c.oxide},    {"OCHRE", c.ochre},  {"CHOSEN", look.chosen}, {"DIM", Mix(c.ink, c.paper, 0.42)},
   };
+  style.replace(QLatin1String("CHECK"), QLatin1String(c.night ? "check_night" : "check"));
   for (const auto& [word, color] : colors) style.replace(QLatin1String(word), color.name());
   return style;
 }

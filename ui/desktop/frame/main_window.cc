@@ -11,6 +11,7 @@
 #include <QLabel>
 #include <QMimeData>
 #include <QSettings>
+#include <QSplitter>
 #include <QStackedWidget>
 #include <QStyle>
 #include <QToolButton>
@@ -19,13 +20,31 @@
 
 #include "ui/desktop/frame/deed.h"
 #include "ui/desktop/frame/desk_icon.h"
+#include "ui/desktop/frame/habits_panel.h"
 #include "ui/desktop/frame/room.h"
 #include "ui/desktop/frame/workplace.h"
 
 namespace islebook {
+namespace {
+
+// Columns that a person has made wider are so the next day; only those that have a name.
+QList<QSplitter*> NamedSplitters(const QWidget* within) {
+  QList<QSplitter*> splitters = within->findChildren<QSplitter*>();
+  splitters.removeIf([](const QSplitter* split) { return split->objectName().isEmpty(); });
+  return splitters;
+}
+
+QString SplitKey(const QSplitter& split) { return QStringLiteral("window/columns_") + split.objectName(); }
+
+}  // namespace
 
 MainWindow::MainWindow(Workplace& workplace)
-    : workplace_(workplace), chosen_room_(new QActionGroup(this)), strip_(nullptr), middle_(new QStackedWidget(this)), words_(new QLabel(this)) {
+    : workplace_(workplace),
+      chosen_room_(new QActionGroup(this)),
+      strip_(nullptr),
+      middle_(new QStackedWidget(this)),
+      words_(new QLabel(this)),
+      habits_(new HabitsPanel(workplace, this)) {
   setObjectName("main_window");
   setWindowTitle(tr("Islebook"));
   setAcceptDrops(true);
@@ -40,9 +59,12 @@ MainWindow::MainWindow(Workplace& workplace)
   columns->addWidget(MakeStrip());
   columns->addWidget(middle_, 1);
   rows->addLayout(columns, 1);
+  rows->addWidget(habits_);
+  habits_->hide();
   rows->addWidget(MakeFoot());
   setCentralWidget(all);
 
+  connect(habits_, &HabitsPanel::Closed, this, [this] { OpenHabits(false); });
   connect(&workplace_, &Workplace::Said, this, &MainWindow::ShowWords);
   connect(&workplace_, &Workplace::LookChanged, this, &MainWindow::TakeLook);
   TakeLook();
@@ -63,25 +85,41 @@ QWidget* MainWindow::MakeStrip() {
 QWidget* MainWindow::MakeFoot() {
   auto* foot = new QFrame(this);
   foot->setObjectName("word_line");
-  auto* row = new QHBoxLayout(foot);
-  row->setContentsMargins(12, 4, 12, 4);
+  foot_ = new QHBoxLayout(foot);
+  foot_->setContentsMargins(12, 4, 12, 4);
   words_->setObjectName("foot_words");
   words_->setTextFormat(Qt::PlainText);
   words_->setWordWrap(true);
   words_->setTextInteractionFlags(Qt::TextSelectableByMouse);
-  row->addWidget(words_, 1);
+  foot_->addWidget(words_, 1);
 
   QAction* units = MakeDeed(this, {"window.units", tr("US units"), QKeySequence("Ctrl+U"), tr("units = \"us\" in the case file")});
   units->setCheckable(true);
   units->setChecked(workplace_.units() == UnitHabit::kUs);
-  connect(units, &QAction::toggled, this, [this](bool us) { workplace_.SetUnits(us ? UnitHabit::kUs : UnitHabit::kSi); });
-  row->addWidget(DeedButton(units, foot));
+  connect(units, &QAction::triggered, this, [this](bool us) { workplace_.SetUnits(us ? UnitHabit::kUs : UnitHabit::kSi); });
+  connect(&workplace_, &Workplace::UnitsChanged, units, [this, units] { units->setChecked(workplace_.units() == UnitHabit::kUs); });
+  AddToFoot(units);
   QAction* night = MakeDeed(this, {"window.night", tr("Night"), QKeySequence("Ctrl+Shift+N"), tr("islebook chart --night")});
   night->setCheckable(true);
   night->setChecked(workplace_.night());
   connect(night, &QAction::toggled, this, [this](bool on) { workplace_.SetNight(on); });
-  row->addWidget(DeedButton(night, foot));
+  AddToFoot(night);
+  open_habits_ =
+      MakeDeed(this, {"window.habits", tr("Units and language"), QKeySequence("Ctrl+,"), tr("units = \"si, flow lb/min\" in the case file")});
+  open_habits_->setCheckable(true);
+  connect(open_habits_, &QAction::toggled, this, &MainWindow::OpenHabits);
+  AddToFoot(open_habits_);
   return foot;
+}
+
+void MainWindow::AddToFoot(QAction* deed) { foot_->addWidget(DeedButton(deed, foot_->parentWidget())); }
+
+void MainWindow::OpenHabits(bool open) {
+  open_habits_->setChecked(open);
+  if (open == habits_->isVisible()) return;
+  if (open) return habits_->Open();
+  habits_->hide();
+  if (shown() != nullptr) shown()->Enter();
 }
 
 void MainWindow::AddRoom(Room* room) {
@@ -101,7 +139,8 @@ void MainWindow::AddRoom(Room* room) {
   button->setToolButtonStyle(Qt::ToolButtonTextUnderIcon);
   button->setIconSize(QSize(36, 36));
   strip_->insertWidget(number - 1, button);
-  if (number == 1) ShowRoom(room);
+  for (QSplitter* split : NamedSplitters(room)) split->restoreState(workplace_.habits().value(SplitKey(*split)).toByteArray());
+  if (number == 1 || workplace_.habits().value("window/room").toString() == room->Icon()) ShowRoom(room);
 }
 
 void MainWindow::ShowRoom(Room* room) {
@@ -145,6 +184,8 @@ void MainWindow::closeEvent(QCloseEvent* event) {
     return;
   }
   workplace_.habits().setValue("window/place", saveGeometry());
+  if (shown() != nullptr) workplace_.habits().setValue("window/room", shown()->Icon());
+  for (const QSplitter* split : NamedSplitters(this)) workplace_.habits().setValue(SplitKey(*split), split->saveState());
   workplace_.habits().sync();
   event->accept();
 }

@@ -5,13 +5,16 @@
 
 #include <QMainWindow>
 
+class QAction;
 class QActionGroup;
+class QHBoxLayout;
 class QLabel;
 class QStackedWidget;
 class QVBoxLayout;
 
 namespace islebook {
 
+class HabitsPanel;
 class Room;
 class Workplace;
 
@@ -25,6 +28,8 @@ class MainWindow : public QMainWindow {
   void AddRoom(Room* room);
   void ShowRoom(Room* room);
   Room* shown() const;
+  // A button at the foot.
+  void AddToFoot(QAction* deed);
 
   // Each file goes to the room that knows what to do with it; the rest is said at the foot.
   void TakeFiles(const QStringList& files);
@@ -38,6 +43,7 @@ class MainWindow : public QMainWindow {
   QWidget* MakeStrip();
   QWidget* MakeFoot();
   void TakeLook();
+  void OpenHabits(bool open);
   void ShowWords(const QString& words, bool wrong);
 
   Workplace& workplace_;
@@ -46,6 +52,9 @@ class MainWindow : public QMainWindow {
   QVBoxLayout* strip_;
   QStackedWidget* middle_;
   QLabel* words_;
+  QHBoxLayout* foot_ = nullptr;
+  HabitsPanel* habits_;
+  QAction* open_habits_ = nullptr;
 };
 
 }  // namespace islebook

@@ -50,12 +50,20 @@ QString Workplace::author() const { return habits_->value("author", QString::fro
 
 void Workplace::SetAuthor(const QString& author) { habits_->setValue("author", author); }
 
-UnitHabit Workplace::units() const { return habits_->value("units").toString() == QLatin1String("us") ? UnitHabit::kUs : UnitHabit::kSi; }
+UnitHabit Workplace::units() const { return ParseUnitHabit(habits_->value("units", "si").toString().toStdString()).value_or(UnitHabit::kSi); }
 
-void Workplace::SetUnits(UnitHabit units) {
+void Workplace::SetUnits(const UnitHabit& units) {
   if (units == this->units()) return;
-  habits_->setValue("units", units == UnitHabit::kUs ? "us" : "si");
+  habits_->setValue("units", QString::fromStdString(WriteUnitHabit(units)));
   emit UnitsChanged();
+}
+
+QString Workplace::language() const { return habits_->value("language").toString(); }
+
+void Workplace::SetLanguage(const QString& language) {
+  if (language == this->language()) return;
+  habits_->setValue("language", language);
+  emit LanguageChanged();
 }
 
 bool Workplace::night() const { return habits_->value("night", false).toBool(); }

@@ -37,7 +37,10 @@ class Workplace : public QObject {
   QString author() const;
   void SetAuthor(const QString& author);
   UnitHabit units() const;
-  void SetUnits(UnitHabit units);
+  void SetUnits(const UnitHabit& units);
+  // The language chosen in the window: "en", "de"; empty: as the system says.
+  QString language() const;
+  void SetLanguage(const QString& language);
   bool night() const;
   void SetNight(bool night);
   const DeskLook& look() const { return look_; }
@@ -55,6 +58,7 @@ class Workplace : public QObject {
   void ShelfChanged(const QString& name);
   void UnitsChanged();
   void LookChanged();
+  void LanguageChanged();  // words that are there stay: the window must be made anew
   void Said(const QString& words, bool wrong);
   // Asked by one room, answered by another, which the window then shows.
   void SheetAsked(const QString& file);    // light table: digitize this picture

@@ -1,6 +1,7 @@
 #include "ui/desktop/light_table/axes_facts.h"
 
 #include <cmath>
+#include <string_view>
 
 #include <QCheckBox>
 #include <QComboBox>
@@ -11,9 +12,11 @@
 #include <QSignalBlocker>
 #include <QStyle>
 
+#include "mapstore/bench/shop_units.h"
 #include "mapstore/units/typed_value.h"
 #include "mapstore/units/unit.h"
 #include "ui/chart/chart_words.h"
+#include "ui/chart/said.h"
 
 namespace islebook {
 namespace {
@@ -80,7 +83,7 @@ AxesFacts::AxesFacts(QWidget* parent)
   grid->addWidget(printed_, 6, 4, 1, 2);
   temperature_->setObjectName("reference_temperature");
   temperature_->setAccessibleName(tr("Reference temperature"));
-  temperature_->setToolTip(tr("With its unit: 85 \u00b0F, 29.4 \u00b0C, 298 K\nislebook digitize --recipe FILE (set_reference)"));
+  temperature_->setToolTip(tr("With its unit: 85 °F, 29.4 °C, 298 K\nislebook digitize --recipe FILE (set_reference)"));
   pressure_->setObjectName("reference_pressure");
   pressure_->setAccessibleName(tr("Reference pressure"));
   pressure_->setToolTip(tr("With its unit: 28.4 inHg, 96.2 kPa, 981 mbar\nislebook digitize --recipe FILE (set_reference)"));
@@ -91,6 +94,8 @@ AxesFacts::AxesFacts(QWidget* parent)
   title_->setObjectName("map_title");
   title_->setAccessibleName(tr("Title of the map"));
   for (QLineEdit* edit : {temperature_, pressure_}) edit->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
+  temperature_->setMinimumWidth(62);
+  pressure_->setMinimumWidth(88);
   for (const auto& [column, share] : {std::pair(1, 3), std::pair(3, 4), std::pair(4, 3)}) grid->setColumnStretch(column, share);
   connect(temperature_, &QLineEdit::returnPressed, this, &AxesFacts::TakeReference);
   connect(pressure_, &QLineEdit::returnPressed, this, &AxesFacts::TakeReference);
@@ -107,7 +112,7 @@ AxesFacts::Row AxesFacts::MakeRow(QGridLayout* grid, int line, const QString& na
   row.quantity->setAccessibleName(tr("%1: what the axis shows").arg(name));
   row.quantity->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
   row.quantity->setMinimumContentsLength(10);
-  for (const Quantity quantity : kQuantities) row.quantity->addItem(QString::fromStdString(QuantityWords(quantity)), static_cast<int>(quantity));
+  for (const Quantity quantity : kQuantities) row.quantity->addItem(Said(QuantityWords(quantity)), static_cast<int>(quantity));
   row.name->setBuddy(row.quantity);
   const auto edit = [&](const QString& what, const QString& words) {
     auto* made = new QLineEdit(this);
@@ -163,17 +168,34 @@ void AxesFacts::SetMap(std::shared_ptr<const PerformanceMap> map) {
   for (QWidget* widget :
        std::initializer_list<QWidget*>{rows_[2].name, rows_[2].quantity, rows_[2].min, rows_[2].to, rows_[2].max, rows_[2].unit, rows_[2].log})
     widget->setVisible(has_right);
+  FillReference();
+  title_->setText(map_ ? QString::fromStdString(map_->title) : QString());
+}
+
+void AxesFacts::SetUnits(const UnitHabit& units) {
+  units_ = units;
+  // Reference conditions are never printed in bar.
+  if (std::string_view(units.Of(ShopQuantity::kPressure).name) == "bar") (void)units_.Set(ShopQuantity::kPressure, "kPa");
+  FillReference();
+}
+
+void AxesFacts::FillReference() {
   Mark(temperature_, false);
   Mark(pressure_, false);
-  temperature_->clear();
-  pressure_->clear();
-  printed_->setChecked(false);
-  title_->setText(map_ ? QString::fromStdString(map_->title) : QString());
-  if (!map_ || !map_->reference_conditions) return;
-  const ReferenceConditions& reference = *map_->reference_conditions;
-  temperature_->setText(tr("%1 \u00b0C").arg(reference.temperature_K - 273.15, 0, 'g', 5));
-  pressure_->setText(tr("%1 kPa").arg(reference.pressure_Pa / 1000.0, 0, 'g', 6));
-  printed_->setChecked(reference.basis == ReferenceConditions::Basis::kPrinted);
+  shown_temperature_.clear();
+  shown_pressure_.clear();
+  const bool known = map_ && map_->reference_conditions;
+  if (known) {
+    const Shop shop(units_);
+    const auto shown = [&](ShopQuantity quantity, double si) {
+      return QStringLiteral("%1 %2").arg(shop.In(quantity, si), 0, 'g', 6).arg(QString::fromUtf8(shop.Unit(quantity)));
+    };
+    shown_temperature_ = shown(ShopQuantity::kTemperature, map_->reference_conditions->temperature_K);
+    shown_pressure_ = shown(ShopQuantity::kPressure, map_->reference_conditions->pressure_Pa);
+  }
+  temperature_->setText(shown_temperature_);
+  pressure_->setText(shown_pressure_);
+  printed_->setChecked(known && map_->reference_conditions->basis == ReferenceConditions::Basis::kPrinted);
 }
 
 void AxesFacts::Mark(QLineEdit* edit, bool wrong) {
@@ -228,8 +250,8 @@ void AxesFacts::TakeRow(AxisSide side) {
 
 void AxesFacts::TakeReference() {
   if (!map_) return;
-  const auto kelvin = ParseUnit("K"), pascal = ParseUnit("Pa"), celsius = ParseUnit("degC"), kilopascal = ParseUnit("kPa");
-  if (!kelvin || !pascal || !celsius || !kilopascal) return emit Refused(tr("The units database cannot be read; see the installation."));
+  const auto celsius = ParseUnit("degC"), kilopascal = ParseUnit("kPa");
+  if (!celsius || !kilopascal) return emit Refused(tr("The units database cannot be read; see the installation."));
   const auto read = [&](QLineEdit* edit, const Unit& if_none, const QString& what) -> std::optional<double> {
     const auto typed = ParseTypedValue(edit->text().trimmed().toStdString(), if_none);
     if (typed && typed->unit.dimension == if_none.dimension && !typed->gauge()) {
@@ -244,12 +266,15 @@ void AxesFacts::TakeReference() {
   // One of the two may be still to come.
   if (temperature_->text().trimmed().isEmpty()) return temperature_->setFocus();
   if (pressure_->text().trimmed().isEmpty()) return pressure_->setFocus();
-  const auto temperature = read(temperature_, *celsius, tr("Reference temperature"));
-  const auto pressure = read(pressure_, *kilopascal, tr("Reference pressure"));
+  const std::optional<ReferenceConditions>& now = map_->reference_conditions;
+  const auto temperature = now && temperature_->text() == shown_temperature_ ? std::optional(now->temperature_K)
+                                                                             : read(temperature_, *celsius, tr("Reference temperature"));
+  const auto pressure =
+      now && pressure_->text() == shown_pressure_ ? std::optional(now->pressure_Pa) : read(pressure_, *kilopascal, tr("Reference pressure"));
   if (!temperature || !pressure) return;
   if (!(*temperature > 150.0 && *temperature < 500.0)) {
     Mark(temperature_, true);
-    return emit Refused(tr("A reference temperature lies between -123 and 227 \u00b0C."));
+    return emit Refused(tr("A reference temperature lies between -123 and 227 °C."));
   }
   if (!(*pressure > 10000.0 && *pressure < 1000000.0)) {
     Mark(pressure_, true);

@@ -8,6 +8,7 @@
 #include <QWidget>
 
 #include "digitizer/recipe/recipe.h"
+#include "mapstore/bench/unit_habit.h"
 #include "mapstore/map/performance_map.h"
 
 class QCheckBox;
@@ -27,6 +28,7 @@ class AxesFacts : public QWidget {
   void SetMap(std::shared_ptr<const PerformanceMap> map);  // null: none
   void EditAxis(AxisSide side);                            // the keyboard goes to its first end
   void EditReference();
+  void SetUnits(const UnitHabit& units);
 
  signals:
   void Corrected(const CorrectionStep& step, const QString& words);
@@ -43,6 +45,7 @@ class AxesFacts : public QWidget {
   };
   Row MakeRow(QGridLayout* grid, int line, const QString& name, const QString& id);
   void FillRow(const Row& row, const std::optional<Axis>& axis);
+  void FillReference();
   void TakeRow(AxisSide side);
   void TakeReference();
   void TakeTitle();
@@ -53,6 +56,8 @@ class AxesFacts : public QWidget {
   std::array<Row, 3> rows_;  // along AxisSide
   QLineEdit *temperature_, *pressure_, *title_;
   QCheckBox* printed_;
+  UnitHabit units_;
+  QString shown_temperature_, shown_pressure_;  // as the map has them: what nobody touched is not a correction
 };
 
 }  // namespace islebook

@@ -14,10 +14,15 @@
 
 #include "mapstore/units/typed_value.h"
 #include "ui/chart/chart_words.h"
+#include "ui/chart/said.h"
 #include "ui/desk/curve_place.h"
 
 namespace islebook {
 namespace {
+
+struct Roles {
+  Q_DECLARE_TR_FUNCTIONS(RoleWords)
+};
 
 bool IsSpeed(CurveRole role) { return role == CurveRole::kSpeedLine; }
 
@@ -49,17 +54,16 @@ std::span<const CurveRole> RolesOf(std::optional<MapKind> kind) {
 }
 
 QString RoleWords(CurveRole role) {
-  const auto tr = [](const char* words) { return QCoreApplication::translate("RoleWords", words); };
   switch (role) {
-    case CurveRole::kSpeedLine: return tr("Speed line");
-    case CurveRole::kSurgeLine: return tr("Surge line");
-    case CurveRole::kChokeLine: return tr("Choke line");
-    case CurveRole::kEfficiencyIsland: return tr("Efficiency island");
-    case CurveRole::kFlowLine: return tr("Flow line");
-    case CurveRole::kEfficiencyLine: return tr("Efficiency line");
+    case CurveRole::kSpeedLine: return Roles::tr("Speed line");
+    case CurveRole::kSurgeLine: return Roles::tr("Surge line");
+    case CurveRole::kChokeLine: return Roles::tr("Choke line");
+    case CurveRole::kEfficiencyIsland: return Roles::tr("Efficiency island");
+    case CurveRole::kFlowLine: return Roles::tr("Flow line");
+    case CurveRole::kEfficiencyLine: return Roles::tr("Efficiency line");
     case CurveRole::kOther: break;
   }
-  return tr("Other curve");
+  return Roles::tr("Other curve");
 }
 
 CurveFacts::CurveFacts(QWidget* parent)
@@ -115,7 +119,7 @@ void CurveFacts::SetCurve(std::shared_ptr<const PerformanceMap> map, std::option
     return;
   }
   const Curve& chosen = map_->curves[*curve_];
-  name_->setText(QString::fromStdString(CurveWords(chosen)));
+  name_->setText(Said(CurveWords(chosen)));
   for (const CurveRole role : RolesOf(map_->kind)) role_->addItem(RoleWords(role), static_cast<int>(role));
   if (role_->findData(static_cast<int>(chosen.role)) < 0) role_->addItem(RoleWords(chosen.role), static_cast<int>(chosen.role));
   role_->setCurrentIndex(role_->findData(static_cast<int>(chosen.role)));

@@ -1,4 +1,5 @@
 #include "ui/desktop/light_table/doubts_list.h"
+#include "ui/chart/said.h"
 
 #include <algorithm>
 
@@ -6,6 +7,13 @@
 #include <QSignalBlocker>
 
 namespace islebook {
+namespace {
+
+struct TopLine {
+  Q_DECLARE_TR_FUNCTIONS(TopLine)
+};
+
+}  // namespace
 
 DoubtsList::DoubtsList(QWidget* parent) : QListWidget(parent) {
   setObjectName("doubts");
@@ -25,7 +33,7 @@ void DoubtsList::SetMap(const PerformanceMap* map) {
   doubts_.clear();
   if (map == nullptr) return;
   doubts_ = NumberDoubts(*map);
-  for (const ChartDoubt& doubt : doubts_) addItem(QStringLiteral("%1  %2").arg(doubt.number).arg(QString::fromStdString(doubt.words)));
+  for (const ChartDoubt& doubt : doubts_) addItem(QStringLiteral("%1  %2").arg(doubt.number).arg(Said(doubt.words)));
 }
 
 void DoubtsList::Visit(int row) {
@@ -57,16 +65,16 @@ void DoubtsList::resizeEvent(QResizeEvent* event) {
 }
 
 QString TopLineOf(const PerformanceMap& map) {
-  const auto tr = [](const char* words, int n = -1) { return QCoreApplication::translate("TopLineOf", words, nullptr, n); };
   const auto curves = static_cast<int>(std::ranges::count_if(map.curves, [](const Curve& curve) { return curve.needs_review; }));
   const auto others = static_cast<int>(map.needs_review.size());
-  if (map.curves.empty()) return tr("No curves on this sheet");
-  if (curves == 0 && others == 0) return tr("Nothing to look at");
-  if (curves == 0) return others == 1 ? tr("1 thing about the sheet needs a look") : tr("%1 things about the sheet need a look").arg(others);
-  const QString words = curves == 1 ? tr("1 curve needs a look") : tr("%1 curves need a look").arg(curves);
+  if (map.curves.empty()) return TopLine::tr("No curves on this sheet");
+  if (curves == 0 && others == 0) return TopLine::tr("Nothing to look at");
+  if (curves == 0)
+    return others == 1 ? TopLine::tr("1 thing about the sheet needs a look") : TopLine::tr("%1 things about the sheet need a look").arg(others);
+  const QString words = curves == 1 ? TopLine::tr("1 curve needs a look") : TopLine::tr("%1 curves need a look").arg(curves);
   return others == 0   ? words
-         : others == 1 ? tr("%1, and 1 thing about the sheet").arg(words)
-                       : tr("%1, and %2 things about the sheet").arg(words).arg(others);
+         : others == 1 ? TopLine::tr("%1, and 1 thing about the sheet").arg(words)
+                       : TopLine::tr("%1, and %2 things about the sheet").arg(words).arg(others);
 }
 
 }  // namespace islebook

@@ -10,6 +10,7 @@
 #include <QComboBox>
 #include <QDragEnterEvent>
 #include <QFileInfo>
+#include <QGridLayout>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QLocale>
@@ -24,11 +25,14 @@
 #include <QUrl>
 
 #include "digitizer/axes/plot_frame.h"
+#include "mapstore/bench/shop_units.h"
 #include "mapstore/map/curve_words.h"
 #include "mapstore/map/whole_file.h"
+#include "mapstore/units/unit.h"
 #include "ui/chart/chart_words.h"
 #include "ui/desk/accept_map.h"
 #include "ui/desktop/frame/carried.h"
+#include "ui/desktop/frame/desk_icon.h"
 #include "ui/desktop/frame/facts_column.h"
 #include "ui/desktop/frame/workplace.h"
 #include "ui/desktop/light_table/accept_form.h"
@@ -58,14 +62,19 @@ QString CountOfCorrections(int n) {
 }
 
 // A value of an axis with as many digits as the frame's pixels can tell.
-QString AtAxis(const Axis& axis, double part) {
+QString AtAxis(const Axis& axis, double part, const UnitHabit& units) {
   const bool log = axis.scale == AxisScale::kLog && axis.min > 0.0 && axis.max > 0.0;
   const double value = log ? axis.min * std::pow(axis.max / axis.min, part) : axis.min + part * (axis.max - axis.min);
   const double step = std::max(1e-12, std::abs(axis.max - axis.min) / 2000.0);
   const int decimals = std::clamp(static_cast<int>(std::ceil(-std::log10(step))), 0, 6);
   const QString unit = QString::fromStdString(UnitWords(axis.unit));
   const QString number = QLocale::c().toString(value, 'f', decimals);
-  return unit.isEmpty() ? number : number + QLatin1Char(' ') + unit;
+  if (unit.isEmpty()) return number;
+  const QString printed = number + QLatin1Char(' ') + unit;
+  // In the shop's unit too, where the sheet prints another.
+  const auto known = ParseUnit(axis.unit);
+  if (!known || known->dimension != Dimension::kMassFlow || axis.unit == units.Of(ShopQuantity::kFlow).document) return printed;
+  return QStringLiteral("%1 (%2)").arg(printed, QString::fromStdString(Shop(units).Flow(value * known->factor)));
 }
 
 }  // namespace
@@ -125,10 +134,10 @@ QWidget* LightTable::MakeWork() {
   maps_->AddControl(map_choice_);
   waiting_line_ = new NoticeLine("waiting_line", all);
   connect(waiting_line_->AddButton(tr("Next sheet"), "next_sheet"), &QPushButton::clicked, this, &LightTable::OpenNext);
-  hint_ = new NoticeLine("tool_hint", all);
-  for (NoticeLine* line : {progress_, pages_, maps_, waiting_line_, hint_}) rows->addWidget(line);
+  for (NoticeLine* line : {progress_, pages_, maps_, waiting_line_}) rows->addWidget(line);
 
   auto* halves = new QSplitter(Qt::Horizontal, all);
+  halves->setObjectName("light_table_split");
   halves->setChildrenCollapsible(false);
   halves->setHandleWidth(1);
   auto* sheet = new QWidget(halves);
@@ -140,7 +149,13 @@ QWidget* LightTable::MakeWork() {
   view_->SetEmptyWords(tr(
       "Lay a sheet on the table: drop a file here, open one (Ctrl+O) or paste a picture (Ctrl+V).\n\n"
       "A scan, a picture from the web, a page of a PDF or a photograph will do. It is read at once; what is doubtful is marked for you to look at."));
-  sheet_rows->addWidget(view_, 1);
+  // The hint lies over the sheet's foot: a sheet that a person points at must not move.
+  auto* over_each_other = new QGridLayout;
+  over_each_other->setContentsMargins(0, 0, 0, 0);
+  over_each_other->addWidget(view_, 0, 0);
+  hint_ = new NoticeLine("tool_hint", sheet);
+  over_each_other->addWidget(hint_, 0, 0, Qt::AlignBottom);
+  sheet_rows->addLayout(over_each_other, 1);
   reading_ = new QLabel(sheet);
   reading_->setObjectName("reading");
   reading_->setProperty("faint", true);
@@ -246,6 +261,8 @@ void LightTable::Connect() {
   connect(map_choice_, &QComboBox::activated, this, [this](int number) { work_.ChooseMap(static_cast<std::size_t>(number)); });
 
   connect(&workplace(), &Workplace::LookChanged, this, &LightTable::TakeLook);
+  axes_->SetUnits(workplace().units());
+  connect(&workplace(), &Workplace::UnitsChanged, this, [this] { axes_->SetUnits(this->workplace().units()); });
   connect(&workplace(), &Workplace::SheetAsked, this, [this](const QString& file) { OpenFile(file.toStdString()); });
   connect(&workplace(), &Workplace::CorrectAsked, this, &LightTable::OpenFromShelf);
 }
@@ -255,8 +272,9 @@ void LightTable::TakeLook() {
   chart_->SetLook(workplace().look());
   const DeskLook& look = workplace().look();
   setStyleSheet(QStringLiteral("islebook--NoticeLine, QFrame#tool_row { background: %1; border: none; border-bottom: 1px solid %2; }"
-                               "QFrame#tool_row QToolButton { padding: 4px 5px; }")
+                               "islebook--NoticeLine#tool_hint { border-top: 1px solid %2; border-bottom: none; }")
                     .arg(look.panel.name(), look.edge.name()));
+  for (auto deed = deeds_.cbegin(); deed != deeds_.cend(); ++deed) deed.value()->setIcon(DeskIcon(deed.key(), look));
 }
 
 void LightTable::Enter() { view_->setFocus(); }
@@ -472,7 +490,7 @@ void LightTable::ShowReading(const QPointF& place) {
   if (calibration.parameters.size() != static_cast<std::size_t>(frame_parameter::kCount)) return reading_->clear();
   const FramePoint at = FrameMapping::FromParameters(calibration.parameters).FrameFromImage({place.x(), place.y()});
   if (at.u < -0.02 || at.u > 1.02 || at.v < -0.02 || at.v > 1.02) return reading_->clear();
-  reading_->setText(tr("%1   %2").arg(AtAxis(*work_.map().x, at.u), AtAxis(*work_.map().y, at.v)));
+  reading_->setText(tr("%1   %2").arg(AtAxis(*work_.map().x, at.u, workplace().units()), AtAxis(*work_.map().y, at.v, workplace().units())));
 }
 
 void LightTable::Fail(const Error& error) {

@@ -55,7 +55,13 @@ QAction* LightTable::AddDeed(const Deed& deed, const QString& short_words, std::
 
 void LightTable::MakeDeeds() {
   const QString for_the_eye = tr("for the eye only; islebook digitize --proof draws the curves over the sheet");
-  const auto button = [this](const char* id) { tool_row_->addWidget(DeedButton(deeds_[id], this)); };
+  const auto button = [this](const char* id) {
+    QToolButton* made = DeedButton(deeds_[id], this);
+    made->setProperty("tool", true);
+    made->setToolButtonStyle(Qt::ToolButtonTextUnderIcon);
+    made->setIconSize(QSize(20, 20));
+    tool_row_->addWidget(made);
+  };
   const auto gap = [this] { tool_row_->addSpacing(6); };
 
   AddDeed({"open", tr("Open a sheet"), QKeySequence::Open, {}}, tr("Open"), [this] {

@@ -159,6 +159,7 @@ ParcelPage::ParcelPage(QWidget* parent) : QWidget(parent), signature_(Words("par
   rows->addWidget(title);
   rows->addWidget(signature_);
   auto* scroll = new QScrollArea(this);
+  scroll->setAccessibleName(tr("What the parcel holds"));
   scroll->setWidgetResizable(true);
   scroll->setFrameShape(QFrame::NoFrame);
   scroll->setWidget(maps_);

@@ -57,6 +57,7 @@ ImportPage::ImportPage(QWidget* parent)
   rows->addWidget(title);
   rows->addWidget(heading_);
   auto* scroll = new QScrollArea(this);
+  scroll->setAccessibleName(tr("What the table changes"));
   scroll->setWidgetResizable(true);
   scroll->setFrameShape(QFrame::NoFrame);
   scroll->setWidget(lines_);

@@ -46,13 +46,13 @@ std::optional<Misread> ReadWords(const ShelfQuestion& question, FindOptions& opt
 }
 
 // A bare number is in the unit of the person's habit.
-std::string FlowText(const QString& typed, UnitHabit units) {
+std::string FlowText(const QString& typed, const UnitHabit& units) {
   bool bare = false;
   typed.toDouble(&bare);
-  return (bare ? typed + (units == UnitHabit::kUs ? QStringLiteral(" lb/min") : QStringLiteral(" kg/s")) : typed).toStdString();
+  return (bare ? typed + QLatin1Char(' ') + QLatin1String(units.Of(ShopQuantity::kFlow).name) : typed).toStdString();
 }
 
-std::optional<Misread> ReadPoint(const ShelfQuestion& question, UnitHabit units, CapabilityOptions& options) {
+std::optional<Misread> ReadPoint(const ShelfQuestion& question, const UnitHabit& units, CapabilityOptions& options) {
   const Result<QuestionUnits> standard = StandardPointUnits("");
   if (question.flow.isEmpty()) return Misread{QStringLiteral("search_flow"), Words::tr("A point has a flow and a pressure ratio.")};
   if (question.pressure_ratio.isEmpty()) return Misread{QStringLiteral("search_ratio"), Words::tr("A point has a flow and a pressure ratio.")};
@@ -107,7 +107,7 @@ Result<std::int64_t> UpdateIndex(ClerkDesk& desk, MapFinder& finder, const std::
 
 }  // namespace
 
-Result<ShelfFinding> Answer(ClerkDesk& desk, const ShelfQuestion& question, UnitHabit units, const std::function<void(double)>& progress) {
+Result<ShelfFinding> Answer(ClerkDesk& desk, const ShelfQuestion& question, const UnitHabit& units, const std::function<void(double)>& progress) {
   const Result<Shelf*> shelf = desk.OpenShelf();
   if (!shelf) return std::unexpected(shelf.error());
   const Result<std::vector<ShelfEntry>> entries = (*shelf)->List();

@@ -22,7 +22,7 @@ struct ShelfFinding {
 };
 
 // `progress`: told while the index is brought up to date. An error is the shelf's own.
-Result<ShelfFinding> Answer(ClerkDesk& desk, const ShelfQuestion& question, UnitHabit units, const std::function<void(double)>& progress);
+Result<ShelfFinding> Answer(ClerkDesk& desk, const ShelfQuestion& question, const UnitHabit& units, const std::function<void(double)>& progress);
 
 // Whether it may take longer than a glance: it asks the maps themselves.
 inline bool IsSlow(const ShelfQuestion& question) { return question.AsksForPoint() || !question.like.isEmpty(); }

@@ -10,6 +10,7 @@
 #include <QToolButton>
 #include <QVBoxLayout>
 
+#include "mapstore/bench/shop_units.h"
 #include "ui/desktop/frame/deed.h"
 #include "ui/desktop/frame/workplace.h"
 
@@ -73,9 +74,9 @@ ShelfSearch::ShelfSearch(Workplace& workplace, QWidget* room, QWidget* parent) :
   };
   add(tr("Flow"), flow_, 0);
   add(tr("PR"), ratio_, 1);
-  add(tr("Margin \u2265"), margin_, 0);
-  add(tr("Eff. \u2265"), efficiency_, 1);
-  auto* note = new QLabel(tr("Flow corrected to 15 \u00b0C (288.15 K) and 101.325 kPa."), point_);
+  add(tr("Margin ≥"), margin_, 0);
+  add(tr("Eff. ≥"), efficiency_, 1);
+  auto* note = new QLabel(tr("Flow corrected to 15 °C (288.15 K) and 101.325 kPa."), point_);
   note->setProperty("faint", true);
   note->setWordWrap(true);
   point->addWidget(note, row, 0, 1, 4);
@@ -130,7 +131,7 @@ ShelfSearch::ShelfSearch(Workplace& workplace, QWidget* room, QWidget* parent) :
   last_ = Question();
 }
 
-void ShelfSearch::TakeUnits() { flow_->setPlaceholderText(workplace_.units() == UnitHabit::kUs ? tr("50 lb/min") : tr("0.42 kg/s")); }
+void ShelfSearch::TakeUnits() { flow_->setPlaceholderText(QString::fromStdString(Shop(workplace_.units()).Flow(0.42))); }
 
 ShelfQuestion ShelfSearch::Question() const {
   ShelfQuestion question;

@@ -10,6 +10,7 @@
 #include "ui/chart/chart_files.h"
 #include "ui/chart/chart_words.h"
 #include "ui/chart/difference_overlay.h"
+#include "ui/chart/said.h"
 #include "ui/chart/ticks.h"
 #include "ui/desk/answer_words.h"
 
@@ -27,12 +28,11 @@ QString Text(const std::string& text) { return QString::fromStdString(text); }
 const Axis* FlowAxis(const PerformanceMap& map) { return (RatioAlongX(map) ? map.y : map.x) ? &*(RatioAlongX(map) ? map.y : map.x) : nullptr; }
 
 // The unit that a flow is drawn in by the person's habit; empty: as printed. A flow parameter and a volume flow stay as they are.
-std::string HabitUnit(const PerformanceMap& map, UnitHabit units) {
+std::string HabitUnit(const PerformanceMap& map, const UnitHabit& units) {
   const Axis* flow = FlowAxis(map);
   if (flow == nullptr || flow->quantity != Quantity::kCorrectedMassFlow) return "";
-  const bool us = flow->unit == "lb/min" || flow->unit == "lb/s";
-  if (us == (units == UnitHabit::kUs)) return "";
-  return units == UnitHabit::kUs ? "lb/min" : "kg/s";
+  const std::string wanted = units.Of(ShopQuantity::kFlow).document;
+  return wanted == flow->unit ? "" : wanted;
 }
 
 struct Read {
@@ -63,7 +63,7 @@ ShownMap Ready(Read read) {
 }
 
 // A chart of one map, in the person's unit where that can be done.
-void PutOnAxes(ShownChart& chart, UnitHabit units) {
+void PutOnAxes(ShownChart& chart, const UnitHabit& units) {
   ShownMap& map = chart.maps.front();
   map.on_axes.map = map.printed;
   const std::string unit = HabitUnit(map.printed, units);
@@ -72,12 +72,18 @@ void PutOnAxes(ShownChart& chart, UnitHabit units) {
   if (brought) map.on_axes = std::move(brought->front());
 }
 
-QString SpeedLine(const AskableMap& map, const MapAnswer& answer, double factor) {
+QString SpeedLine(const AskableMap& map, const MapAnswer& answer, double factor, const UnitHabit& units) {
+  std::string unit = map.speed_unit();
+  if (unit == "rpm" || unit == "krpm") {  // a speed at the wheel's tip, or a share of the design's, stays as the map prints it
+    const ShopUnit& shop = units.Of(ShopQuantity::kSpeed);
+    factor *= (unit == "rpm" ? 1.0 / 60 : 1000.0 / 60) / shop.factor;
+    unit = shop.document;
+  }
   const auto scaled = [factor](std::optional<double> value) { return value ? std::optional(*value * factor) : std::nullopt; };
   if (answer.speed)
     return Words::tr("Speed %1")
         .arg(Text(WithUnit(map.is_turbine() ? AsGiven(scaled(answer.speed)) : WithSigma(*scaled(answer.speed), scaled(answer.sigma_speed), 6, 5),
-                           UnitWords(map.speed_unit()))));
+                           UnitWords(unit))));
   if (answer.vane_opening) return Words::tr("Vane opening %1").arg(Text(WithUnit(AsGiven(answer.vane_opening), map.vane_opening_unit())));
   return {};
 }
@@ -123,8 +129,9 @@ Result<void> ShownChart::Write(const std::filesystem::path& file, bool night) co
                          : WriteChartPdf(file, map, overlay, options);
 }
 
-Result<ShownChart> OpenShownChart(Shelf& shelf, const std::vector<std::string>& specs, UnitHabit units) {
+Result<ShownChart> OpenShownChart(Shelf& shelf, const std::vector<std::string>& specs, const UnitHabit& units) {
   ShownChart chart;
+  chart.units = units;
   std::vector<PerformanceMap> printed;
   std::vector<std::string> names;
   for (const std::string& spec : specs) {
@@ -146,13 +153,15 @@ Result<ShownChart> OpenShownChart(Shelf& shelf, const std::vector<std::string>& 
   return chart;
 }
 
-Result<ShownChart> OpenDifference(Shelf& shelf, const std::string& name, const std::string& before, const std::string& after, UnitHabit units) {
+Result<ShownChart> OpenDifference(Shelf& shelf, const std::string& name, const std::string& before, const std::string& after,
+                                  const UnitHabit& units) {
   Result<Read> old_state = ReadMap(shelf, name + "@" + before), new_state = ReadMap(shelf, name + "@" + after);
   if (!old_state) return std::unexpected(old_state.error());
   if (!new_state) return std::unexpected(new_state.error());
   const std::vector<MapChange> changes = CompareMaps(old_state->map, new_state->map);
   PerformanceMap earlier = old_state->map;
   ShownChart chart;
+  chart.units = units;
   for (const MapChange& change : changes) chart.changes << Text(change.sentence);
   chart.maps.push_back(Ready(std::move(*new_state)));
   chart.show_doubts = false;
@@ -182,8 +191,8 @@ Reading ReadAt(const ShownChart& chart, const ChartPanel& panel, Point2 at) {
     const double pixel = std::max(axis.max - axis.min, 1e-12) / std::max(panel.plot.width(), 1.0);
     return Text(WithUnit(NumberOnChart(v, std::clamp(static_cast<int>(std::ceil(-std::log10(pixel))), 0, 6)), UnitWords(axis.unit)));
   };
-  reading.lines << Words::tr("%1: %2").arg(Text(QuantityWords(panel.x.quantity)), value(at.x, panel.x))
-                << Words::tr("%1: %2").arg(Text(QuantityWords(panel.y.quantity)), value(at.y, panel.y));
+  reading.lines << Words::tr("%1: %2").arg(Said(QuantityWords(panel.x.quantity)), value(at.x, panel.x))
+                << Words::tr("%1: %2").arg(Said(QuantityWords(panel.y.quantity)), value(at.y, panel.y));
   if (panel.is_efficiency) return reading;
   reading.off_map = true;
   for (std::size_t i = 0; i < chart.maps.size(); ++i) {
@@ -206,10 +215,10 @@ Reading ReadAt(const ShownChart& chart, const ChartPanel& panel, Point2 at) {
     const MapAnswer answer = map.askable->Ask(question);
     reading.off_map = reading.off_map && !answer.inside;
     if (!answer.inside) {
-      const QString where = Text(WhereWords(*map.askable, answer));
+      const QString where = Said(WhereWords(*map.askable, answer));
       reading.lines << where.left(1).toUpper() + where.mid(1);
     }
-    if (const QString speed = SpeedLine(*map.askable, answer, map.on_axes.speed_factor); !speed.isEmpty()) reading.lines << speed;
+    if (const QString speed = SpeedLine(*map.askable, answer, map.on_axes.speed_factor, chart.units); !speed.isEmpty()) reading.lines << speed;
     if (answer.efficiency) reading.lines << Words::tr("Efficiency %1").arg(Text(WithSigma(*answer.efficiency, answer.sigma_efficiency, 3, 3)));
     if (answer.surge_margin)
       reading.lines << Words::tr("Surge margin %1").arg(Text(PercentWithSigma(answer.surge_margin, answer.sigma_surge_margin)));

@@ -37,6 +37,7 @@ struct ShownChart {
   QStringList changes;   // where two states are compared, in sentences
   QStringList unplaced;  // those of them that have no place on the chart
   bool is_difference = false;
+  UnitHabit units;  // what readings are given in
 
   void Draw(QPainter& painter, const QRectF& area, bool night, double text_size = 0.0) const;
   ChartFrame Frame(const QRectF& area, bool night, double text_size = 0.0) const;
@@ -48,9 +49,9 @@ struct ShownChart {
 };
 
 // Reads the maps from the shelf and makes them ready; several are brought to common axes. `specs` as Shelf::Show takes them.
-Result<ShownChart> OpenShownChart(Shelf& shelf, const std::vector<std::string>& specs, UnitHabit units);
+Result<ShownChart> OpenShownChart(Shelf& shelf, const std::vector<std::string>& specs, const UnitHabit& units);
 // The later state, with the earlier one dashed. Ids.
-Result<ShownChart> OpenDifference(Shelf& shelf, const std::string& name, const std::string& before, const std::string& after, UnitHabit units);
+Result<ShownChart> OpenDifference(Shelf& shelf, const std::string& name, const std::string& before, const std::string& after, const UnitHabit& units);
 
 // What stands under the cursor, a value of the chart's axes: lines for a person, the place first.
 struct Reading {
