@@ -268,7 +268,13 @@ bool BalanceEquations::Evaluate(const std::vector<double>& x, const BalanceModes
   trial.residual.resize(unknowns);
   trial.failure.clear();
   ++trial.evaluations;
-  if (!Compressors(x, shift, trial) || !Turbines(x, modes, shift, trial)) return false;
+  return Compressors(x, shift, trial) && EvaluateExhaust(x, modes, shift, trial);
+}
+
+bool BalanceEquations::EvaluateExhaust(const std::vector<double>& x, const BalanceModes& modes, const BalanceShift& shift,
+                                       BalanceTrial& trial) const {
+  const std::size_t count = holds_.size();
+  if (!Turbines(x, modes, shift, trial)) return false;
   std::size_t row = kRatioUnknowns + count;
   for (std::size_t i = 0; i < count; ++i)
     if (modes.Free(i)) trial.residual[row++] = HoldEquation(i, trial);

@@ -83,6 +83,8 @@ class BalanceEquations {
   std::vector<double> ColdStart(double ratio, const BalanceModes& modes) const;
   // Fills `trial`, whose turbines may hold a neighbor's answer to begin from. False, mostly with a failure in words: no state at all.
   bool Evaluate(const std::vector<double>& x, const BalanceModes& modes, const BalanceShift& shift, BalanceTrial& trial) const;
+  // The same where the compressors in `trial` stand at x already: only openings, turbines or what is shifted of them differ. Quicker.
+  bool EvaluateExhaust(const std::vector<double>& x, const BalanceModes& modes, const BalanceShift& shift, BalanceTrial& trial) const;
   // Reached over wanted: manifold pressure or air flow.
   double TargetRatio(const BalanceTrial& trial) const;
   // ln of what the stage's regulator finds over what it is to hold.

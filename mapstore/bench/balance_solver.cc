@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include <fmt/format.h>
 #include <Eigen/Dense>
@@ -28,7 +29,8 @@ bool BalanceSolver::Newton(std::vector<double>& x, const BalanceModes& modes, Ba
       std::vector<double> at = x;
       const double step = 1e-6;
       at[static_cast<std::size_t>(c)] += step;
-      if (!equations_.Evaluate(at, modes, {}, moved)) return false;
+      const bool opening = static_cast<std::size_t>(c) >= kRatioUnknowns + equations_.Stages();
+      if (opening ? !equations_.EvaluateExhaust(at, modes, {}, moved) : !equations_.Evaluate(at, modes, {}, moved)) return false;
       trial.evaluations = moved.evaluations;
       jacobian.col(c) = (ResidualOf(moved) - ResidualOf(trial)) / step;
     }
@@ -403,9 +405,14 @@ BalanceSpread BalanceSolver::Spread(const BalanceState& solved) const {
     const StageState& at = trial.air.stages[i];
     return equations_.compressor(i).Read({trial.air.air_flow_kg_s, at.inlet_K, at.inlet_Pa, at.pressure_ratio}).surge_margin;
   };
+  std::vector<std::optional<double>> before;
+  for (std::size_t i = 0; i < count; ++i) before.push_back(margin(base, i));
   const auto add = [&](const BalanceShift& shift) {
     BalanceTrial shifted = base;
-    if (!equations_.Evaluate(solved.unknowns, modes, shift, shifted)) return;
+    const bool turbine_only = shift.compressor_efficiency == 0.0;
+    if (turbine_only ? !equations_.EvaluateExhaust(solved.unknowns, modes, shift, shifted)
+                     : !equations_.Evaluate(solved.unknowns, modes, shift, shifted))
+      return;
     const Eigen::VectorXd step = solve.solve(ResidualOf(base) - ResidualOf(shifted));
     if (!step.allFinite()) return;
     std::vector<double> x = solved.unknowns;
@@ -418,8 +425,8 @@ BalanceSpread BalanceSolver::Spread(const BalanceState& solved) const {
     square(spread.drive_Pa, shifted.turbines.back().inlet_Pa - base.turbines.back().inlet_Pa);
     for (std::size_t i = 0; i < count; ++i) {
       square(spread.outlet_K[i], shifted.air.stages[i].outlet_K - base.air.stages[i].outlet_K);
-      const auto moved = margin(shifted, i), before = margin(base, i);
-      if (moved && before) square(spread.surge_margin[i], *moved - *before);
+      if (!before[i]) continue;
+      if (const auto moved = margin(shifted, i)) square(spread.surge_margin[i], *moved - *before[i]);
     }
   };
   for (std::size_t i = 0; i < count; ++i) {
