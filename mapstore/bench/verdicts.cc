@@ -225,6 +225,43 @@ std::vector<Verdict> PointVerdicts(const PointResult& point, const BenchLimits& 
   return verdicts;
 }
 
+std::vector<Verdict> VerdictsThatMatter(const std::vector<Verdict>& verdicts) {
+  const bool off_map = std::any_of(verdicts.begin(), verdicts.end(),
+                                   [](const Verdict& verdict) { return verdict.kind == VerdictKind::kOnMap && verdict.grade != Grade::kRoom; });
+  std::vector<Verdict> out;
+  for (const Verdict& verdict : verdicts) {
+    if (verdict.grade == Grade::kRoom) continue;
+    const bool follows = verdict.grade == Grade::kUnknown && (verdict.kind == VerdictKind::kSurge || verdict.kind == VerdictKind::kChoke ||
+                                                              verdict.kind == VerdictKind::kSpeed || verdict.kind == VerdictKind::kEfficiency);
+    if (!(off_map && follows)) out.push_back(verdict);
+  }
+  return out;
+}
+
+std::vector<SharedDoubt> DoubtsOfPoints(const BenchResult& result) {
+  std::vector<SharedDoubt> out;
+  for (std::size_t i = 0; i < result.points.size(); ++i) {
+    for (const std::string& words : result.points[i].doubts) {
+      const auto known = std::find_if(out.begin(), out.end(), [&words](const SharedDoubt& doubt) { return doubt.words == words; });
+      if (known == out.end()) {
+        out.push_back({words, {i}});
+      } else if (known->points.back() != i) {
+        known->points.push_back(i);
+      }
+    }
+  }
+  return out;
+}
+
+std::string PointsInWords(const BenchResult& result, const std::vector<std::size_t>& points) {
+  constexpr std::size_t kMostNamed = 4;
+  if (points.size() == result.points.size() && points.size() > 1) return "(at every point)";
+  std::string names;
+  for (std::size_t i = 0; i < std::min(points.size(), kMostNamed); ++i) names += (i > 0 ? "; " : "") + result.points[points[i]].name;
+  if (points.size() > kMostNamed) names += fmt::format(" and {} more", points.size() - kMostNamed);
+  return "(at " + names + ")";
+}
+
 std::vector<LimitWords> DescribeLimits(const BenchLimits& limits, const UnitHabit& units, bool with_turbines) {
   const auto percent = [](double value) { return fmt::format("{:.3g} %", 100 * value); };
   const auto degrees = [&units](double kelvin) { return Temperature(kelvin, std::nullopt, units); };

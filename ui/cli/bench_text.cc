@@ -70,7 +70,8 @@ std::string Inputs(const BenchResult& result, const Shop& shop) {
       targets.emplace_back(words, p.name);
     }
   }
-  for (const auto& [words, names] : targets) out += fmt::format("    {}: {}\n", names, words);
+  for (const auto& [words, names] : targets)
+    out += fmt::format("    {}: {}\n", targets.size() > 1 || asked.points.size() < 2 ? names : "all points", words);
   if (!asked.assumed.empty()) {
     out += "Left out in the case file and taken as\n";
     for (const AssumedValue& value : asked.assumed) out += fmt::format("  {} = {} ({})\n", value.key, value.value, value.why);
@@ -181,13 +182,12 @@ std::string VerdictLines(const BenchResult& result) {
   for (const PointResult& point : result.points) {
     out += fmt::format("  {}: {}\n", point.name, point.failure.empty() ? GradeName(point.grade) : "not worked out: " + point.failure);
     const auto list = [&out](const std::vector<Verdict>& verdicts, const std::string& where) {
-      for (const Verdict& verdict : verdicts)
-        if (verdict.grade != Grade::kRoom) out += fmt::format("    {:<8}{}{}\n", GradeName(verdict.grade), where, verdict.words);
+      for (const Verdict& verdict : VerdictsThatMatter(verdicts))
+        out += fmt::format("    {:<8}{}{}\n", GradeName(verdict.grade), where, verdict.words);
     };
     for (const StageResult& stage : point.stages) list(stage.verdicts, point.stages.size() > 1 ? stage.name + ": " : "");
     list(point.verdicts, "");
-    if (point.failure.empty() && point.grade != Grade::kRoom) out += "    room    in all else\n";
-    for (const std::string& doubt : point.doubts) out += fmt::format("    look    {}\n", doubt);
+    if (point.failure.empty() && point.grade != Grade::kRoom) out += "    room    in all else that is known\n";
   }
   out += "Graded by\n";
   for (const LimitWords& limit : DescribeLimits(result.asked.limits, result.asked.units, result.asked.HasTurbines()))
@@ -205,9 +205,11 @@ std::string BenchText(const BenchResult& result) {
   std::string out = result.summary + "\n";
   if (!result.asked.title.empty()) out += result.asked.title + (result.asked.file.empty() ? "" : " (" + result.asked.file + ")") + "\n";
   out += "\n" + Maps(result, shop) + "\n" + Inputs(result, shop) + "\n" + PointTable(result, shop) + "\n" + VerdictLines(result);
-  if (!result.doubts.empty()) {
+  const std::vector<SharedDoubt> shared = DoubtsOfPoints(result);
+  if (!result.doubts.empty() || !shared.empty()) {
     out += "\nLook at\n";
     for (const std::string& doubt : result.doubts) out += "  " + doubt + "\n";
+    for (const SharedDoubt& doubt : shared) out += fmt::format("  {} {}\n", doubt.words, PointsInWords(result, doubt.points));
   }
   out += "\nCautions\n";
   for (const std::string& caution : BenchCautions()) out += "  " + caution + "\n";

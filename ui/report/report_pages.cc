@@ -103,6 +103,12 @@ void ReportPages::Text(const QString& html) {
   document.setHtml(QStringLiteral("<body>") + html + QStringLiteral("</body>"));
   const QRectF room = impl_->Room();
   document.setTextWidth(room.width());
+  // A table wider than the page is printed smaller, never cut.
+  for (int step = 0; step < 12 && document.size().width() > room.width() + 1.0; ++step) {
+    font.setPixelSize(static_cast<int>(font.pixelSize() * 0.95));
+    document.setDefaultFont(font);
+    document.setTextWidth(room.width());
+  }
   double height = document.size().height();
   if (height > room.bottom() - impl_->y && height <= room.height()) NewPage();
   const auto draw = [&](double from, double most) {

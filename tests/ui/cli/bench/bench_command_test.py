@@ -120,6 +120,18 @@ class BenchCommand(unittest.TestCase):
             self.assertRegex(name, r"^(engine|compressor|turbine)_\w+( \[[^\]]+\])?$|^(point|wheel|grade|region|regulation|failure|needs_review)$")
         self.bench(os.path.join(CASES, "lake-ferry.toml"), "--csv", os.path.join(self.path("nowhere"), "table.csv"), codes=(1,))
 
+    def assertNothingIsCut(self, pdf):
+        """Every word stands within the margins of 15 mm."""
+        boxes = subprocess.run(["pdftotext", "-bbox", pdf, "-"], capture_output=True, text=True, check=True).stdout
+        page = 0.0
+        for kind, first, last in re.findall(r'<(page|word) (?:width|xMin)="([\d.]+)".*?(?:height|xMax)="([\d.]+)"', boxes):
+            if kind == "page":
+                page = float(first)
+            else:
+                self.assertGreater(float(first), 40)
+                self.assertLess(float(last), page - 40)
+        self.assertGreater(page, 500)
+
     def test_report_for_a_customer(self):
         pdf = self.path("report.pdf")
         self.bench(os.path.join(CASES, "timber-hauler-turbines.toml"), "--pdf", pdf)
@@ -131,6 +143,16 @@ class BenchCommand(unittest.TestCase):
             self.assertIn(words, text)
         for number, page in enumerate(pages[:-1], 1):
             self.assertRegex(page.strip().splitlines()[-1], r"timber-hauler-turbines\.toml\s+%d$" % number)
+        self.assertNothingIsCut(pdf)
+        for words in ("shaft", "power", "choke margin"):
+            self.assertIn(words, text)
+        # In SI, over more points, the columns are wider; what every point has in common is said once.
+        points = 'speed = ["1000 rpm", "1400 rpm", "1800 rpm", "2200 rpm"]\naltitude = ["0 m", "1200 m", "2200 m"]\nboost = "1.9 bar"\n'
+        self.bench(self.case('[engine]\ndisplacement = "9.6 L"\nair_fuel_ratio = 25\n[[stage]]\nname = "large"\ncompressor = "larch-83"\nturbine_effective_area = "14 cm2"\n'
+                             '[[stage]]\nname = "small"\ncompressor = "rowan-64"\nturbine = "elm-58"\nwastegate_diameter = "30 mm"\n[[point]]\n' + points), "--pdf", pdf)
+        self.assertNothingIsCut(pdf)
+        text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
+        self.assertEqual(len(re.findall(r"the turbine runs beyond the lines of its map", text)), 1)
         # Many points make long tables: nothing is lost at a page's end.
         points = "".join('[[point]]\nname = "point %d"\nspeed = "%d rpm"\n' % (i, 1000 + 10 * i) for i in range(120))
         self.bench(self.case('[engine]\ndisplacement = "5.9 L"\nboost = "1 bar"\n[[stage]]\ncompressor = "birch-52"\n' + points), "--pdf", pdf)
