@@ -210,7 +210,8 @@ std::string WriteBenchChanges(const WhatFirst& found) {
                     {"now", Optional(found.now)},
                     {"limited_by", found.limited_by},
                     {"changes", changes},
-                    {"left_out", found.left_out}};
+                    {"left_out", found.left_out},
+                    {"not_tried", found.not_tried}};
   return out.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 

@@ -7,7 +7,35 @@
 
 namespace islebook {
 
-Result<OpenedBench> OpenedBench::Open(BenchCase asked, const BenchMapFinder& find, SurgeMargin surge_margin) {
+namespace {
+
+// More than any case names; beyond it the kept ones are of cases long closed.
+constexpr std::size_t kMostKept = 40;
+
+std::string Number(const std::optional<double>& value) { return value ? fmt::format("{:a}", *value) : "-"; }
+
+// All that a reader takes from its map and stage.
+std::string KeyOf(const BenchMap& map, const CompressorStage& stage, SurgeMargin surge_margin) {
+  return fmt::format("{} {} {} {} {}\n{}\n{}\n{}", static_cast<const void*>(map.map.get()), static_cast<int>(surge_margin), Number(stage.reference_K),
+                     Number(stage.reference_Pa), Number(stage.assumed_efficiency), stage.name, stage.map, map.revision);
+}
+std::string KeyOf(const BenchMap* map, const TurbineStage& stage, const std::string& name) {
+  return fmt::format("{} {} {} {} {} {} {}\n{}\n{}\n{}", static_cast<const void*>(map != nullptr ? map->map.get() : nullptr),
+                     Number(stage.effective_area_m2), Number(stage.assumed_efficiency), Number(stage.reference_K), Number(stage.reference_Pa),
+                     Number(stage.wheel_diameter_m), Number(stage.map_air_K), name, stage.map, map != nullptr ? map->revision : std::string());
+}
+
+}  // namespace
+
+void BenchReaders::Forget() {
+  compressors_.clear();
+  turbines_.clear();
+}
+
+Result<OpenedBench> OpenedBench::Open(BenchCase asked, const BenchMapFinder& find, SurgeMargin surge_margin, BenchReaders* kept) {
+  BenchReaders own;
+  BenchReaders& readers = kept != nullptr ? *kept : own;
+  if (readers.compressors_.size() + readers.turbines_.size() > kMostKept) readers.Forget();
   OpenedBench bench;
   bench.surge_margin_ = surge_margin;
   for (const CompressorStage& stage : asked.stages) {
@@ -19,10 +47,14 @@ Result<OpenedBench> OpenedBench::Open(BenchCase asked, const BenchMapFinder& fin
     };
     auto map = find(stage.map);
     if (!map) return fail(map.error());
-    auto reader = MakeCompressorReader(*map->map, stage, map->revision, surge_margin);
-    if (!reader) return fail(reader.error());
+    auto& compressor = readers.compressors_[KeyOf(*map, stage, surge_margin)];
+    if (!compressor.reader) {
+      auto made = MakeCompressorReader(*map->map, stage, map->revision, surge_margin);
+      if (!made) return fail(made.error());
+      compressor = {map->map, std::move(*made)};
+    }
+    bench.compressor_readers_.push_back(compressor.reader);
     bench.compressors_.push_back(std::move(*map));
-    bench.compressor_readers_.push_back(std::move(*reader));
     if (!stage.turbine) continue;
     line = stage.turbine->line;
     std::optional<BenchMap>& turbine_map = bench.turbines_.emplace_back();
@@ -31,10 +63,14 @@ Result<OpenedBench> OpenedBench::Open(BenchCase asked, const BenchMapFinder& fin
       if (!found) return fail(found.error());
       turbine_map = std::move(*found);
     }
-    auto turbine = MakeTurbineReader(turbine_map ? turbine_map->map.get() : nullptr, *stage.turbine, stage.name,
-                                     turbine_map ? turbine_map->revision : std::string());
-    if (!turbine) return fail(turbine.error());
-    bench.turbine_readers_.push_back(std::move(*turbine));
+    auto& turbine = readers.turbines_[KeyOf(turbine_map ? &*turbine_map : nullptr, *stage.turbine, stage.name)];
+    if (!turbine.reader) {
+      auto made = MakeTurbineReader(turbine_map ? turbine_map->map.get() : nullptr, *stage.turbine, stage.name,
+                                    turbine_map ? turbine_map->revision : std::string());
+      if (!made) return fail(made.error());
+      turbine = {turbine_map ? turbine_map->map : nullptr, std::move(*made)};
+    }
+    bench.turbine_readers_.push_back(turbine.reader);
   }
   bench.asked_ = std::move(asked);
   return bench;
@@ -63,7 +99,16 @@ Result<std::size_t> OpenedBench::FindPoint(std::string_view words) const {
   return Fail(ErrorCode::kInvalidArgument, fmt::format("the case has no point \"{}\"; it has {}.", words, names), "point");
 }
 
-Result<WhatFirst> OpenedBench::WhatToChange(std::string_view goal, std::string_view point, std::span<const ShelfWheel> wheels) const {
+Result<WhatFirst> OpenedBench::WhatToChange(Goal goal, std::size_t point, std::span<const ShelfWheel> wheels,
+                                            const WhatFirstProgress& progress) const {
+  BenchRig rig{asked_, {}, {}, surge_margin_};
+  for (const BenchMap& map : compressors_) rig.compressors.push_back(map.map.get());
+  for (const auto& map : turbines_) rig.turbines.push_back(map ? map->map.get() : nullptr);
+  return FindWhatFirst(rig, point, goal, wheels, progress);
+}
+
+Result<WhatFirst> OpenedBench::WhatToChange(std::string_view goal, std::string_view point, std::span<const ShelfWheel> wheels,
+                                            const WhatFirstProgress& progress) const {
   const auto known = ParseGoal(goal);
   if (!known) {
     std::string names;
@@ -72,10 +117,7 @@ Result<WhatFirst> OpenedBench::WhatToChange(std::string_view goal, std::string_v
   }
   const auto index = FindPoint(point);
   if (!index) return std::unexpected(index.error());
-  BenchRig rig{asked_, {}, {}, surge_margin_};
-  for (const BenchMap& map : compressors_) rig.compressors.push_back(map.map.get());
-  for (const auto& map : turbines_) rig.turbines.push_back(map ? map->map.get() : nullptr);
-  return FindWhatFirst(rig, *index, *known, wheels);
+  return WhatToChange(*known, *index, wheels, progress);
 }
 
 }  // namespace islebook

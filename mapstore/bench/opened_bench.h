@@ -1,8 +1,9 @@
 #pragma once
-// A case with the maps that its stages name, ready to be worked out. It stands behind the doors for programs: C, Python and HTTP open a case here and write
-// what comes of it with bench_json.h and bench_table.h.
+// A case with the maps that its stages name, ready to be worked out. It stands behind every door: each says where maps come from, opens the case here and writes what
+// comes of it with bench_json.h and bench_table.h.
 
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
 #include <span>
@@ -30,11 +31,28 @@ struct BenchMap {
 // Finds a map by what a stage calls it. Where maps may come from is the door's to say.
 using BenchMapFinder = std::function<Result<BenchMap>(const std::string& named)>;
 
-// Made once, asked from any number of threads.
+// Readers that were made once, for whoever opens cases over the same maps again and again: a map's surface is built when it is first named. One thread at a time.
+class BenchReaders {
+ public:
+  void Forget();
+
+ private:
+  friend class OpenedBench;
+  template <typename Reader>
+  struct Kept {
+    std::shared_ptr<const PerformanceMap> map;  // so that no other map comes to stand at its address
+    std::shared_ptr<const Reader> reader;
+  };
+  std::map<std::string, Kept<CompressorReader>> compressors_;
+  std::map<std::string, Kept<TurbineReader>> turbines_;
+};
+
+// Made once, asked from any number of threads. Copies share their maps.
 class OpenedBench {
  public:
-  // Asks `find` for every map, in the order of the stages. An error's place is the line of the case that names the map.
-  static Result<OpenedBench> Open(BenchCase asked, const BenchMapFinder& find, SurgeMargin surge_margin = SurgeMargin::kConstantSpeed);
+  // Asks `find` for every map, in the order of the stages. An error's place is the line of the case that names the map. `kept`, if not null, is looked into and added to.
+  static Result<OpenedBench> Open(BenchCase asked, const BenchMapFinder& find, SurgeMargin surge_margin = SurgeMargin::kConstantSpeed,
+                                  BenchReaders* kept = nullptr);
 
   const BenchCase& asked() const { return asked_; }
   const std::vector<BenchMap>& compressors() const { return compressors_; }
@@ -45,8 +63,10 @@ class OpenedBench {
   Result<BenchResult> Run() const;
   // The point that words mean: its name, or its number from 1; the first where there are none. kInvalidArgument with the names that there are.
   Result<std::size_t> FindPoint(std::string_view words) const;
-  // `goal`: its name. kInvalidArgument with the names that there are; else as FindWhatFirst.
-  Result<WhatFirst> WhatToChange(std::string_view goal, std::string_view point, std::span<const ShelfWheel> wheels) const;
+  // As FindWhatFirst. By names: kInvalidArgument with the goals or points that there are, its place "what_first" or "point".
+  Result<WhatFirst> WhatToChange(Goal goal, std::size_t point, std::span<const ShelfWheel> wheels, const WhatFirstProgress& progress = {}) const;
+  Result<WhatFirst> WhatToChange(std::string_view goal, std::string_view point, std::span<const ShelfWheel> wheels,
+                                 const WhatFirstProgress& progress = {}) const;
 
  private:
   BenchCase asked_;

@@ -207,14 +207,20 @@ class CandidateList {
  public:
   CandidateList(const BenchRig& rig, const PointResult& solved, std::span<const ShelfWheel> shelf) : rig_(rig), solved_(solved), shelf_(shelf) {}
   std::vector<Candidate> Make() {
-    for (std::size_t i = 0; i < rig_.asked.stages.size(); ++i) {
-      Compressors(i);
-      if (!rig_.asked.HasTurbines()) continue;
-      Turbines(i);
-      Wastegate(i);
-      Openings(i);
-    }
+    const bool turbines = rig_.asked.HasTurbines();
     CoolerAndSplit();
+    for (std::size_t i = 0; i < rig_.asked.stages.size(); ++i) {
+      if (turbines) {
+        Wastegate(i);
+        Openings(i);
+        OtherTurbineSizes(i);
+      }
+      OtherCompressorSizes(i);
+    }
+    for (std::size_t i = 0; i < rig_.asked.stages.size(); ++i) {
+      if (turbines) Turbines(i);
+      Compressors(i);
+    }
     return std::move(candidates_);
   }
 
@@ -243,6 +249,10 @@ class CandidateList {
       candidate.Take("compressor", wheel.name);
       for (const char* key : {"speed_limit", "reference_temperature", "reference_pressure"}) candidate.Take(key, "");
     }
+  }
+
+  void OtherCompressorSizes(std::size_t i) {
+    const std::string here = rig_.asked.stages[i].map;
     for (const double size : {kSizeStep, 1.0 / kSizeStep}) {
       Candidate& candidate = Add(ChangedElement::kCompressor, static_cast<int>(i),
                                  fmt::format("{}compressor one size {}, {} at {:.3g} %", Where(i), size > 1 ? "up" : "down", here, 100 * size), true);
@@ -287,6 +297,10 @@ class CandidateList {
         candidate.Take("vane_opening", fmt::format("{:.4g} %", 100 * middle));
       }
     }
+  }
+
+  void OtherTurbineSizes(std::size_t i) {
+    const TurbineStage& now = *rig_.asked.stages[i].turbine;
     for (const double size : {kSizeStep, 1.0 / kSizeStep}) {
       const char* way = size > 1 ? "up" : "down";
       if (now.map.empty()) {
@@ -410,12 +424,15 @@ const char* ChangedElementName(ChangedElement element) {
   return "";
 }
 
-Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t index, Goal goal, std::span<const ShelfWheel> shelf,
-                                const WhatFirstProgress& go_on) {
-  if (index >= rig.asked.points.size()) return Fail(ErrorCode::kInvalidArgument, "the case has no such point.");
+Result<WhatFirst> FindWhatFirst(const BenchRig& whole, std::size_t index, Goal goal, std::span<const ShelfWheel> shelf,
+                                const WhatFirstProgress& progress) {
+  if (index >= whole.asked.points.size()) return Fail(ErrorCode::kInvalidArgument, "the case has no such point.");
+  // Every candidate holds a case of its own: of one point.
+  BenchRig rig = whole;
+  rig.asked.points = {whole.asked.points[index]};
   if (goal == Goal::kDriveRatio && !rig.asked.HasTurbines())
     return Fail(ErrorCode::kBadCase, "drive pressure needs turbines; give each stage a turbine or turbine_effective_area.");
-  const OperatingPoint& base = rig.asked.points[index];
+  const OperatingPoint& base = rig.asked.points.front();
   const OperatingTarget target = PowerTarget(base.target, 1.0);
   if (goal == Goal::kPower && !(target.air_fuel_ratio && target.fuel_consumption_kg_J))
     return Fail(ErrorCode::kBadCase, "the most power needs air_fuel_ratio and brake_specific_fuel_consumption in [engine].");
@@ -434,14 +451,19 @@ Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t index, Goal goa
   std::vector<Candidate> candidates = CandidateList(rig, solved[0], shelf).Make();
   for (std::size_t done = 0; done < candidates.size(); ++done) {
     Candidate& candidate = candidates[done];
-    if (go_on && !go_on(done, candidates.size())) return Fail(ErrorCode::kCancelled, "the search for what to change first was stopped.");
+    const SearchStep step = progress ? progress(done, candidates.size()) : SearchStep::kGoOn;
+    if (step == SearchStep::kCancel) return Fail(ErrorCode::kCancelled, "the search for what to change first was stopped.");
+    if (step == SearchStep::kEnd) {
+      out.not_tried = candidates.size() - done;
+      break;
+    }
     const auto changed = Setup::Make(candidate.rig);
     if (!changed) {
       out.left_out.push_back(fmt::format("{}: {}", candidate.words, changed.error().message));
       continue;
     }
     RankedChange change{candidate.element, candidate.stage, candidate.words, candidate.estimated, {}, {}, {}, std::move(candidate.takes)};
-    const Reached reached = Reach(*changed, candidate.rig.asked.points[index], solved[0], goal);
+    const Reached reached = Reach(*changed, candidate.rig.asked.points.front(), solved[0], goal);
     change.value = reached.value;
     change.limited_by = reached.limited_by;
     if (change.value && out.now) change.gain = DefinitionOf(goal).more_is_better ? *change.value - *out.now : *out.now - *change.value;
@@ -456,7 +478,8 @@ Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t index, Goal goa
   };
   std::stable_sort(out.changes.begin(), out.changes.end(), [&](const RankedChange& a, const RankedChange& b) {
     if (rank(a) != rank(b)) return rank(a) > rank(b);
-    return a.element < b.element;
+    if (a.element != b.element) return a.element < b.element;
+    return !a.estimated && b.estimated;
   });
   return out;
 }

@@ -80,12 +80,16 @@ struct WhatFirst {
   std::string limited_by;
   std::vector<RankedChange> changes;  // best first; of equal gain the cheaper first
   std::vector<std::string> left_out;  // candidates that cannot be read, in words
+  std::size_t not_tried = 0;          // candidates left when the search was ended early
 };
 
+// What a search that is under way is told before each candidate. kEnd: what was tried so far is ranked. kCancel: ends with kCancelled.
+enum class SearchStep { kGoOn, kEnd, kCancel };
+using WhatFirstProgress = std::function<SearchStep(std::size_t done, std::size_t all)>;
+
 // `point`: index in the case. kInvalidArgument: no such point; kBadCase: the goal cannot be asked of this case (drive pressure without turbines, power without mixture).
-// `go_on` is told how many of the candidates are worked out; where it says false the search ends with kCancelled.
-using WhatFirstProgress = std::function<bool(std::size_t done, std::size_t all)>;
+// What can be changed about the parts that are there is tried before the wheels of the shelf.
 Result<WhatFirst> FindWhatFirst(const BenchRig& rig, std::size_t point, Goal goal, std::span<const ShelfWheel> shelf,
-                                const WhatFirstProgress& go_on = {});
+                                const WhatFirstProgress& progress = {});
 
 }  // namespace islebook

@@ -32,7 +32,7 @@ MapService& Service() {
     options.files = {folder / "alder.map.json", folder / "rowan.map.json"};
     options.threads = 1;
     options.most_points = 1000;
-    options.most_bench_points = 4;
+    options.bench.most_points = 4;
     return options;
   }());
   return service;

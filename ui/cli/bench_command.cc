@@ -1,7 +1,5 @@
 #include "ui/cli/bench_command.h"
 
-#include <algorithm>
-#include <charconv>
 #include <optional>
 
 #include <fmt/format.h>
@@ -15,7 +13,7 @@
 #include "mapstore/query/surge_margin.h"
 #include "ui/cli/bench_text.h"
 #include "ui/cli/what_first_text.h"
-#include "ui/desk/bench_run.h"
+#include "ui/desk/map_drawer.h"
 #include "ui/desk/open_map.h"
 #include "ui/report/bench_report.h"
 #include "ui/report/stage_overlay.h"
@@ -23,12 +21,12 @@
 namespace islebook {
 namespace {
 
-int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, const BenchResult& result, const CaseMaps& maps) {
+int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, const BenchResult& result, const OpenedBench& bench) {
   ChartFileArguments charts = arguments.charts;
   if (charts.pdf) {
     StartWithoutScreen();
     std::vector<const PerformanceMap*> stages;
-    for (const auto& map : maps.compressors) stages.push_back(&map->map);
+    for (const BenchMap& map : bench.compressors()) stages.push_back(map.map.get());
     if (const auto written = WriteBenchReportPdf(*charts.pdf, result, stages); !written) {
       Complain(common, written.error());
       return kExitNotDone;
@@ -36,11 +34,11 @@ int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, c
     Say(common, fmt::format("Wrote {}.", OnOneLine(charts.pdf->string())));
     charts.pdf.reset();
   }
-  for (std::size_t i = 0; i < maps.compressors.size(); ++i) {
+  for (std::size_t i = 0; i < bench.compressors().size(); ++i) {
     ChartOptions options;
-    const std::string stage = maps.compressors.size() > 1 ? result.asked.stages[i].name + " stage" : "";
+    const std::string stage = bench.compressors().size() > 1 ? result.asked.stages[i].name + " stage" : "";
     options.caption = result.asked.title + (result.asked.title.empty() || stage.empty() ? "" : ", ") + stage;
-    const auto written = WriteCharts(charts, maps.compressors[i]->map, StageOverlay(result, i), options, static_cast<int>(i) + 1);
+    const auto written = WriteCharts(charts, *bench.compressors()[i].map, StageOverlay(result, i), options, static_cast<int>(i) + 1);
     if (!written) {
       Complain(common, written.error());
       return kExitNotDone;
@@ -50,46 +48,23 @@ int DrawCharts(const BenchArguments& arguments, const CommonArguments& common, c
   return kExitDone;
 }
 
-// The point that --point means.
-std::optional<std::size_t> FindPoint(const BenchCase& asked, const std::string& words) {
-  if (words.empty()) return 0;
-  for (std::size_t i = 0; i < asked.points.size(); ++i)
-    if (asked.points[i].name == words) return i;
-  std::size_t number = 0;
-  const auto [end, error] = std::from_chars(words.data(), words.data() + words.size(), number);
-  if (error == std::errc() && end == words.data() + words.size() && number >= 1 && number <= asked.points.size()) return number - 1;
-  return std::nullopt;
-}
-
-int RankChanges(const BenchArguments& arguments, const CommonArguments& common, const BenchCase& asked, const CaseMaps& maps, SurgeMargin margin) {
-  const auto goal = ParseGoal(arguments.what_first);
-  if (!goal) {
-    std::string names;
-    for (const GoalDefinition& definition : GoalDefinitions()) names += fmt::format("{}{}", names.empty() ? "" : ", ", definition.name);
-    return RefuseArguments(
-        common, {ErrorCode::kInvalidArgument, fmt::format("there is no goal \"{}\"; known are {}.", arguments.what_first, names), "--what-first"});
-  }
-  const auto point = FindPoint(asked, arguments.point);
-  if (!point) {
-    std::string names;
-    for (const OperatingPoint& known : asked.points) names += fmt::format("{}\"{}\"", names.empty() ? "" : ", ", known.name);
-    return RefuseArguments(common,
-                           {ErrorCode::kInvalidArgument, fmt::format("the case has no point \"{}\"; it has {}.", arguments.point, names), "--point"});
-  }
-  constexpr std::size_t kMost = 300;
-  const auto shelf = OpenShelfMaps(ShelfPlace(common), kMost);
+int RankChanges(const BenchArguments& arguments, const CommonArguments& common, const OpenedBench& bench) {
+  const auto shelf = OpenShelfMaps(ShelfPlace(common), kMostShelfWheels);
   if (!shelf) return FailCommand(common, shelf.error());
   std::vector<ShelfWheel> wheels;
   for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
-  const auto found = FindWhatFirst(maps.Rig(asked, margin), *point, *goal, wheels);
+  const auto found = bench.WhatToChange(arguments.what_first, arguments.point, wheels);
+  if (!found && found.error().code == ErrorCode::kInvalidArgument)
+    return RefuseArguments(common, {ErrorCode::kInvalidArgument, found.error().message, found.error().place == "point" ? "--point" : "--what-first"});
   if (!found) return FailCommand(common, found.error());
+  const UnitHabit units = bench.asked().units;
   for (const auto& file : {arguments.charts.svg, arguments.charts.png, arguments.charts.pdf}) {
     if (!file) continue;
     StartWithoutScreen();
-    if (const auto written = WriteChangesChart(*file, *found, asked.units); !written) return FailCommand(common, written.error());
+    if (const auto written = WriteChangesChart(*file, *found, units); !written) return FailCommand(common, written.error());
     Say(common, fmt::format("Wrote {}.", OnOneLine(file->string())));
   }
-  return PrintResult(common, common.json ? WriteBenchChanges(*found) : WhatFirstText(*found, asked.units));
+  return PrintResult(common, common.json ? WriteBenchChanges(*found) : WhatFirstText(*found, units));
 }
 
 }  // namespace
@@ -108,14 +83,14 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
     }
     margin = *named;
   }
-  const auto asked = ReadCaseFile(arguments.case_file);
+  auto asked = ReadCaseFile(arguments.case_file);
   if (!asked) return FailCommand(common, asked.error());
 
   MapDrawer drawer(ShelfPlace(common), margin);
-  const auto maps = drawer.Open(*asked, arguments.case_file.parent_path());
-  if (!maps) return FailCommand(common, maps.error());
-  if (!arguments.what_first.empty()) return RankChanges(arguments, common, *asked, *maps, margin);
-  const auto result = maps->Run(*asked);
+  const auto bench = drawer.Open(std::move(*asked), arguments.case_file.parent_path());
+  if (!bench) return FailCommand(common, bench.error());
+  if (!arguments.what_first.empty()) return RankChanges(arguments, common, *bench);
+  const auto result = bench->Run();
   if (!result) return FailCommand(common, result.error());
 
   if (const int printed = PrintResult(common, common.json ? WriteBenchReport(*result) : BenchText(*result)); printed != kExitDone) return printed;
@@ -126,11 +101,11 @@ int RunBenchCommand(const BenchArguments& arguments, const CommonArguments& comm
     }
     Say(common, fmt::format("Wrote {}.", OnOneLine(arguments.csv->string())));
   }
-  if (const int drawn = DrawCharts(arguments, common, *result, *maps); drawn != kExitDone) return drawn;
+  if (const int drawn = DrawCharts(arguments, common, *result, *bench); drawn != kExitDone) return drawn;
   for (const PointResult& point : result->points)
     if (!point.failure.empty())
       Complain(common, {ErrorCode::kBadCase, fmt::format("{} cannot be worked out: {}", point.name, point.failure),
-                        fmt::format("{}, line {}", asked->file, point.line)});
+                        fmt::format("{}, line {}", result->asked.file, point.line)});
   if (result->AnyFailure()) return kExitNotDone;
   return result->NeedsReview() ? kExitReview : kExitDone;
 }

@@ -24,6 +24,7 @@ std::string WhatFirstText(const WhatFirst& found, const UnitHabit& units) {
       "ports and openings, coolers,\n"
       "  turbines, compressors (common practice, no source). A wheel from the shelf comes without its maker's speed limit: check it before anything "
       "is built.\n";
+  if (found.not_tried > 0) out += fmt::format("  {} changes were not tried.\n", found.not_tried);
   for (const std::string& left_out : found.left_out) out += fmt::format("  left out: {}\n", left_out);
   return out;
 }

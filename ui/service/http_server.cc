@@ -36,7 +36,8 @@ constexpr std::size_t kQuickBody = 32 << 10;  // larger requests are worked on b
 constexpr std::size_t kDrained = 4 << 20;     // bytes of a refused request that are still taken, so that its sender can read why
 constexpr std::chrono::seconds kDrainTime{2};
 constexpr int kSpareFiles = 64;
-constexpr int kMostSlow = 32;  // cases for the bench that may wait
+constexpr int kMostSlow = 32;                 // cases for the bench that may wait
+constexpr std::size_t kReadAhead = 64 << 10;  // bytes taken while an answer is worked out
 
 std::string_view View(beast::string_view text) { return {text.data(), text.size()}; }
 
@@ -52,6 +53,7 @@ struct Shared {
   HttpServerOptions options;
   std::optional<asio::thread_pool> workers, slow_workers;  // large questions; cases for the bench, which would keep them waiting
   std::atomic<int> slow_waiting{0};
+  std::atomic<bool> stopping{false};
   std::atomic<std::size_t> pending{0};         // bytes of requests and responses under way
   std::mutex mutex;                            // of the list
   std::list<std::weak_ptr<Session>> sessions;  // the longest idle first
@@ -143,11 +145,42 @@ class Session : public std::enable_shared_from_this<Session> {
     }
     if (slow && shared_.slow_waiting >= kMostSlow)
       return Respond(ProblemResponse(503, {ErrorCode::kInternal, "too many cases wait for the bench; ask again in a moment.", ""}), false);
-    if (slow) ++shared_.slow_waiting;
-    asio::post(slow ? *shared_.slow_workers : *shared_.workers, [self = shared_from_this(), slow] {
-      auto answer = std::make_shared<ServiceResponse>(self->Answer());
-      if (slow) --self->shared_.slow_waiting;
-      asio::post(self->stream_.get_executor(), [self, answer] { self->Respond(std::move(*answer), false); });
+    if (!slow) {
+      asio::post(*shared_.workers, [self = shared_from_this()] {
+        auto answer = std::make_shared<ServiceResponse>(self->Answer());
+        asio::post(self->stream_.get_executor(), [self, answer] { self->Respond(std::move(*answer), false); });
+      });
+      return;
+    }
+    ++shared_.slow_waiting;
+    gone_ = false;
+    waited_for_.reset();
+    Watch();
+    asio::post(*shared_.slow_workers, [self = shared_from_this()] {
+      // Who left while others had their turn is not worked for.
+      auto answer = std::make_shared<ServiceResponse>(self->gone_ ? ServiceResponse{} : self->Answer());
+      --self->shared_.slow_waiting;
+      asio::post(self->stream_.get_executor(), [self, answer] {
+        if (self->gone_) return self->stream_.close();
+        if (!self->watching_) return self->Respond(std::move(*answer), false);
+        self->waited_for_ = std::move(*answer);
+        self->stream_.cancel();  // the watch ends and responds
+      });
+    });
+  }
+
+  // Looks whether somebody still waits for the answer, by reading on: nothing more comes before it but what belongs to a next request.
+  void Watch() {
+    watching_ = true;
+    stream_.async_read_some(buffer_.prepare(4096), [self = shared_from_this()](BeastError error, std::size_t bytes) {
+      self->watching_ = false;
+      self->buffer_.commit(bytes);
+      if (self->waited_for_) return self->Respond(std::move(*std::exchange(self->waited_for_, std::nullopt)), false);
+      if (error) {
+        self->gone_ = true;
+        return;
+      }
+      if (self->buffer_.size() < kReadAhead) self->Watch();
     });
   }
 
@@ -160,6 +193,7 @@ class Session : public std::enable_shared_from_this<Session> {
     asked.authorization = View(request[http::field::authorization]);
     asked.content_type = View(request[http::field::content_type]);
     asked.body = request.body();
+    asked.gone = [this] { return gone_ || shared_.stopping; };
     return asked;
   }
 
@@ -250,6 +284,9 @@ class Session : public std::enable_shared_from_this<Session> {
   std::optional<http::response<http::string_body>> response_;
   std::optional<http::response_serializer<http::string_body>> serializer_;
   bool last_ = false, refused_ = false;
+  bool watching_ = false;
+  std::atomic<bool> gone_{false};
+  std::optional<ServiceResponse> waited_for_;  // worked out; responded with as soon as the watch has ended
   std::size_t drained_ = 0, reserved_ = 0;
 };
 
@@ -328,6 +365,7 @@ struct HttpServer::Impl {
 HttpServer::HttpServer(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 
 HttpServer::~HttpServer() {
+  impl_->shared.stopping = true;
   // Before the context goes, in which what the workers hold has its sockets.
   for (std::optional<asio::thread_pool>* workers : {&impl_->shared.workers, &impl_->shared.slow_workers}) {
     (*workers)->stop();

@@ -5,27 +5,13 @@
 #include <filesystem>
 #include <memory>
 #include <string>
-#include <string_view>
-#include <utility>
 #include <vector>
 
 #include "mapstore/units/error.h"
+#include "ui/service/bench_service.h"
+#include "ui/service/service_request.h"
 
 namespace islebook {
-
-struct ServiceRequest {
-  std::string_view method;                             // "GET"
-  std::string_view target;                             // "/v1/maps/Alder%2052/ask?flow=0.2", as the request line has it
-  std::string_view host, authorization, content_type;  // header fields; empty where absent
-  std::string_view body;
-};
-
-struct ServiceResponse {
-  int status = 200;
-  std::string content_type = "application/json";
-  std::string body;
-  std::vector<std::pair<std::string, std::string>> headers;
-};
 
 struct MapServiceOptions {
   std::string shelf;  // a file or a server's address (open_shelf.h); its maps are served by their names; a file need not be there
@@ -33,16 +19,11 @@ struct MapServiceOptions {
   std::string token;                         // if not empty, every request must carry it: "Authorization: Bearer TOKEN"
   bool loopback_only = true;  // requests must then name this machine as their host, so that web pages cannot reach in under a name of their own
   std::size_t most_points = 100000;  // in one request
-  std::size_t most_bench_points = 2000;
-  std::size_t most_bench_wheels = 60;  // maps tried for what to change first
-  std::size_t largest_case = 1 << 20;  // bytes
-  int threads = 0;                     // of one request; 0: as many as there are processors
+  BenchServiceOptions bench;
+  int threads = 0;  // of one request; 0: as many as there are processors
   // kInvalidArgument: two files of one name, a token that is too short, or none where others may reach in.
   Result<void> Check() const;
 };
-
-// A problem as RFC 9457 has it; `place` may be empty.
-ServiceResponse ProblemResponse(int status, const Error& error);
 
 class MapService {
  public:

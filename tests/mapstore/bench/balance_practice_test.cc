@@ -3,6 +3,9 @@
 #include <cmath>
 #include <memory>
 #include <numbers>
+#include <optional>
+#include <string>
+#include <vector>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -211,6 +214,60 @@ turbine = "yew"
     before = opening;
   }
   EXPECT_GT(before, 0.4);
+}
+
+// Compressors alone, without turbines, at a boost of 30 psi: where each wheel stands on its map.
+std::vector<std::optional<MapRegion>> RegionsAt(double rpm, const std::vector<const CompressorReader*>& compressors) {
+  std::string text = "[engine]\ndisplacement = \"6.6 L\"\n";
+  for (std::size_t i = 0; i < compressors.size(); ++i) text += "[[stage]]\nname = \"" + std::to_string(i + 1) + "\"\ncompressor = \"rowan\"\n";
+  const auto parsed = ParseCase(text + Pair::fmt(rpm, "boost = \"30 psi\"", ""), "case.toml");
+  EXPECT_TRUE(parsed.has_value()) << (parsed ? "" : parsed.error().message);
+  if (!parsed) return {};
+  const auto result = RunBench(*parsed, compressors);
+  EXPECT_TRUE(result && result->points[0].failure.empty());
+  std::vector<std::optional<MapRegion>> regions;
+  if (result)
+    for (const StageResult& stage : result->points[0].stages) regions.push_back(stage.reading.region);
+  return regions;
+}
+
+// At low speed and high load the large wheel alone surges; at 3,000 to 3,500 rpm the small wheel alone has run out of flow. The pair keeps both on their maps.
+TEST(BalancePractice, ThePairStaysOnMapsThatEachWheelAloneLeaves) {
+  const Pair pair;
+  const CompressorReader *large = pair.large.get(), *small = pair.small.get();
+  using testing::ElementsAre;
+  using testing::Optional;
+  EXPECT_THAT(RegionsAt(1500, {large}), ElementsAre(Optional(MapRegion::kLeftOfSurge)));
+  // Out at the right, by choke or above the highest speed line.
+  EXPECT_THAT(RegionsAt(3300, {small}), ElementsAre(Optional(testing::AnyOf(MapRegion::kPastChoke, MapRegion::kOverSpeed))));
+  for (const double rpm : {1500.0, 2000.0, 2600.0, 3300.0})
+    EXPECT_THAT(RegionsAt(rpm, {large, small}), ElementsAre(Optional(MapRegion::kOnMap), Optional(MapRegion::kOnMap))) << rpm;
+}
+
+// The larger wheel turns the turbine slower, away from its best velocity ratio (0.68 of the model): the same work then takes a larger expansion, and behind the same outlet
+// that is drive pressure.
+TEST(BalancePractice, ASlowerTurbineMeansMoreDrivePressure) {
+  const auto turbine = Turbine(0.050);
+  const auto gas = WorkingGas::LeanExhaust(24.0, 1.85, 0.0);
+  ASSERT_TRUE(turbine && gas.has_value());
+  constexpr double kInlet_K = 873.15, kOutlet_Pa = 110000.0, kBest_rpm = 102000.0;
+  const auto work = [&](double expansion_ratio, double rpm) {
+    const TurbineReading reading = turbine->Read(
+        {.inlet_K = kInlet_K, .inlet_Pa = kOutlet_Pa * expansion_ratio, .expansion_ratio = expansion_ratio, .speed_rev_s = rpm / 60}, *gas);
+    EXPECT_FALSE(reading.efficiency_beyond) << rpm << " rpm at " << expansion_ratio;
+    return Expand(*gas, kInlet_K, expansion_ratio, reading.efficiency)->work_J_kg;
+  };
+  const double wanted = work(2.0, kBest_rpm);
+  double before = 2.0;
+  for (const double share : {0.85, 0.7}) {
+    double low = 1.6, high = 2.9;
+    for (int i = 0; i < 30; ++i) {
+      const double half = 0.5 * (low + high);
+      (work(half, share * kBest_rpm) < wanted ? low : high) = half;
+    }
+    EXPECT_GT(low, 1.01 * before) << share;
+    before = low;
+  }
 }
 
 // A larger wheel turns slower for the same pressure ratio.

@@ -137,13 +137,15 @@ TEST(BalanceTest, AgreesWithBisections) {
 
 TEST(BalanceTest, RandomCasesConserveMassEnergyAndShaftPower) {
   paint::Random random(7);
-  int solved = 0, evaluations = 0, most = 0;
+  constexpr int kCases = 1000, kMostStages = 3;
+  int solved = 0, evaluations = 0, most = 0, unsolved[kMostStages] = {};
   std::vector<std::string> reasons;
-  for (int i = 0; i < 1000; ++i) {
-    const DrawnCase drawn = DrawCase(random, 1 + i % 2);
+  for (int i = 0; i < kCases; ++i) {
+    const DrawnCase drawn = DrawCase(random, 1 + i % kMostStages);
     const auto state = SolveDrawn(drawn);
     if (!state) {
       reasons.push_back(state.error().message);
+      ++unsolved[i % kMostStages];
       continue;
     }
     ++solved;
@@ -156,7 +158,7 @@ TEST(BalanceTest, RandomCasesConserveMassEnergyAndShaftPower) {
   RecordProperty("most", most);
   // A case that does not solve names the element that is out.
   for (const std::string& reason : reasons) EXPECT_THAT(reason, HasSubstr("stage \""));
-  EXPECT_GE(solved, 990);
+  for (const int count : unsolved) EXPECT_LE(count, kCases / kMostStages / 100);
 }
 
 Error RefusedBy(const DrawnCase& drawn) {

@@ -1,6 +1,8 @@
 #include "mapstore/bench/what_first.h"
 
 #include <cmath>
+#include <numbers>
+#include <set>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -103,6 +105,77 @@ TEST_F(WhatFirstTest, WhatCannotBeAskedIsRefusedInWords) {
   EXPECT_THAT(FindWhatFirst(rig, 0, Goal::kDriveRatio, {}).error().message, HasSubstr("needs turbines"));
   rig.asked.points[0].target.fuel_consumption_kg_J.reset();
   EXPECT_THAT(FindWhatFirst(rig, 0, Goal::kPower, {}).error().message, HasSubstr("brake_specific_fuel_consumption"));
+}
+
+// Every kind of change is tried for every goal; what is better is said to be better, stands higher, and of equal gain the cheaper stands first.
+TEST_F(WhatFirstTest, EveryKindOfChangeForEveryGoal) {
+  const std::vector<ShelfWheel> shelf{{"rowan", &large_}, {"oak", &larger_}, {"elm", &small_turbine_}};
+  for (const GoalDefinition& goal : GoalDefinitions()) {
+    SCOPED_TRACE(goal.name);
+    const BenchRig with_turbines = Rig("speed = \"2800 rpm\"\nmanifold_pressure = \"40 psia\"\n", "wastegate_opening = \"30 %\"\n");
+    BenchRig without = Rig("speed = \"2800 rpm\"\nmanifold_pressure = \"40 psia\"\n");
+    for (CompressorStage& stage : without.asked.stages) stage.turbine.reset();
+    without.turbines.clear();
+    std::set<ChangedElement> kinds;
+    for (const BenchRig* rig : std::initializer_list<const BenchRig*>{&with_turbines, &without}) {
+      if (goal.goal == Goal::kDriveRatio && rig == &without) continue;
+      const auto found = FindWhatFirst(*rig, 0, goal.goal, shelf);
+      ASSERT_TRUE(found.has_value()) << found.error().message;
+      EXPECT_EQ(found->not_tried, 0u);
+      double before = goal.more_is_better ? 1e300 : -1e300;
+      const double step = std::abs(found->now.value_or(1.0)) / 500.0;  // nobody would pay for less
+      for (const RankedChange& change : found->changes) {
+        kinds.insert(change.element);
+        if (!change.value) continue;
+        EXPECT_TRUE(goal.more_is_better ? *change.value <= before + step : *change.value >= before - step) << change.words;
+        before = *change.value;
+        if (!found->now) continue;
+        EXPECT_NEAR(*change.gain, (goal.more_is_better ? 1 : -1) * (*change.value - *found->now), 1e-9 * std::abs(*found->now));
+      }
+    }
+    const std::set<ChangedElement> all{ChangedElement::kSplit,  ChangedElement::kOpening, ChangedElement::kWastegate,
+                                       ChangedElement::kCooler, ChangedElement::kTurbine, ChangedElement::kCompressor};
+    std::set<ChangedElement> expected = all;
+    if (goal.goal == Goal::kDriveRatio) expected.erase(ChangedElement::kSplit);  // it needs turbines, and with them nothing is split
+    EXPECT_EQ(kinds, expected);
+  }
+}
+
+// Common practice, no source: drive pressure is relieved by the port first, then by the turbine; the small compressor is the last to help.
+TEST_F(WhatFirstTest, DrivePressureIsRelievedByThePortThenTheTurbine) {
+  BenchRig rig = Rig("speed = \"3400 rpm\"\nboost = \"30 psi\"\n");
+  rig.asked.stages[1].turbine->wastegate_area_m2 = std::numbers::pi / 4 * 0.014 * 0.014;  // too small a port: wide open
+  const auto found = FindWhatFirst(rig, 0, Goal::kDriveRatio, {});
+  ASSERT_TRUE(found && found->now);
+  double port = -1e9, turbine = -1e9, compressor = -1e9;
+  for (const RankedChange& change : found->changes) {
+    if (change.stage != 1 || !change.value) continue;
+    double& best = change.element == ChangedElement::kWastegate ? port : change.element == ChangedElement::kTurbine ? turbine : compressor;
+    if (change.element != ChangedElement::kOpening) best = std::max(best, *change.gain);
+  }
+  EXPECT_GT(port, 0.02);
+  EXPECT_GT(turbine, 0.02);
+  EXPECT_LT(compressor, 0.5 * std::min(port, turbine));
+}
+
+// A search that is ended early ranks what it has tried, counts the rest, and has begun with what the parts at hand allow; one that is stopped gives nothing.
+TEST_F(WhatFirstTest, ASearchCanBeEndedOrStopped) {
+  const std::vector<ShelfWheel> shelf(40, ShelfWheel{"ash", &small_});
+  std::size_t all = 0;
+  const auto ended =
+      FindWhatFirst(Rig("speed = \"3000 rpm\"\nboost = \"30 psi\"\n"), 0, Goal::kDriveRatio, shelf, [&](std::size_t done, std::size_t of) {
+        all = of;
+        return done < 6 ? SearchStep::kGoOn : SearchStep::kEnd;
+      });
+  ASSERT_TRUE(ended.has_value()) << ended.error().message;
+  EXPECT_GT(all, 40u);
+  EXPECT_EQ(ended->changes.size() + ended->left_out.size(), 6u);
+  EXPECT_EQ(ended->not_tried, all - 6);
+  for (const RankedChange& change : ended->changes) EXPECT_THAT(change.words, testing::Not(HasSubstr("compressor ash"))) << change.words;
+  const auto stopped = FindWhatFirst(Rig("speed = \"3000 rpm\"\nboost = \"30 psi\"\n"), 0, Goal::kDriveRatio, shelf,
+                                     [](std::size_t done, std::size_t) { return done < 2 ? SearchStep::kGoOn : SearchStep::kCancel; });
+  ASSERT_FALSE(stopped.has_value());
+  EXPECT_EQ(stopped.error().code, ErrorCode::kCancelled);
 }
 
 // Without turbines: the split between the stages is one of the things to change.

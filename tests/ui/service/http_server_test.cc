@@ -56,11 +56,14 @@ class Client {
       if (end == std::string::npos && (end = all.find("\r\n\r\n")) != std::string::npos)
         length = std::strtoul(all.c_str() + all.find("Content-Length: ") + 16, nullptr, 10);
     }
+    body_ = all.substr(end + 4, length);
     return std::atoi(all.c_str() + 9);
   }
+  const std::string& body() const { return body_; }  // of the last answer
 
  private:
   int socket_;
+  std::string body_;
   bool connected_ = false;
 };
 
@@ -71,6 +74,13 @@ std::string Post(int points) {
   body += "]}";
   return "POST /v1/maps/alder/ask HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: " + std::to_string(body.size()) +
          "\r\n\r\n" + body;
+}
+
+std::string PostCase(const std::string& query, int stages) {
+  std::string body = "[engine]\ndisplacement = \"5.9 L\"\nspeed = \"1800 rpm\"\nboost = \"0.8 bar\"\n";
+  for (int i = 0; i < stages; ++i) body += "[[stage]]\nname = \"" + std::to_string(i + 1) + "\"\ncompressor = \"alder\"\n";
+  return "POST /v1/bench" + query +
+         " HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/toml\r\nContent-Length: " + std::to_string(body.size()) + "\r\n\r\n" + body;
 }
 
 class HttpServerTest : public testing::Test {
@@ -176,6 +186,57 @@ TEST_F(HttpServerTest, WhoDoesNotTakeHisAnswersHoldsUpNobody) {
   EXPECT_EQ(200, status);
   (*server)->Stop();
   running.join();
+}
+
+// What to change first ends when its time is over, ranks what it has tried and counts the rest.
+TEST_F(HttpServerTest, ASearchHasItsTime) {
+  MapServiceOptions options;
+  options.shelf = folder_ / "shelf.db";
+  options.files = {folder_ / "alder.map.json"};
+  options.bench.search_time = std::chrono::milliseconds(0);
+  MapService hasty(options);
+  auto server = HttpServer::Listen(hasty, {});
+  ASSERT_TRUE(server) << server.error().message;
+  std::thread running([&] { (*server)->Run(); });
+  {
+    Client client((*server)->port());
+    EXPECT_EQ(200, client.Ask(PostCase("?what_first=altitude", 1))) << client.body();
+    EXPECT_NE(std::string::npos, client.body().find("\"changes\": []")) << client.body();
+    EXPECT_EQ(std::string::npos, client.body().find("\"not_tried\": 0")) << client.body();
+    EXPECT_EQ(200, client.Ask(PostCase("", 1)));  // the connection goes on
+  }
+  (*server)->Stop();
+  running.join();
+}
+
+// A search among many maps would keep the next case waiting for longer than a client waits here; it ends when whoever asked for it leaves.
+TEST_F(HttpServerTest, WhoLeavesEndsHisSearch) {
+  MapServiceOptions options;
+  options.shelf = folder_ / "shelf.db";
+  options.files = {folder_ / "alder.map.json"};
+  for (int i = 0; i < 90; ++i) {
+    options.files.push_back(folder_ / ("alder-" + std::to_string(i) + ".map.json"));
+    std::filesystem::create_hard_link(options.files.front(), options.files.back());
+  }
+  options.bench.search_time = std::chrono::hours(1);
+  MapService patient(options);
+  auto server = HttpServer::Listen(patient, {});
+  ASSERT_TRUE(server) << server.error().message;
+  std::thread running([&] { (*server)->Run(); });
+  const std::string search = PostCase("?what_first=altitude", 3);
+  {
+    Client leaves((*server)->port());
+    ASSERT_TRUE(leaves.Send(search));
+    std::this_thread::sleep_for(std::chrono::milliseconds(300));  // it is under way
+  }
+  EXPECT_EQ(200, Client((*server)->port()).Ask(PostCase("", 1)));
+  // And with the server itself.
+  Client stays((*server)->port());
+  ASSERT_TRUE(stays.Send(search));
+  std::this_thread::sleep_for(std::chrono::milliseconds(300));
+  (*server)->Stop();
+  running.join();
+  server->reset();
 }
 
 TEST(HttpServerOptions, WhatMakesNoSenseIsRefused) {

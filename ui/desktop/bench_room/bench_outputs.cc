@@ -13,7 +13,7 @@ namespace {
 
 std::vector<const PerformanceMap*> MapsOf(const BenchOutcome& outcome) {
   std::vector<const PerformanceMap*> maps;
-  for (const auto& map : outcome.maps.compressors) maps.push_back(&map->map);
+  for (const BenchMap& map : outcome.bench->compressors()) maps.push_back(map.map.get());
   return maps;
 }
 
@@ -28,7 +28,7 @@ Result<void> WriteOut(const BenchOutcome& outcome, const std::filesystem::path& 
     if (outcome.overlays.size() > 1) one.replace_filename(file.stem().string() + "-" + std::to_string(i + 1) + ending);
     ChartOptions options;
     options.caption = outcome.result.asked.title + (outcome.result.asked.title.empty() ? "" : ", ") + outcome.result.asked.stages[i].name;
-    const PerformanceMap& map = outcome.maps.compressors[i]->map;
+    const PerformanceMap& map = *outcome.bench->compressors()[i].map;
     const auto written = ending == ".svg"   ? WriteChartSvg(one, map, outcome.overlays[i], options)
                          : ending == ".png" ? WriteChartPng(one, map, outcome.overlays[i], options)
                                             : WriteChartPdf(one, map, outcome.overlays[i], options);

@@ -524,7 +524,7 @@ void BenchRoom::ShowResult() {
   if (!ask_soon_->isActive()) altitude_->Show(out.result);  // else it holds a newer value already
   FitViews(maps_, map_row_, out.overlays.size(), "map_%1");
   for (std::size_t i = 0; i < out.overlays.size(); ++i)
-    maps_[i]->SetContent(out.maps.compressors[i], out.overlays[i], out.askable[i], QString::fromStdString(out.result.asked.stages[i].name));
+    maps_[i]->SetContent(out.bench->compressors()[i].map, out.overlays[i], out.askable[i], QString::fromStdString(out.result.asked.stages[i].name));
   FitViews(turbine_maps_, turbine_row_, out.turbines.size(), "turbine_map_%1");
   for (std::size_t i = 0; i < out.turbines.size(); ++i)
     turbine_maps_[i]->SetContent(out.turbines[i].map, out.turbines[i].overlay, out.turbines[i].askable,

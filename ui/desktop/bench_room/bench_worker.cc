@@ -4,16 +4,10 @@
 #include <chrono>
 
 #include "mapstore/bench/case_file.h"
+#include "ui/desk/open_map.h"
 #include "ui/report/stage_overlay.h"
 
 namespace islebook {
-namespace {
-
-// As many maps of the shelf as are tried at a time.
-constexpr std::size_t kMostWheels = 300;
-
-}  // namespace
-
 int LineOfPlace(const std::string& place) {
   constexpr std::string_view kWord = "line ";
   const std::size_t at = place.rfind(kWord);
@@ -79,23 +73,23 @@ std::shared_ptr<BenchOutcome> BenchWorker::WorkOut(const BenchRequest& request, 
   auto asked = ParseCase(request.text, request.name);
   if (!asked) return fail(asked.error());
   asked->units = request.units;
-  auto maps = drawer.Open(*asked, request.folder);
-  if (!maps) return fail(maps.error());
-  auto result = maps->Run(*asked);
+  auto bench = drawer.Open(std::move(*asked), request.folder);
+  if (!bench) return fail(bench.error());
+  auto result = bench->Run();
   if (!result) return fail(result.error());
   outcome->result = std::move(*result);
-  outcome->maps = std::move(*maps);
-  for (std::size_t i = 0; i < outcome->maps.compressors.size(); ++i) {
-    const auto askable = drawer.Ask(outcome->maps.compressors[i]);
+  outcome->bench = std::move(*bench);
+  for (std::size_t i = 0; i < outcome->bench->compressors().size(); ++i) {
+    const auto askable = drawer.Ask(outcome->bench->compressors()[i]);
     outcome->askable.push_back(askable ? *askable : nullptr);
     outcome->overlays.push_back(StageOverlay(outcome->result, i));
   }
-  for (std::size_t i = 0; i < outcome->maps.turbines.size(); ++i) {
-    const std::shared_ptr<const OpenedMap>& map = outcome->maps.turbines[i];
-    if (!map) continue;  // a nozzle of a given area
-    const auto askable = drawer.Ask(map);
+  for (std::size_t i = 0; i < outcome->bench->turbines().size(); ++i) {
+    const std::optional<BenchMap>& turbine = outcome->bench->turbines()[i];
+    if (!turbine) continue;  // a nozzle of a given area
+    const auto askable = drawer.Ask(*turbine);
     outcome->turbines.push_back(
-        {outcome->result.asked.stages[i].name, map, askable ? *askable : nullptr, TurbineOverlay(outcome->result, i, map->map)});
+        {outcome->result.asked.stages[i].name, turbine->map, askable ? *askable : nullptr, TurbineOverlay(outcome->result, i, *turbine->map)});
   }
   outcome->milliseconds = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count();
   return outcome;
@@ -138,15 +132,15 @@ void WhatFirstWorker::Start(WhatFirstRequest request) {
         emit Failed(words, stopped);
       });
     };
-    const auto shelf = OpenShelfMaps(shelf_file_, kMostWheels);
+    const auto shelf = OpenShelfMaps(shelf_file_, kMostShelfWheels);
     if (!shelf) return fail(shelf.error());
     std::vector<ShelfWheel> wheels;
     for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
-    const auto go_on = [&](std::size_t done, std::size_t all) {
+    const auto progress = [&](std::size_t done, std::size_t all) {
       hand_over([this, done, all] { emit Progress(static_cast<int>(done), static_cast<int>(all)); });
-      return !*stop;
+      return *stop ? SearchStep::kCancel : SearchStep::kGoOn;
     };
-    auto found = FindWhatFirst(request.maps.Rig(request.asked, SurgeMargin::kConstantSpeed), request.point, request.goal, wheels, go_on);
+    auto found = request.bench.WhatToChange(request.goal, request.point, wheels, progress);
     if (!found) return fail(found.error());
     auto kept = std::make_shared<const WhatFirst>(std::move(*found));
     hand_over([this, kept] {

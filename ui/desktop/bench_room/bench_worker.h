@@ -12,7 +12,7 @@
 #include <QObject>
 
 #include "ui/chart/chart.h"
-#include "ui/desk/bench_run.h"
+#include "ui/desk/map_drawer.h"
 
 namespace islebook {
 
@@ -30,13 +30,13 @@ struct BenchOutcome {
   std::optional<Error> error;  // then nothing below holds
   int error_line = 0;          // 0: of no line
   BenchResult result;
-  CaseMaps maps;
+  std::optional<OpenedBench> bench;
   std::vector<std::shared_ptr<const AskableMap>> askable;  // one a compressor; null where it cannot be asked
   std::vector<ChartOverlay> overlays;                      // likewise
   // Of the turbines that have maps, in the order of the stages.
   struct Turbine {
     std::string stage;
-    std::shared_ptr<const OpenedMap> map;
+    std::shared_ptr<const PerformanceMap> map;
     std::shared_ptr<const AskableMap> askable;  // null where it cannot be asked
     ChartOverlay overlay;
   };
@@ -45,8 +45,7 @@ struct BenchOutcome {
 };
 
 struct WhatFirstRequest {
-  BenchCase asked;
-  CaseMaps maps;
+  OpenedBench bench;
   std::size_t point = 0;
   Goal goal = Goal::kPower;
 };

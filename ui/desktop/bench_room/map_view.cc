@@ -30,7 +30,7 @@ MapView::MapView(Workplace& workplace, QWidget* parent) : QWidget(parent), workp
   });
 }
 
-void MapView::SetContent(std::shared_ptr<const OpenedMap> map, ChartOverlay overlay, std::shared_ptr<const AskableMap> askable,
+void MapView::SetContent(std::shared_ptr<const PerformanceMap> map, ChartOverlay overlay, std::shared_ptr<const AskableMap> askable,
                          const QString& stage) {
   const bool other = map != map_;
   map_ = std::move(map);
@@ -60,7 +60,7 @@ void MapView::SetPlace(std::optional<Point2> place) {
   reading_.reset();
   if (place_ && askable_) {
     Question question;
-    const bool ratio_along_x = RatioAlongX(map_->map);
+    const bool ratio_along_x = RatioAlongX(*map_);
     const double flow = ratio_along_x ? place_->y : place_->x, ratio = ratio_along_x ? place_->x : place_->y;
     question.Set(askable_->is_turbine() ? QuestionValue::kExpansionRatio : QuestionValue::kPressureRatio, ratio);
     if (!askable_->is_turbine() || askable_->has_parameter()) question.Set(QuestionValue::kFlow, flow);
@@ -96,7 +96,7 @@ QImage MapView::Picture(int width, int height) const {
   options.show_key = true;
   options.night = false;  // a picture goes on paper
   QPainter painter(&image);
-  DrawChart(painter, QRectF(image.rect()), map_->map, overlay_, options);
+  DrawChart(painter, QRectF(image.rect()), *map_, overlay_, options);
   return image;
 }
 
@@ -109,8 +109,8 @@ void MapView::Draw() {
   if (!map_) return;
   const ChartOptions options = Options();
   QPainter painter(&picture_);
-  DrawChart(painter, Area(), map_->map, overlay_, options);
-  frame_ = LayOutChart(Area(), map_->map, overlay_, options, 0.0);
+  DrawChart(painter, Area(), *map_, overlay_, options);
+  frame_ = LayOutChart(Area(), *map_, overlay_, options, 0.0);
 }
 
 void MapView::paintEvent(QPaintEvent*) {

@@ -7,9 +7,10 @@
 #include <QPixmap>
 #include <QWidget>
 
+#include "mapstore/answers/askable_map.h"
+#include "mapstore/map/performance_map.h"
 #include "ui/chart/chart.h"
 #include "ui/chart/chart_frame.h"
-#include "ui/desk/bench_run.h"
 
 namespace islebook {
 
@@ -22,7 +23,7 @@ class MapView : public QWidget {
   MapView(Workplace& workplace, QWidget* parent);
 
   // `askable` may be null: then the map answers no questions.
-  void SetContent(std::shared_ptr<const OpenedMap> map, ChartOverlay overlay, std::shared_ptr<const AskableMap> askable, const QString& stage);
+  void SetContent(std::shared_ptr<const PerformanceMap> map, ChartOverlay overlay, std::shared_ptr<const AskableMap> askable, const QString& stage);
   void Choose(int point);  // of the case, from 0; -1: none
   int chosen() const { return chosen_; }
 
@@ -31,7 +32,7 @@ class MapView : public QWidget {
   void SetPlace(std::optional<Point2> place);
   std::optional<MapAnswer> reading() const { return reading_; }
   const AskableMap* askable() const { return askable_.get(); }
-  const PerformanceMap* map() const { return map_ ? &map_->map : nullptr; }
+  const PerformanceMap* map() const { return map_.get(); }
   const ChartOverlay& overlay() const { return overlay_; }
   const QString& stage() const { return stage_; }
   // Where a value stands in the widget; null before there is a map.
@@ -69,7 +70,7 @@ class MapView : public QWidget {
   void PaintReading(QPainter& painter) const;
 
   Workplace& workplace_;
-  std::shared_ptr<const OpenedMap> map_;
+  std::shared_ptr<const PerformanceMap> map_;
   std::shared_ptr<const AskableMap> askable_;
   ChartOverlay overlay_;
   QString stage_;

@@ -158,7 +158,7 @@ void WhatFirstPanel::Find() {
   Fill();
   line_->setText(tr("Trying the maps on the shelf and other sizes, one change at a time."));
   SetBusy(true);
-  worker_->Start({outcome_->result.asked, outcome_->maps, static_cast<std::size_t>(point_->currentIndex()), goal()});
+  worker_->Start({*outcome_->bench, static_cast<std::size_t>(point_->currentIndex()), goal()});
 }
 
 void WhatFirstPanel::Stop() { worker_->Stop(); }

@@ -310,7 +310,7 @@ TEST_F(BenchRoomTest, APointThatFailsLeavesTheOthersTheirNumbers) {
   EXPECT_EQ(NumberOf(overlay, 0), 1);
   EXPECT_EQ(NumberOf(overlay, 1), 3);
   MapView& map = *room_->maps().front();
-  map.SetContent(room_->outcome()->maps.compressors[0], overlay, room_->outcome()->askable[0], "the stage");
+  map.SetContent(room_->outcome()->bench->compressors()[0].map, overlay, room_->outcome()->askable[0], "the stage");
   map.grab();
   QTest::mouseClick(&map, Qt::LeftButton, {}, map.PlaceOnScreen(overlay.points[1].at)->toPoint());
   EXPECT_EQ(Find<VerdictTable>("verdict_table").ChosenPoint(), 2);
@@ -374,7 +374,7 @@ TEST_F(BenchRoomTest, WhatFirstIsFoundAndTakenIntoTheCase) {
 TEST_F(BenchRoomTest, AMapSentFromTheShelfGoesIntoTheCase) {
   OpenSample("lake-ferry.toml");
   AndWait([&] { emit workplace_->BenchAsked("alder-44"); });
-  EXPECT_EQ(room_->outcome()->maps.compressors.front()->name, "alder-44");
+  EXPECT_EQ(room_->outcome()->bench->compressors().front().name, "alder-44");
   AndWait([&] { emit workplace_->BenchAsked("yew-70"); });
   EXPECT_EQ(room_->document().Written({"stage", 0, "turbine"}), "yew-70");
   EXPECT_FALSE(room_->outcome()->result.turbines.empty());

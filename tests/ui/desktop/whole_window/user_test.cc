@@ -151,7 +151,7 @@ TEST(UserTest, FromAPhotographToTheReport) {
   desk.Key(Qt::Key_B, Qt::ControlModifier);
   ASSERT_TRUE(WaitFor([&] { return worked && desk.bench->outcome() != nullptr; })) << desk.said.join("\n").toStdString();
   EXPECT_EQ(desk.window->shown(), desk.bench);
-  EXPECT_EQ(desk.bench->outcome()->maps.compressors.front()->name, "birch-52 from a photograph");
+  EXPECT_EQ(desk.bench->outcome()->bench->compressors().front().name, "birch-52 from a photograph");
   auto* slider = desk.Find<QWidget>("altitude");
   ASSERT_NE(slider, nullptr);
   slider->setFocus();
