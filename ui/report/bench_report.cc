@@ -34,16 +34,17 @@ Grade GradeOf(const std::vector<Verdict>& verdicts, VerdictKind kind) {
 
 std::string PointsTable(const BenchResult& result, const Shop& shop) {
   const bool turbines = !result.turbines.empty();
-  std::vector<std::string> heads{"point", "grade", "air", "manifold", "at", "boost", "pressure ratio"};
+  std::vector<std::string> heads{"point", "engine", "grade", "air", "manifold", "at", "boost", "pressure ratio"};
   if (turbines) heads.insert(heads.end(), {"drive pressure", "over boost", "target"});
   heads.emplace_back("power");
   ReportTable table(heads);
   for (const PointResult& point : result.points) {
     if (!point.failure.empty()) {
-      table.Add({point.name, {"not worked out", Grade::kOver}});
+      table.Add({point.name, Rpm(point.input.speed_rev_s), {"not worked out", Grade::kOver}});
       continue;
     }
     std::vector<ReportCell> cells{point.name,
+                                  Rpm(point.input.speed_rev_s),
                                   {GradeName(point.grade), point.grade},
                                   shop.Flow(point.air_flow_kg_s),
                                   shop.Pressure(point.manifold_Pa),
@@ -175,8 +176,7 @@ void FillReport(ReportPages& pages, const BenchResult& result, const std::vector
     lines.push_back(fmt::format("{}: {}", limit.name, limit.words));
   lines.emplace_back(
       "Common practice, no source: the makers' own limits come first. ± is what the maps' own uncertainty makes, one standard deviation. In the "
-      "tables bold is close or "
-      "over; a value in brackets is beyond its map and assumed.");
+      "tables bold is close or over; a value in brackets is beyond its map and assumed.");
   if (!result.maps.empty() && !result.maps.front().surge_margin_definition.empty())
     lines.push_back("Surge margin: " + result.maps.front().surge_margin_definition + ".");
   pages.Text(Html(ListHtml("Graded by", lines)));
