@@ -372,6 +372,18 @@ std::string CheckSteps(const CheckedPanel& panel, CurveRole role) {
       Doubt((*panel.judged)[i], fmt::format("{:g} breaks the even steps of {:g} that the others keep", v, best_step));
     }
   }
+  // A value that stands alone on its side of a gap may be misread instead.
+  const auto doubt_lone = [&](double step) {
+    for (const auto& [v, i] : values)
+      if (std::abs((v - best_start) / best_step - step) < 0.02)
+        Doubt((*panel.judged)[i],
+              fmt::format("{:g} is {:g} from the next value, the others are {:g} apart: a curve may be missing between, or a digit be misread", v,
+                          best_step * std::abs(step - (step == steps.front() ? steps[1] : steps[steps.size() - 2])), best_step));
+  };
+  if (steps.size() >= 4) {
+    if (steps[1] - steps[0] > 1.5) doubt_lone(steps.front());
+    if (steps.back() - steps[steps.size() - 2] > 1.5) doubt_lone(steps.back());
+  }
   for (std::size_t k = 1; k < steps.size(); ++k)
     if (steps[k] - steps[k - 1] > 1.5) return fmt::format("{:g}", best_start + best_step * (steps[k - 1] + 1));
   return {};

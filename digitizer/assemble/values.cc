@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 #include <opencv2/core.hpp>
 
+#include "digitizer/assemble/level_between.h"
 #include "digitizer/assemble/value_sequence.h"
 #include "mapstore/map/curve_words.h"
 
@@ -381,6 +382,7 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
   for (std::size_t i = 0; i < curves.size(); ++i)
     if (!guesses[i].drop && guesses[i].role == CurveRole::kEfficiencyIsland) islands.push_back(i);
   SettleNested(islands, LowerIslands(curves, guesses), labels, given.values);
+  SuggestLevelsBetween(curves, guesses, given.values);
   BelieveStrayLabels(labels, used, given.values);
   for (CurveRole role : {CurveRole::kSpeedLine, CurveRole::kFlowLine, CurveRole::kEfficiencyLine, CurveRole::kEfficiencyIsland}) {
     std::vector<std::size_t> family;

@@ -7,6 +7,7 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "digitizer/curves/along_lines.h"
 #include "digitizer/curves/drawn_curves.h"
 #include "digitizer/curves/finishing.h"
 #include "digitizer/curves/graph_lines.h"
@@ -14,6 +15,7 @@
 #include "digitizer/curves/ink_layers.h"
 #include "digitizer/curves/joining.h"
 #include "digitizer/curves/left_over.h"
+#include "digitizer/curves/loose_ends.h"
 #include "digitizer/curves/marker_rows.h"
 #include "digitizer/curves/markers.h"
 #include "digitizer/curves/strokes.h"
@@ -28,6 +30,7 @@ constexpr double kFreePx = 16.0;      // between two markers: a shorter piece of
 constexpr double kScrap = 1.2;        // digit heights
 constexpr double kHiddenPart = 0.16;  // of a line over expansion ratio, between seen stretches
 constexpr double kHiddenEnd = 0.05;   // and at an end
+constexpr double kTouchPart = 0.13;   // of the frame's width: how long a curve may touch a heavier line
 constexpr double kLeastInked = 0.5;   // of a solid curve's length: less is a chain of crumbs, not a line
 
 cv::Rect FrameBox(const Panel& panel, const cv::Size& size) {
@@ -247,8 +250,10 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   };
   if (layers->empty()) join(page, ridges, axes.chain_is_furniture);
   for (const InkLayer& layer : *layers) join(layer.page, layer.ridges, layer.chain_is_furniture);
+  CutBareStretches(paths, page.ink, field.cover, unit);
   const double shortest = std::max(12.0, 0.012 * width);
   std::erase_if(paths, [&](const Path& p) { return p.inked_px < shortest || (!p.Dashed() && PartOnInk(p, page.ink) < kLeastInked); });
+  DropGridLines(where, unit, paths);
   AttachTails(all_strokes, page.ink, field.cover, unit, paths);
   for (Path& p : paths) RestoreEnds(p);
   DropDoubles(paths, 2.5);
@@ -257,6 +262,7 @@ Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, con
   MeetAtShallowAngle(paths, 14.0 * unit);
   FollowInkToLine(paths, page.ink, field.cover, 90.0 * unit);
   ExtendToJunctions(paths, page.ink, field.cover, 14.0 * unit);
+  JoinAlongLines(paths, page.ink, kTouchPart * width);
   for (const Path& p : paths) found.curves.push_back(FinishCurve(p, page, glyphs, options.point_spacing_px));
   DoubtCutEnds(paths, all_strokes, unit, found.curves);
   DoubtUnsureRows(rows, found.curves);

@@ -321,6 +321,7 @@ std::vector<Path> FollowGraphLines(const std::vector<Stroke>& all_strokes, const
   for (int round = 0; round < kGuideRounds && GuideByNeighbors(growth.tracks(), marks); ++round) {
   }
   ReachCommonEnds(growth.tracks(), marks);
+  ReachSharedEnds(growth.tracks(), marks);
   std::vector<Path> paths = AsPaths(growth.tracks(), marks);
   MergeOverlaps(paths, 2.6 * marks.full_unit());
   ResolveJunctions(paths, field);

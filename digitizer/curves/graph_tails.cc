@@ -1,8 +1,11 @@
 #include "digitizer/curves/graph_tails.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <optional>
+
+#include <opencv2/core.hpp>
 
 namespace islebook {
 namespace {
@@ -292,6 +295,120 @@ void ReachCommonEnds(std::vector<LineTrack>& tracks, GraphField& field) {
       const double a = field.frame().FrameFromImage(t.nodes.front().at).u, b = field.frame().FrameFromImage(t.nodes.back().at).u;
       ReachEnd(t, (a < b) == (way < 0) ? 0 : 1, *target, way, field);
     }
+  }
+}
+
+namespace {
+
+constexpr double kIntoPx = 6.0;            // from another line: an end this close has run into it
+constexpr double kSharedPx = 170.0;        // that the two may run on as one
+constexpr double kSharedSide = 170.0;      // of the line before it that tells how it comes up to the other
+constexpr double kSharedFar = 18.0;        // px apart: farther off that says little
+constexpr std::size_t kSharedFew = 30;     // nodes of it
+constexpr double kSharedMisfit = 0.7;      // px rms
+constexpr double kSharedApart = 5.0;       // px: farther apart the two would be seen to be two
+constexpr double kSharedInked = 0.9;       // of the way
+constexpr double kSharedMerged = 0.5;      // of the way with more ink than one line has
+constexpr double kSharedDirection = 0.95;  // cosine
+
+// The other line's nodes from where the end has run into it to its own end, in order; empty where the other does not go on that way.
+std::vector<ImagePoint> WayAlong(const LineTrack& line, int side, const LineTrack& other, double unit) {
+  const ImagePoint tip = line.FromTip(side, 0).at, inner = line.FromTip(side, 12).at;
+  const auto n = static_cast<long>(other.nodes.size());
+  const auto at = [&](long k) -> const LineNode& { return other.nodes[static_cast<std::size_t>(k)]; };
+  long near = -1;
+  double nearest = kIntoPx * unit;
+  for (long k = 6; k + 6 < n; ++k)
+    if (const double d = std::hypot(at(k).at.x - tip.x, at(k).at.y - tip.y); d < nearest) {
+      nearest = d;
+      near = k;
+    }
+  if (near < 0) return {};
+  const double ox = at(near + 6).at.x - at(near - 6).at.x, oy = at(near + 6).at.y - at(near - 6).at.y, x = tip.x - inner.x, y = tip.y - inner.y;
+  const double with = (ox * x + oy * y) / std::max(1e-6, std::hypot(ox, oy) * std::hypot(x, y));
+  if (std::abs(with) < kSharedDirection) return {};
+  std::vector<ImagePoint> way;
+  long inked = 0;
+  for (long k = near; k >= 0 && k < n; k += with > 0 ? 1 : -1) {
+    way.push_back(at(k).at);
+    inked += at(k).seen || at(k).inked;
+  }
+  if (way.size() < 10 || static_cast<double>(way.size()) > kSharedPx * unit || 10 * inked < 9 * static_cast<long>(way.size())) return {};
+  return way;
+}
+
+// How far the line lies beside the other before the end, by place along the other (below 0), as a parabola; nothing where it is no smooth course.
+std::optional<cv::Vec3d> CourseBeside(const LineTrack& line, int side, const LineTrack& other, const std::vector<ImagePoint>& way, double unit) {
+  std::vector<ImagePoint> back;  // the other line from the junction inward
+  for (const LineNode& n : other.nodes) back.push_back(n.at);
+  const auto is_first = [&](ImagePoint p) { return p.x == way.front().x && p.y == way.front().y; };
+  const auto first = std::ranges::find_if(back, is_first);
+  if (first == back.end()) return std::nullopt;
+  const bool forward = first + 1 != back.end() && (first + 1)->x == way[1].x && (first + 1)->y == way[1].y;
+  std::vector<ImagePoint> inward(forward ? std::vector<ImagePoint>(std::make_reverse_iterator(first + 1), back.rend())
+                                         : std::vector<ImagePoint>(first, back.end()));
+  cv::Matx33d a = cv::Matx33d::zeros();
+  cv::Vec3d b(0, 0, 0);
+  std::vector<std::array<double, 2>> beside;
+  std::size_t k = 0;
+  for (std::size_t i = 0; i < line.nodes.size() && static_cast<double>(i) < kSharedSide * unit; ++i) {
+    const LineNode& node = line.FromTip(side, i);
+    const auto away = [&](std::size_t j) { return std::hypot(inward[j].x - node.at.x, inward[j].y - node.at.y); };
+    while (k + 1 < inward.size() && away(k + 1) <= away(k)) ++k;
+    if (k + 4 >= inward.size()) break;
+    if (!node.seen || k < 3) continue;
+    const double dx = inward[k - 3].x - inward[k + 3].x, dy = inward[k - 3].y - inward[k + 3].y, length = std::max(1e-6, std::hypot(dx, dy));
+    const double off = ((node.at.y - inward[k].y) * dx - (node.at.x - inward[k].x) * dy) / length;
+    if (std::abs(off) > kSharedFar * unit && beside.size() >= kSharedFew) break;
+    const double t = -static_cast<double>(k) / 100.0;
+    const cv::Vec3d row(1, t, t * t);
+    a += row * row.t();
+    b += off * row;
+    beside.push_back({t, off});
+  }
+  if (beside.size() < kSharedFew) return std::nullopt;
+  for (int d = 0; d < 3; ++d) a(d, d) += 1e-9;
+  const cv::Vec3d c = a.solve(b, cv::DECOMP_CHOLESKY);
+  double sum = 0;
+  for (const auto& [t, off] : beside) sum += std::pow(off - c[0] - t * (c[1] + t * c[2]), 2);
+  if (std::sqrt(sum / static_cast<double>(beside.size())) > kSharedMisfit * unit) return std::nullopt;
+  return c;
+}
+
+}  // namespace
+
+void ReachSharedEnds(std::vector<LineTrack>& tracks, const GraphField& field) {
+  const double unit = field.full_unit();
+  for (std::size_t t = 0; t < tracks.size(); ++t) {
+    LineTrack& line = tracks[t];
+    if (line.gone || line.dashed || line.nodes.size() < 80) continue;
+    for (const int side : {0, 1})
+      for (std::size_t o = 0; o < tracks.size(); ++o) {
+        const LineTrack& other = tracks[o];
+        if (o == t || other.gone || other.dashed || other.nodes.size() < 80) continue;
+        const std::vector<ImagePoint> way = WayAlong(line, side, other, unit);
+        if (way.empty()) continue;
+        const auto course = CourseBeside(line, side, other, way, unit);
+        if (!course) continue;
+        std::vector<LineNode> added;
+        std::size_t inked = 0, merged = 0;
+        for (std::size_t k = 1; k + 1 < way.size(); ++k) {
+          const double s = static_cast<double>(k) / 100.0, off = (*course)[0] + s * ((*course)[1] + s * (*course)[2]);
+          if (std::abs(off) > 2.0 * kSharedApart * unit) break;
+          const ImagePoint a = way[k > 3 ? k - 3 : 0], b = way[std::min(way.size() - 1, k + 3)];
+          const double dx = b.x - a.x, dy = b.y - a.y, length = std::max(1e-6, std::hypot(dx, dy));
+          const double held = std::clamp(off, -kSharedApart * unit, kSharedApart * unit);
+          const ImagePoint p{way[k].x - held * dy / length, way[k].y + held * dx / length};
+          const bool dark = field.Inked(p, line.level);
+          inked += dark;
+          merged += field.Merged(way[k], std::atan2(dy, dx), line);
+          added.push_back({p, false, dark});
+        }
+        if (added.size() + 3 < way.size() || static_cast<double>(inked) < kSharedInked * static_cast<double>(added.size())) continue;
+        if (static_cast<double>(merged) < kSharedMerged * static_cast<double>(added.size())) continue;  // it ends before
+        for (const LineNode& n : added) line.Add(side, n);
+        break;
+      }
   }
 }
 

@@ -17,6 +17,9 @@ bool GuideByNeighbors(std::vector<LineTrack>& tracks, GraphField& field);
 // Where all solid lines end at one place of the x axis, dashed ends that got lost shortly before it are carried on to it, as long as there is ink.
 void ReachCommonEnds(std::vector<LineTrack>& tracks, GraphField& field);
 
+// A solid line that has run into another at a shallow angle, and is one blot with it from there on, ends where that one ends.
+void ReachSharedEnds(std::vector<LineTrack>& tracks, const GraphField& field);
+
 // Two pieces of one line that run on each other for a while, one going on to the left and the other to the right, become one.
 void MergeOverlaps(std::vector<Path>& paths, double within_px);
 

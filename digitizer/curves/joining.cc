@@ -3,11 +3,13 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <optional>
 #include <unordered_map>
 
 #include <opencv2/core.hpp>
 
 #include "digitizer/curves/dash_crossings.h"
+#include "digitizer/curves/freed_end.h"
 #include "digitizer/curves/hooks.h"
 #include "digitizer/curves/path_grid.h"
 #include "digitizer/curves/untangle.h"
@@ -24,6 +26,10 @@ constexpr double kCrumbCost = 9.0;     // a stroke of a few pixels lies in line 
 constexpr double kRoundCost = 4.0;     // closing a path into one round whose tip is sharp
 constexpr double kTipGap = 0.12;       // of its length: the widest tip that is closed so
 constexpr double kTipTurn = 0.4;       // rad: bridges that turn more than this look for the ink
+constexpr double kLeadCost = 3.0;      // what leaving it out costs
+constexpr double kFitsWell = 2.0;      // bend of two ends that only one line can have
+constexpr double kPadPx = 36.0;        // bare paper that such a line may cross, where print has worn away but its pad has not, times the unit
+constexpr double kPadCost = 8.0;       // what that costs at most
 constexpr double kWavy = 0.4;          // px: misfit of an end's parabola that is more than noise
 constexpr double kCrumbPx = 25.0;      // from this length on that is no cost
 constexpr double kColorSpread = 9.0;   // CIE Lab
@@ -130,6 +136,7 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
   if (std::hypot(b.at.x - a.at.x, b.at.y - a.at.y) > reach) return kNoJoin;
   double cost = &pa == &pb && MakesARound(pa, a, b) ? kRoundCost : BendCost(a, b);
   if (cost > 3 * kAcceptCost) return kNoJoin;
+  const double bend = cost;
 
   const double mass = std::log((pa.ink_mass + 0.1) / (pb.ink_mass + 0.1)) / kMassSpread;
   const double weight = std::min(1.0, std::min(pa.inked_px, pb.inked_px) / 20.0);  // short strokes say little about their mass
@@ -151,7 +158,8 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
   } else {
     const double unit = std::max(1.0, field.frame_width_px / 1200.0);
     const double over = (seen.blank + std::max(0.0, seen.borrowed - kCrossingPx * unit)) / (kSolidBlankPx * unit);
-    cost += over * over + kCrumbCost * std::max(0.0, 1.0 - std::min(pa.inked_px, pb.inked_px) / kCrumbPx);
+    const bool plain = bend < kFitsWell && std::min(pa.inked_px, pb.inked_px) > kKnowsPx * unit && seen.borrowed <= 0.0 && seen.blank < kPadPx * unit;
+    cost += (plain ? std::min(over * over, kPadCost) : over * over) + kCrumbCost * std::max(0.0, 1.0 - std::min(pa.inked_px, pb.inked_px) / kCrumbPx);
     // A dashed line does not turn into a solid one; a short solid piece may be two dashes that merged.
     if (pa.Dashed() != pb.Dashed()) {
       const Path& solid = pa.Dashed() ? pb : pa;
@@ -166,18 +174,26 @@ double JoinCost(const Path& pa, const PathEnd& a, const Path& pb, const PathEnd&
 struct Candidate {
   int a, b;  // end numbers: 2 * path + (0 front, 1 back)
   double cost;
+  int freed = 0;  // ends that are joined without their last px: 1 a, 2 b
 };
 
 class Pass {
  public:
-  Pass(std::vector<Path> paths, const JoinField& field, double reach) : paths_(std::move(paths)), field_(field), reach_(reach) {}
+  // `free_ends`: ends may be joined without what print has led astray.
+  Pass(std::vector<Path> paths, const JoinField& field, double reach, bool free_ends = false)
+      : paths_(std::move(paths)), field_(field), reach_(reach), free_ends_(free_ends) {}
 
   std::vector<Path> Run() {
     ends_.resize(paths_.size() * 2);
     for (std::size_t i = 0; i < paths_.size(); ++i)
       for (int side : {0, 1}) ends_[2 * i + static_cast<std::size_t>(side)] = EndOfPath(paths_[i], side == 0);
+    freed_.resize(ends_.size());
+    if (free_ends_)
+      for (std::size_t e = 0; e < ends_.size(); ++e)
+        freed_[e] = FreeEnd(paths_[e / 2], e % 2 == 0, field_.cover, std::max(1.0, field_.frame_width_px / 1200.0));
     Gather();
     Match();
+    LeaveOut();
     return Merge();
   }
 
@@ -217,7 +233,18 @@ class Pass {
                 crossings.Crosses(Bridge(ends_[static_cast<std::size_t>(e)], ends_[static_cast<std::size_t>(f)]), static_cast<std::size_t>(e / 2),
                                   static_cast<std::size_t>(f / 2), pa.ink_mass))
               cost += kDashCrossing;
-            if (cost < kAcceptCost) candidates_.push_back({e, f, cost});
+            int freed = 0;
+            for (int which = 1; which <= 3 && cost >= kAcceptCost; ++which) {
+              const auto &free_e = freed_[static_cast<std::size_t>(e)], &free_f = freed_[static_cast<std::size_t>(f)];
+              if (((which & 1) != 0 && !free_e) || ((which & 2) != 0 && !free_f)) continue;
+              const double other = (which == 3 ? 2 : 1) * kLeadCost +
+                                   JoinCost(pa, (which & 1) != 0 ? free_e->end : ends_[static_cast<std::size_t>(e)], pb,
+                                            (which & 2) != 0 ? free_f->end : ends_[static_cast<std::size_t>(f)], paths_, lines, field_, reach_);
+              if (other >= kAcceptCost) continue;
+              cost = other;
+              freed = which;
+            }
+            if (cost < kAcceptCost) candidates_.push_back({e, f, cost, freed});
           }
         }
     }
@@ -266,6 +293,24 @@ class Pass {
       }
       if (!changed) break;
     }
+  }
+
+  // Takes off what the joins that were made leave out.
+  void LeaveOut() {
+    if (!free_ends_) return;
+    std::vector<std::size_t> cut(ends_.size(), 0);
+    for (const Candidate& c : candidates_) {
+      if (c.freed == 0 || Mate(c.a) != c.b) continue;
+      for (const int which : {1, 2}) {
+        if ((c.freed & which) == 0) continue;
+        const auto e = static_cast<std::size_t>(which == 1 ? c.a : c.b);
+        cut[e] = freed_[e]->points;
+        ends_[e] = freed_[e]->end;
+      }
+    }
+    for (std::size_t i = 0; i < paths_.size(); ++i)
+      if (cut[2 * i] + cut[2 * i + 1] > 0 && cut[2 * i] + cut[2 * i + 1] + 8 < paths_[i].points.size())
+        paths_[i] = Shortened(paths_[i], cut[2 * i], cut[2 * i + 1]);
   }
 
   int Mate(int e) const { return mate_[static_cast<std::size_t>(e)]; }
@@ -347,7 +392,9 @@ class Pass {
   std::vector<Path> paths_;
   const JoinField& field_;
   double reach_;
+  bool free_ends_;
   std::vector<PathEnd> ends_;
+  std::vector<std::optional<FreedEnd>> freed_;  // runs along them
   std::vector<Candidate> candidates_;
   std::unordered_map<std::int64_t, double> lookup_;
   std::vector<int> mate_;
@@ -533,9 +580,10 @@ std::vector<Path> JoinStrokes(const std::vector<Stroke>& strokes, const JoinFiel
   paths.insert(paths.end(), crumbs.begin(), crumbs.end());
   for (double reach : {13.0 * unit, 28.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
   TrimHooks(paths, unit);
-  for (double reach : {55.0 * unit, 110.0 * unit, 110.0 * unit}) paths = Pass(std::move(paths), field, reach).Run();
+  for (double reach : {55.0 * unit, 110.0 * unit, 110.0 * unit}) paths = Pass(std::move(paths), field, reach, true).Run();
   TrimHooks(paths, unit);
   Untangle(paths);
+  if (SetWrongTurnsRight(paths, field)) paths = Pass(std::move(paths), field, 110.0 * unit, true).Run();
   return paths;
 }
 

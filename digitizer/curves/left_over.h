@@ -8,7 +8,8 @@
 
 namespace islebook {
 
-// Gives paths the short pieces that were left over beyond print which hides the way to them (`cover`): the last px of a speed line behind a label, say.
+// Gives paths the short pieces beyond print which hides the way to them (`cover`), be they left over or paths of their own: the last px of a speed line
+// behind a label, say.
 void AttachTails(const std::vector<Stroke>& strokes, const cv::Mat1b& ink, const cv::Mat1b& cover, double unit_px, std::vector<Path>& paths);
 
 // Adds a doubt to each of `curves` (in the order of `paths`) that seems to go on beyond one of its open ends, by a stroke that no path covers.

@@ -4,16 +4,28 @@
 #include <cmath>
 #include <cstdint>
 #include <optional>
+#include <set>
 #include <unordered_map>
+#include <utility>
+
+#include <opencv2/core.hpp>
+
+#include "digitizer/curves/path_grid.h"
+#include "digitizer/ridges/ridges.h"
 
 namespace islebook {
 namespace {
 
-constexpr double kMeetPx = 4.0;    // paths this close to each other meet
-constexpr double kLookPx = 130.0;  // how far back the direction of a stub is taken
-constexpr double kClearPx = 7.0;   // left out next to the meeting: lines pull at each other there
-constexpr double kGain = 2.0;      // an exchange must be better by this
-constexpr int kLeastStub = 14;     // points
+constexpr double kMeetPx = 4.0;          // paths this close to each other meet
+constexpr double kLookPx = 130.0;        // how far back the direction of a stub is taken
+constexpr double kClearPx = 7.0;         // left out next to the meeting: lines pull at each other there
+constexpr double kGain = 2.0;            // an exchange must be better by this
+constexpr int kLeastStub = 14;           // points
+constexpr int kLeastLoop = 120;          // points of a round
+constexpr int kKnownStub = 40;           // points of a stub whose course and ink tell which way it goes on
+constexpr double kBesidePx = 16.0;       // of a path's end from the other path, times the unit: both ends at a crossing are trimmed
+constexpr double kStubMassPx = 90.0;     // over which a stub's ink is measured
+constexpr double kStubMassSpread = 0.1;  // of its logarithm along one line
 
 struct Meeting {
   int a0, a1;  // of path a: first and last point near b
@@ -124,7 +136,164 @@ bool TryExchange(Path& a, Path& b) {
   return false;
 }
 
+// The ink of a path next to one of its ends, as a median.
+double InkMassNear(const Path& path, bool front, const cv::Mat1b& ink) {
+  const auto n = static_cast<int>(path.points.size());
+  const auto at = [&](int k) -> const PathPoint& { return path.points[static_cast<std::size_t>(front ? k : n - 1 - k)]; };
+  std::vector<double> masses;
+  for (int k = 3; k + 3 < n && k < kStubMassPx; k += 3) {
+    if (at(k).bridged) continue;
+    const ImagePoint a = at(k - 3).at, b = at(k + 3).at;
+    masses.push_back(InkMassAcross(ink, at(k).at, std::atan2(b.y - a.y, b.x - a.x), 8.0));
+  }
+  if (masses.empty()) return path.ink_mass;
+  std::nth_element(masses.begin(), masses.begin() + static_cast<long>(masses.size() / 2), masses.end());
+  return masses[masses.size() / 2];
+}
+
+double MassCost(double a, double b) {
+  const double off = std::log((a + 0.1) / (b + 0.1)) / kStubMassSpread;
+  return std::min(9.0, off * off);
+}
+
+double InkedLength(const Path& path) {
+  return static_cast<double>(std::count_if(path.points.begin(), path.points.end(), [](const PathPoint& p) { return !p.bridged; }));
+}
+
+// b ends beside a: its end may belong to one of a's parts. The part that is left over is returned.
+std::optional<Path> TryTurn(Path& a, Path& b, const JoinField& field) {
+  const double unit = std::max(1.0, field.frame_width_px / 1200.0);
+  const cv::Mat1b& ink = field.page->ink;
+  for (const bool turned : {false, true}) {
+    if (turned) Reverse(b);
+    const ImagePoint tip = b.points.back().at;
+    double nearest = kBesidePx * unit;
+    int at = -1;
+    for (int k = 0; k < static_cast<int>(a.points.size()); ++k)
+      if (const double d = std::hypot(a.points[static_cast<std::size_t>(k)].at.x - tip.x, a.points[static_cast<std::size_t>(k)].at.y - tip.y);
+          d < nearest) {
+        nearest = d;
+        at = k;
+      }
+    if (at < 0) continue;
+    const auto front = Stub(a, at, true), back = Stub(a, at, false);
+    if (!front || !back || InkedLength(*front) < kKnownStub || InkedLength(*back) < kKnownStub) continue;
+    const PathEnd fe = EndOfPath(*front, false, kLookPx), be = EndOfPath(*back, true, kLookPx), te = EndOfPath(b, false, kLookPx);
+    const double fm = InkMassNear(*front, false, ink), bm = InkMassNear(*back, true, ink), tm = InkMassNear(b, false, ink);
+    const double now = std::min(40.0, BendCost(fe, be)) + MassCost(fm, bm);
+    const double with_front = BendCost(fe, te) + MassCost(fm, tm), with_back = BendCost(be, te) + MassCost(bm, tm);
+    if (std::min(with_front, with_back) + kGain >= now) continue;
+    const Path whole = a;
+    Path tail = b;
+    Reverse(tail);
+    Path rest;
+    if (with_front <= with_back) {
+      a = Link(*front, fe, tail, te, whole, tail);
+      rest = whole;
+      rest.points = back->points;
+      rest.head.clear();
+    } else {
+      Path turned_back = *back;
+      std::reverse(turned_back.points.begin(), turned_back.points.end());
+      Path whole_turned = whole;
+      Reverse(whole_turned);
+      a = Link(turned_back, be, tail, te, whole_turned, tail);
+      rest = whole;
+      rest.points = front->points;
+      rest.tail.clear();
+    }
+    a.ink_mass = with_front <= with_back ? fm : bm;
+    rest.inked_px = InkedLength(rest);
+    rest.dash_px = 0;
+    rest.ink_mass = with_front <= with_back ? bm : fm;
+    return rest;
+  }
+  return std::nullopt;
+}
+
+// A path that comes back to where it was before: what lies between may be a round of its own, which is returned.
+std::optional<Path> TryLoop(Path& path, const JoinField& field) {
+  const double unit = std::max(1.0, field.frame_width_px / 1200.0);
+  const auto n = static_cast<int>(path.points.size());
+  const auto at = [&](int k) { return path.points[static_cast<std::size_t>(k)].at; };
+  // The closest place of two stretches that are far apart along the path.
+  double nearest = kBesidePx * unit;
+  int first = -1, second = -1;
+  constexpr int kStep = 3;
+  for (int i = kKnownStub; i + kLeastLoop < n - kKnownStub; i += kStep)
+    for (int j = i + kLeastLoop; j < n - kKnownStub; j += kStep) {
+      const double d = std::hypot(at(i).x - at(j).x, at(i).y - at(j).y);
+      if (d >= nearest) {
+        j += static_cast<int>((d - nearest) / 2.0);
+        continue;
+      }
+      nearest = d;
+      first = i;
+      second = j;
+    }
+  if (first < 0) return std::nullopt;
+  Path whole = path;
+  const auto front = Stub(whole, first, true), back = Stub(whole, second, false);
+  Path middle = whole;
+  middle.points.assign(whole.points.begin() + first, whole.points.begin() + second + 1);
+  const auto opened = Stub(middle, 0, false);
+  const auto loop = opened ? Stub(*opened, static_cast<int>(opened->points.size()) - 1, true) : std::nullopt;
+  if (!front || !back || !loop || InkedLength(*front) < kKnownStub || InkedLength(*back) < kKnownStub || InkedLength(*loop) < kLeastLoop)
+    return std::nullopt;
+  const PathEnd fe = EndOfPath(*front, false, kLookPx), be = EndOfPath(*back, true, kLookPx), ls = EndOfPath(*loop, true, kLookPx),
+                le = EndOfPath(*loop, false, kLookPx);
+  const cv::Mat1b& ink = field.page->ink;
+  const double fm = InkMassNear(*front, false, ink), bm = InkMassNear(*back, true, ink), sm = InkMassNear(*loop, true, ink),
+               em = InkMassNear(*loop, false, ink);
+  const double now = std::min(40.0, BendCost(fe, ls)) + MassCost(fm, sm) + std::min(40.0, BendCost(le, be)) + MassCost(em, bm);
+  const double then = BendCost(fe, be) + MassCost(fm, bm) + BendCost(le, ls) + MassCost(em, sm);
+  if (then + kGain >= now) return std::nullopt;
+  path = Link(*front, fe, *back, be, whole, whole);
+  path.ink_mass = fm;
+  Path round = whole;
+  round.points = loop->points;
+  for (const ImagePoint& p : Bridge(le, ls)) round.points.push_back({p, true});
+  round.closed = true;
+  round.head.clear();
+  round.tail.clear();
+  round.inked_px = InkedLength(round);
+  round.dash_px = 0;
+  round.ink_mass = 0.5 * (sm + em);
+  return round;
+}
+
 }  // namespace
+
+bool SetWrongTurnsRight(std::vector<Path>& paths, const JoinField& field) {
+  const auto may = [](const Path& p) { return !p.closed && !p.Dashed() && p.inked_px >= kKnownStub; };
+  // Which paths pass near which path's ends.
+  std::set<std::pair<std::size_t, std::size_t>> near;
+  const PathGrid grid(paths);
+  const double reach = kBesidePx * std::max(1.0, field.frame_width_px / 1200.0);
+  for (std::size_t j = 0; j < paths.size(); ++j) {
+    if (!may(paths[j])) continue;
+    for (const ImagePoint tip : {paths[j].points.front().at, paths[j].points.back().at})
+      grid.Near(tip, reach, [&](const PathGrid::Entry& e) {
+        if (static_cast<std::size_t>(e.path) != j) near.emplace(static_cast<std::size_t>(e.path), j);
+      });
+  }
+  bool changed = false;
+  for (const auto& [i, j] : near) {
+    if (!may(paths[i]) || !may(paths[j])) continue;
+    auto rest = TryTurn(paths[i], paths[j], field);
+    if (!rest) continue;
+    paths[j] = std::move(*rest);
+    changed = true;
+  }
+  for (std::size_t i = 0, count = paths.size(); i < count; ++i) {
+    if (!may(paths[i])) continue;
+    auto round = TryLoop(paths[i], field);
+    if (!round) continue;
+    paths.push_back(std::move(*round));
+    changed = true;
+  }
+  return changed;
+}
 
 void Untangle(std::vector<Path>& paths) {
   for (std::size_t i = 0; i < paths.size(); ++i)

@@ -27,6 +27,8 @@ constexpr double kLoneTurn = 0.45;      // rad between a lone bar and the way to
 constexpr double kLoneSkew = 0.30;      // rad: the two turns of an arc are alike
 constexpr double kShortLone = 0.4;      // of the usual length
 constexpr double kBentLone = 0.9;       // chord over length
+constexpr double kLongStrange = 2.2;    // usual bars of the run; with kHeavyStrange: a piece of a solid line in line with it
+constexpr double kHeavyStrange = 1.3;   // times the run's ink mass
 constexpr double kClearOfGlyphs = 0.5;  // of the usual gap
 
 double ChordLength(const RidgeChain& chain) {
@@ -230,7 +232,15 @@ void ClaimDashes(const cv::Mat1b& ink, std::vector<RidgeChain>& chains, cv::Mat1
     while (!run.bars.empty() && glyph(run.bars.back())) run.bars.pop_back();
     while (!run.bars.empty() && glyph(run.bars.front())) run.bars.erase(run.bars.begin());
     if (2 * std::count_if(run.bars.begin(), run.bars.end(), glyph) > static_cast<long>(run.bars.size())) run.bars.clear();
-    for (int i : run.bars) claim(i);
+    if (run.bars.empty()) continue;
+    std::vector<double> long_px, mass;
+    for (int i : run.bars) {
+      long_px.push_back(chains[i].length_px);
+      mass.push_back(chains[i].ink_mass);
+    }
+    const double usual_px = Middle(long_px), usual_mass = Middle(mass);
+    for (int i : run.bars)
+      if (chains[i].length_px < kLongStrange * usual_px || chains[i].ink_mass < kHeavyStrange * usual_mass) claim(i);
   }
   if (lengths.size() < 4 * kFewestBars) return;
   // On a sheet with dashed lines, a few bars of the same make between two labels belong to one too.

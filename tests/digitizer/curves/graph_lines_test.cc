@@ -12,6 +12,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "digitizer/curves/curves.h"
+#include "digitizer/curves/graph_tails.h"
 #include "digitizer/curves/line_follower.h"
 
 namespace islebook {
@@ -100,6 +101,46 @@ Height Efficiency(double level) {
     return 850 - level * (1 - std::exp(-1.6 * s)) * (1 - 0.018 * s);
   };
 }
+
+// Two solid lines that cross so flatly that they are one blot up to where both end; one of them was lost where the blot begins.
+class SharedEnd : public testing::Test {
+ protected:
+  static double Flat(double) { return 300.0; }
+  static double Bent(double x) { return 295.8 + 0.068 * (1100 - x) + 0.0001 * (1100 - x) * (1100 - x); }
+
+  LineTrack Seen(double (*y)(double), double from, double to) {
+    LineTrack track;
+    for (double x = from; x <= to; x += 1) track.nodes.push_back({{x, y(x)}, true, true});
+    track.ink_mass = 3.0;
+    track.level = 255;
+    return track;
+  }
+  // Where the bent line ends when it was drawn up to x = `drawn` and followed up to 1,000.
+  double EndOfBent(double drawn) {
+    Page page;
+    page.ink = cv::Mat1b(kHeight, kWidth, static_cast<unsigned char>(0));
+    for (double x = 300; x < 1100; x += 0.25)
+      for (const auto& [y, to] : {std::pair{Flat(x), 1100.0}, std::pair{Bent(x), drawn}})
+        if (x < to) cv::line(page.ink, {cvRound(x * 64), cvRound((y - 1) * 64)}, {cvRound(x * 64), cvRound((y + 1) * 64)}, 255, 1, cv::LINE_AA, 6);
+    JoinField field;
+    field.page = &page;
+    field.cover = cv::Mat1b(kHeight, kWidth, static_cast<unsigned char>(0));
+    field.frame_width_px = 1200;
+    const FrameMapping frame =
+        FrameMapping::FromCorners({ImagePoint{50, 20}, ImagePoint{1250, 20}, ImagePoint{1250, kHeight - 20}, ImagePoint{50, kHeight - 20}});
+    const std::vector<Stroke> strokes;
+    const GraphField marks(strokes, field, frame, 14);
+    std::vector<LineTrack> tracks{Seen(Flat, 300, 1100), Seen(Bent, 600, 1000)};
+    ReachSharedEnds(tracks, marks);
+    for (const LineNode& n : tracks[1].nodes) EXPECT_NEAR(n.at.y, Bent(n.at.x), 1.5) << n.at.x;
+    EXPECT_EQ(tracks[0].nodes.size(), 801u);
+    return tracks[1].nodes.back().at.x;
+  }
+};
+
+TEST_F(SharedEnd, IsReachedWhereTheInkIsThatOfTwo) { EXPECT_NEAR(EndOfBent(1100), 1100, 3); }
+
+TEST_F(SharedEnd, IsNotReachedWhereOnlyTheOtherGoesOn) { EXPECT_NEAR(EndOfBent(1002), 1000, 0.1); }
 
 TEST(GraphLines, DashedLinesThatCrowdAreFoundWhole) {
   TurbinePlot plot;

@@ -71,6 +71,21 @@ TEST(AttachTails, APieceBehindALabelGoesToTheLineThatItCarriesOn) {
   for (const PathPoint& p : paths[0].points) EXPECT_NEAR(p.at.y, Bow(p.at.x), 1.5) << p.at.x;
 }
 
+TEST(AttachTails, AShortPathBehindALabelIsTheLastPieceOfTheLineBeforeIt) {
+  Paper paper;
+  cv::rectangle(paper.cover, cv::Rect(260, 40, 45, 120), 255, cv::FILLED);
+  std::vector<Path> paths{Drawn(50, 258), Drawn(308, 345)};
+  AttachTails({}, paper.ink, paper.cover, 1.0, paths);
+  ASSERT_EQ(paths.size(), 1u);
+  EXPECT_NEAR(paths[0].points.back().at.x, 345, 0.1);
+  for (const PathPoint& p : paths[0].points) EXPECT_NEAR(p.at.y, Bow(p.at.x), 1.5) << p.at.x;
+  // A heavier one is another line's.
+  paths = {Drawn(50, 258), Drawn(308, 345)};
+  paths[1].ink_mass = 1.45;
+  AttachTails({}, paper.ink, paper.cover, 1.0, paths);
+  EXPECT_EQ(paths.size(), 2u);
+}
+
 TEST(AttachTails, APieceAcrossBarePaperIsLeft) {
   Paper paper;
   std::vector<Path> paths{Drawn(50, 258)};

@@ -113,6 +113,26 @@ TEST(Ridges, DashesAreClaimedAndLettersAreNot) {
   EXPECT_GT(cv::countNonZero(found->dash_mask), 0);
 }
 
+// The last piece of a speed line between two dashed islands.
+TEST(Ridges, ALongHeavyBarInLineWithDashesIsNone) {
+  Page page = Draw(640, 100, [](double x, double y) {
+    const bool bar = x > 309 && x < 358;
+    if (!bar && x > 298 && x < 369) return false;
+    return std::abs(y - 50) < (bar ? 2.4 : 1.25) && (bar || std::fmod(x, 17.0) < 11);
+  });
+  const auto found = TraceRidges(page);
+  ASSERT_TRUE(found.has_value());
+  int dashes = 0, bars = 0;
+  for (const RidgeChain& chain : found->chains) {
+    const bool bar = chain.length_px > 30;
+    bars += bar;
+    dashes += chain.is_dash;
+    EXPECT_FALSE(bar && chain.is_dash);
+  }
+  EXPECT_EQ(bars, 1);
+  EXPECT_GT(dashes, 25);
+}
+
 TEST(Ridges, ALoneBarBetweenTwoLabelsIsADashAndAGlyphInLineIsNot) {
   // Dashed lines; one of them is hidden but for a single bar (at x 288 to 299), and a "7" stands at its end.
   Page page = Draw(600, 200, [](double x, double y) {
