@@ -248,18 +248,25 @@ Result<std::vector<MapPart>> Session::Judge() {
     none.axes = Only(axes, {});
     parts.push_back(std::move(none));
   }
-  for (const std::size_t panel : declined)
-    parts.front().judged.report.doubts.push_back(
-        fmt::format("another plot ({} of the sheet) is no map of a kind that is known and was left out", PlaceOf(axes.panels[panel], *work_.sheet)));
-
   std::vector<bool> applied(recipe_.corrections.size(), false);
   for (MapPart& part : parts) {
     const CurveCorrections corrected = ApplyCurveCorrections(working_recipe_, *stages_.page, *stages_.print, part.axes, part.judged);
     for (std::size_t i = 0; i < applied.size(); ++i) applied[i] = applied[i] || corrected.applied[i];
+    if (corrected.changed) {
+      std::vector<PanelEvidence> evidence;
+      for (const std::size_t panel : part.panels) evidence.push_back((*stages_.evidence)[panel]);
+      const SheetSeen sheet{&*stages_.page, &*stages_.ridges, &*stages_.print};
+      auto again = JudgeAgain(part.judged, part.axes, evidence, &sheet);
+      if (!again) return std::unexpected(again.error());
+      part.judged = std::move(*again);
+    }
     for (const FailedCorrection& failed : corrected.failed)
       part.judged.report.doubts.push_back(LostCorrection(failed.index, recipe_.corrections[failed.index], failed.reason));
     DoubtTheWhole(part.judged);
   }
+  for (const std::size_t panel : declined)
+    parts.front().judged.report.doubts.push_back(
+        fmt::format("another plot ({} of the sheet) is no map of a kind that is known and was left out", PlaceOf(axes.panels[panel], *work_.sheet)));
   for (std::size_t i = 0; i < applied.size(); ++i)
     if (!applied[i])
       parts.front().judged.report.doubts.push_back(LostCorrection(i, recipe_.corrections[i], "there is no curve or plot at that place"));

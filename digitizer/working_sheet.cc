@@ -87,10 +87,13 @@ Recipe Moved(Recipe recipe, const Move& move_point) {
                    [&](SetAxis& s) {
                      if (s.panel) move(*s.panel);
                    },
-                   [&](AddCurve& s) { std::ranges::for_each(s.points, move); },
+                   [&](AddCurve& s) {
+                     std::ranges::for_each(s.points, move);
+                     for (CurveNear& gone : s.instead_of) move(gone.near);
+                   },
                    [&](TraceCurve& s) {
                      std::ranges::for_each(s.through, move);
-                     if (s.instead_of) move(s.instead_of->near);
+                     for (CurveNear& gone : s.instead_of) move(gone.near);
                    },
                    [&](JoinCurves& s) { move(s.curve.near), move(s.with.near); }, [&](CutCurve& s) { move(s.curve.near); },
                    [&](DeleteCurve& s) { move(s.curve.near); }, [&](RelabelCurve& s) { move(s.curve.near); }, [&](SetRole& s) { move(s.curve.near); },

@@ -1,19 +1,20 @@
 #!/usr/bin/python3
 """How many corrections a person makes until a sheet is right. Usage: correction_count.sh.
 
-The person is played by the truth. Looking at the result, they correct each wrong thing with one entry of a recipe, the sheet is digitized again with
-it, and so on until nothing is wrong or they give up. Points are set with the unsteadiness of a hand (3 px, one standard deviation), from a fixed seed.
-A missing curve is traced through three points (a closed one through four); one that strays is traced anew in its place; if the trace strays as well,
-it is traced again through six and, as the last resort, through many points.
+The person is played by the truth. Looking at the result, they correct one wrong thing with one entry of a recipe, look at what that made of the sheet,
+correct the next, and so on until nothing is wrong or they give up; the entries are counted. Points are set with the unsteadiness of a hand (3 px, one
+standard deviation), from a fixed seed. A missing curve is traced through four points (a closed one through five); one that strays is traced anew in its
+place; if the trace strays as well, it is taken back, and traced again through eight and, as the last resort, drawn through many points (what is taken
+back counts all the same). Then values and roles are put right, and what is left over is deleted.
 """
 import argparse
+import collections
 import glob
 import importlib.util
 import json
 import os
 import subprocess
 import sys
-import tempfile
 import zlib
 
 import numpy as np
@@ -21,8 +22,8 @@ import numpy as np
 from score_specimens import CLASSES, SPECIMENS, TOP, sheets_of
 
 HAND = 3.0    # px
-ROUNDS = 5
-TRACES = (3, 6)  # points of a first and a second trace
+PATIENCE = 40    # corrections
+TRACES = (4, 8)  # points of a first and a second trace
 
 
 def load_scorer():
@@ -39,7 +40,10 @@ class Person:
     def __init__(self, scorer, truth):
         self.scorer, self.truth = scorer, truth
         self.random = np.random.default_rng(zlib.crc32(truth["case"].encode()))
-        self.tries = {}  # truth curve -> traces made of it
+        self.tries = {}    # truth curve -> traces made of it
+        self.traces = {}   # truth curve -> the last of them
+        self.recipe = []   # what stands
+        self.made = 0      # corrections, also those that were taken back
 
     def to_sheet(self, points, result):
         """From the truth's pixels to those of the sheet as it was read (a page has none of its own)."""
@@ -66,18 +70,29 @@ class Person:
             named["value"] = curve["value"]
         return named
 
-    def draw(self, index, result):
-        """The correction that adds truth curve `index`."""
+    def trace(self, curve, count, result):
+        """The correction that traces a truth's curve through `count` points."""
+        places = self.places(curve, count, result)
+        places = places + self.random.normal(0, HAND, places.shape)
+        return {"do": "trace_curve", "through_px": places.round(2).tolist(), **self.meaning(curve), "closed": bool(curve.get("closed"))}
+
+    def draw(self, index, result, instead_of=None):
+        """The correction that adds truth curve `index`, in the place of a wrong one where there is one. A trace that failed is taken back for it."""
         curve, tried = self.truth["curves"][index], self.tries.get(index, 0)
         self.tries[index] = tried + 1
         closed = bool(curve.get("closed"))
         if tried < len(TRACES):
-            places = self.places(curve, TRACES[tried] + closed, result)
-            places = places + self.random.normal(0, HAND, places.shape)
-            key = {"do": "trace_curve", "through_px": places.round(2).tolist()}
+            made = self.trace(curve, TRACES[tried] + closed, result)
         else:
-            key = {"do": "add_curve", "points_px": self.places(curve, 60, result).round(2).tolist()}
-        return {**key, **self.meaning(curve), "closed": closed}
+            made = {"do": "add_curve", "points_px": self.places(curve, 60, result).round(2).tolist(), **self.meaning(curve), "closed": closed}
+        failed = self.traces.get(index)
+        if failed is not None:
+            self.recipe.remove(failed)
+            made.update((key, failed[key]) for key in ("instead_of",) if key in failed)
+        elif instead_of is not None:
+            made["instead_of"] = self.near(instead_of)
+        self.traces[index] = made
+        return made
 
     def pairs(self, scored, result):
         """{truth curve: (scored, result curve)}; the scorer lists what it matched in the truth's order."""
@@ -95,75 +110,85 @@ class Person:
         return found
 
     def correct(self, result):
-        """The corrections for all that is wrong now; none: nothing is."""
+        """The next correction; None: nothing is wrong."""
         scored = self.scorer.score(self.truth, result)
         if scored["zero_touch"]:
-            return []
-        made = []
+            return None
         for name, axis in scored["axes"].items():
             if name in ("x", "y") and not axis["right"]:
                 truth = self.truth["axes"][name]
-                made.append({"do": "set_axis", "axis": name, **{key: truth[key] for key in ("quantity", "unit", "min", "max")}, "scale": truth.get("scale") or "linear"})
-        if not scored["calibration_right"] and not made and scored["matched"] == 0:
-            made.append({"do": "set_frame", "corners_px": self.to_sheet(self.truth["frame_px"], result).round(2).tolist()})
+                return {"do": "set_axis", "axis": name, **{key: truth[key] for key in ("quantity", "unit", "min", "max")}, "scale": truth.get("scale") or "linear"}
+        if not scored["calibration_right"] and scored["matched"] == 0:
+            return {"do": "set_frame", "corners_px": self.to_sheet(self.truth["frame_px"], result).round(2).tolist()}
         if scored["reference_right"] is False and self.truth.get("reference_conditions"):
-            made.append({"do": "set_reference", **{key: self.truth["reference_conditions"][key] for key in ("temperature_K", "pressure_Pa")}})
-        pairs = self.pairs(scored, result)
-        for index, curve in enumerate(self.truth["curves"]):
+            return {"do": "set_reference", **{key: self.truth["reference_conditions"][key] for key in ("temperature_K", "pressure_Pa")}}
+        pairs, limits = self.pairs(scored, result), scored["limits"]
+        for index in range(len(self.truth["curves"])):
             if index not in pairs:
-                made.append(self.draw(index, result))
-                continue
+                return self.draw(index, result)
             seen, own = pairs[index]
+            if seen["px_whole"][1] > limits["p95_px"] or seen["span_whole"][1] > limits["p95_span"]:
+                return self.draw(index, result, own)
+        for index, (seen, own) in pairs.items():
+            curve = self.truth["curves"][index]
             if seen["right"]:
                 continue
-            limits = scored["limits"]
-            if seen["px_whole"][1] > limits["p95_px"] or seen["span_whole"][1] > limits["p95_span"]:
-                drawn = self.draw(index, result)
-                if drawn["do"] == "trace_curve":
-                    made.append({**drawn, "instead_of": self.near(own)})
-                else:
-                    made += [{"do": "delete_curve", "curve": self.near(own)}, drawn]
-                continue
-            if not seen["role_right"]:
-                made.append({"do": "set_role", "curve": self.near(own), "role": curve["role"]})
-            if curve.get("value") is not None and (own.get("value") != curve["value"] or own.get("unit") != curve.get("unit")):
-                named = self.near(own)
-                if not seen["role_right"]:
-                    named["role"] = curve["role"]
-                made.append({"do": "relabel_curve", "curve": named, "value": curve["value"], "unit": curve.get("unit") or "1"})
+            named = {"curve": self.near(own)}
+            if curve.get("value") is None or (own.get("value") == curve["value"] and own.get("unit") == curve.get("unit")):
+                return {"do": "set_role", **named, "role": curve["role"]}
+            role = {} if seen["role_right"] else {"role": curve["role"]}
+            return {"do": "relabel_curve", **named, **role, "value": curve["value"], "unit": curve.get("unit") or "1"}
         used = {seen["result_index"] for seen in scored["curves"]}
-        made += [{"do": "delete_curve", "curve": self.near(own)} for at, own in enumerate(result["curves"]) if at not in used and len(own["points_px"]) > 1]
-        return made
+        for at, own in enumerate(result["curves"]):
+            if at not in used and len(own["points_px"]) > 1:
+                return {"do": "delete_curve", "curve": self.near(own)}
+        return None
 
 
-def digitize(islebook, sheet, recipe, folder):
-    arguments = [islebook, "digitize", sheet, "--out", folder, "--quiet"]
-    if recipe:
-        file = os.path.join(folder, "recipe.json")
-        with open(file, "w", encoding="utf-8") as out:
-            json.dump({"recipe": 1, "corrections": recipe}, out)
-        arguments += ["--recipe", file]
-    done = subprocess.run(arguments, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False)
-    if done.returncode not in (0, 4):
-        sys.exit(f"{sheet}: islebook digitize ended with {done.returncode}: {done.stderr.strip()}")
-    with open(os.path.join(folder, os.path.splitext(os.path.basename(sheet))[0] + ".map.json"), encoding="utf-8") as file:
-        return json.load(file)
+class OpenSheet:
+    """A sheet that is digitized again and again with other recipes."""
+
+    def __init__(self, program, sheet):
+        self.sheet = sheet
+        self.process = subprocess.Popen([program, sheet], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+
+    def digitize(self, corrections):
+        self.process.stdin.write(json.dumps({"recipe": 1, "corrections": corrections}) + "\n")
+        self.process.stdin.flush()
+        line = self.process.stdout.readline()
+        if not line:
+            sys.exit(f"{self.sheet}: cannot be digitized.")
+        return json.loads(line)
+
+    def close(self):
+        self.process.stdin.close()
+        self.process.wait()
 
 
-def count(scorer, islebook, sheet):
-    """(corrections made, whether the sheet is right then, what is still wrong)."""
+def count(scorer, program, sheet):
+    """(the person, whether the sheet is right then, what is still wrong)."""
     truth = scorer.read(os.path.splitext(sheet)[0] + ".truth.json")
-    person, recipe = Person(scorer, truth), []
-    with tempfile.TemporaryDirectory(prefix="islebook-correct-") as folder:
-        result = digitize(islebook, sheet, recipe, folder)
-        for _ in range(ROUNDS):
-            made = person.correct(result)
-            if not made:
-                return len(recipe), True, []
-            recipe += made
-            result = digitize(islebook, sheet, recipe, folder)
+    person, opened = Person(scorer, truth), OpenSheet(program, sheet)
+    result = opened.digitize([])
+    while person.made < PATIENCE:
+        correction = person.correct(result)
+        if correction is None:
+            break
+        person.made += 1
+        person.recipe.append(correction)
+        result = opened.digitize(person.recipe)
+    opened.close()
     scored = scorer.score(truth, result)
-    return len(recipe), scored["zero_touch"], [entry["what"] for entry in scored["wrong"]]
+    return person, scored["zero_touch"], [entry["what"] for entry in scored["wrong"]]
+
+
+def find_program():
+    if not os.path.exists(os.path.join(SPECIMENS, "score.py")):
+        sys.exit(f"The scorer is not here ({os.path.normpath(SPECIMENS)}/score.py), so nothing can be measured.")
+    program = os.environ.get("SHEET_SESSION", os.path.join(TOP, "build", "release", "bin", "sheet_session"))
+    if not os.path.exists(program):
+        sys.exit(f"{os.path.normpath(program)} is not there; build it (cmake --build --preset release --target sheet_session), or name another by SHEET_SESSION=.")
+    return program
 
 
 def main():
@@ -171,11 +196,7 @@ def main():
     parser.add_argument("folders", nargs="*", metavar="FOLDER")
     parser.add_argument("--list", action="store_true", help="one line a sheet")
     arguments = parser.parse_args()
-    if not os.path.exists(os.path.join(SPECIMENS, "score.py")):
-        sys.exit(f"The scorer is not here ({os.path.normpath(SPECIMENS)}/score.py), so nothing can be counted.")
-    islebook = os.environ.get("ISLEBOOK", os.path.join(TOP, "build", "release", "bin", "islebook"))
-    if not os.path.exists(islebook):
-        sys.exit(f"{os.path.normpath(islebook)} is not there; run bash tests/run.sh first, or name another by ISLEBOOK=.")
+    program = find_program()
     scorer, lines, everything = load_scorer(), [], []
     print("| class | sheets | right with no touch | made right | corrections: median / 90 % / most |")
     print("| --- | --- | --- | --- | --- |")
@@ -185,12 +206,15 @@ def main():
             if glob.glob(glob.escape(os.path.splitext(sheet)[0]) + "-*.truth.json"):
                 print(f"{sheet}: two maps on one sheet are left out", file=sys.stderr)
                 continue
-            made, done, left = count(scorer, islebook, sheet)
-            lines.append(f"{os.path.basename(sheet)}: {made} corrections" + ("" if done else "; still wrong: " + "; ".join(left)))
-            untouched += made == 0
+            person, done, left = count(scorer, program, sheet)
+            kinds = collections.Counter(correction["do"] for correction in person.recipe)
+            kinds["taken back"] = person.made - len(person.recipe)
+            said = ", ".join(f"{number} {what}" for what, number in kinds.items() if number)
+            lines.append(f"{os.path.basename(sheet)}: {person.made} corrections" + (f" ({said})" if said else "") + ("" if done else "; still wrong: " + "; ".join(left)))
+            untouched += person.made == 0
             right += done
-            if made:
-                counts.append(made)
+            if person.made:
+                counts.append(person.made)
         everything += counts
         spread = " / ".join(f"{v:g}" for v in (np.median(counts), np.percentile(counts, 90), max(counts))) if counts else "-"
         print(f"| {os.path.basename(os.path.normpath(folder))} | {untouched + len(counts)} | {untouched} | {right} | {spread} |", flush=True)

@@ -12,6 +12,15 @@
 
 namespace islebook {
 
+// What a person said of a curve; no stage takes it back.
+struct PersonsWord {
+  bool course = false;    // where it runs: no other curve may have its ink
+  bool role = false;      // what it is
+  bool value = false;     // which value it carries, or that it carries none
+  bool accepted = false;  // that nothing is wrong with it
+  bool Any() const { return course || role || value || accepted; }
+};
+
 // A curve of the sheet with its meaning, still in pixels: what a person corrects.
 struct JudgedCurve {
   TracedCurve trace;
@@ -22,6 +31,9 @@ struct JudgedCurve {
   bool on_right_axis = false;  // y is read on the panel's right axis, or the panel is the efficiency panel
   double confidence = 1.0;
   std::vector<std::string> reasons;  // doubts; not empty: needs review
+  PersonsWord word;
+  double role_confidence = 1.0;  // of the role by itself, and what speaks against it
+  std::vector<std::string> role_reasons;
 };
 
 struct PanelEvidence {
@@ -55,6 +67,11 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
 
 // Adds what only the whole set of curves tells: one that may be missing, a kind of which there are none. Last, so that what a person corrected is not doubted.
 void DoubtTheWhole(JudgedMap& judged);
+
+// Once more after a person's corrections: what they said holds and tells about the others, whose values and doubts are found anew; roles stay. `corrected` is
+// what JudgeCurves gave for these panels, with the corrections.
+Result<JudgedMap> JudgeAgain(const JudgedMap& corrected, const AxesFound& axes, const std::vector<PanelEvidence>& panels,
+                             const SheetSeen* sheet = nullptr);
 
 // Pixels to axis values with sigma; the document's doubts.
 Result<PerformanceMap> CalibrateMap(const JudgedMap& judged, const AxesFound& axes);

@@ -62,6 +62,17 @@ struct Touch {
 
 }  // namespace
 
+void KeepRoles(const std::vector<JudgedCurve>& known, std::vector<RoleGuess>& guesses) {
+  for (std::size_t i = 0; i < known.size(); ++i) {
+    const JudgedCurve& curve = known[i];
+    RoleGuess& guess = guesses[i];
+    if (curve.word.role)
+      guess = {curve.role, false, curve.on_right_axis, 1.0, {}};
+    else if (guess.drop || guess.role != curve.role || guess.on_right_axis != curve.on_right_axis)
+      guess = {curve.role, false, curve.on_right_axis, curve.role_confidence, curve.role_reasons};
+  }
+}
+
 std::vector<RoleGuess> GuessCompressorRoles(const RoleEvidence& evidence) {
   const std::vector<PlotCurve>& curves = *evidence.curves;
   const std::vector<TracedCurve>& traces = *evidence.traces;

@@ -118,16 +118,34 @@ bool IsCarried(const std::string& text, const std::vector<CurveLabel>& labels, c
   return carried;
 }
 
+bool CarriesValue(CurveRole role) {
+  return role == CurveRole::kSpeedLine || role == CurveRole::kEfficiencyIsland || role == CurveRole::kFlowLine || role == CurveRole::kEfficiencyLine;
+}
+
 struct PanelJudgement {
   std::vector<JudgedCurve> curves;
   std::vector<PlotCurve> seen;  // runs along curves
   std::vector<InkEvidence> ink;
   std::vector<std::vector<Hint>> hints;
+  std::vector<std::vector<std::string>> own_reasons;  // doubts of its course, role and value by themselves, before the checks
   std::vector<std::string> doubts;
 };
 
+// What a person said of a curve leaves only the doubts about what they did not say.
+void TakeWord(JudgedCurve& curve, std::vector<std::string> reasons) {
+  if (curve.word.accepted) {
+    curve.reasons.clear();
+    curve.confidence = 1.0;
+    return;
+  }
+  curve.reasons = std::move(reasons);
+  if (curve.word.value && !curve.value && CarriesValue(curve.role)) curve.reasons.push_back("no value is known for it");
+  curve.confidence = curve.reasons.empty() ? std::max(curve.confidence, 0.95) : std::min(curve.confidence, 0.6);
+}
+
+// `known`: these curves as they were judged before, with a person's corrections; empty the first time.
 PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind kind, const PanelEvidence& evidence, const ValuesGiven* settled,
-                          const SheetSeen* sheet) {
+                          const SheetSeen* sheet, const std::vector<JudgedCurve>& known) {
   const Panel& panel = axes.panels[index];
   PanelJudgement result;
   std::vector<TracedCurve> traces = evidence.curves.curves;
@@ -147,8 +165,10 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
     guesses = GuessCompressorRoles(roles);
   else
     guesses = GuessTurbineRoles(roles, kind == PanelKind::kTurbineFlow, panel.right.has_value());
-  if (kind == PanelKind::kCompressor) SplitAtMapEdge({&traces, &seen, &guesses, &labels, &panel.frame});
-  const ValuesGiven given = settled != nullptr ? *settled : GiveValues(traces, seen, guesses, labels);
+  KeepRoles(known, guesses);
+  const bool anew = !known.empty();
+  if (kind == PanelKind::kCompressor && !anew) SplitAtMapEdge({&traces, &seen, &guesses, &labels, &panel.frame});
+  const ValuesGiven given = settled != nullptr ? *settled : GiveValues(traces, seen, guesses, labels, known);
 
   InkFound ink;
   if (sheet != nullptr) ink = SeeInk(*sheet, axes, index, traces);
@@ -171,15 +191,17 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
   for (std::size_t i = 0; i < traces.size(); ++i) {
     if (guesses[i].drop) continue;
     const CurveValue& v = given.values[i];
-    const bool carries = guesses[i].role == CurveRole::kSpeedLine || guesses[i].role == CurveRole::kEfficiencyIsland ||
-                         guesses[i].role == CurveRole::kFlowLine || guesses[i].role == CurveRole::kEfficiencyLine;
+    const bool carries = CarriesValue(guesses[i].role);
     // Scraps that look like nothing and carry nothing: not worth a person's time.
-    if (guesses[i].role == CurveRole::kOther && !v.value && seen[i].length < 0.08) continue;
-    if (guesses[i].role == CurveRole::kEfficiencyIsland && !traces[i].closed && !v.value && seen[i].length < kScrap) continue;
-    if (kind == PanelKind::kCompressor && !v.value && guesses[i].role != CurveRole::kSurgeLine && guesses[i].role != CurveRole::kChokeLine &&
-        !AmongSpeedLines(seen[i], seen, guesses))
-      continue;
+    if (!anew) {
+      if (guesses[i].role == CurveRole::kOther && !v.value && seen[i].length < 0.08) continue;
+      if (guesses[i].role == CurveRole::kEfficiencyIsland && !traces[i].closed && !v.value && seen[i].length < kScrap) continue;
+      if (kind == PanelKind::kCompressor && !v.value && guesses[i].role != CurveRole::kSurgeLine && guesses[i].role != CurveRole::kChokeLine &&
+          !AmongSpeedLines(seen[i], seen, guesses))
+        continue;
+    }
     JudgedCurve c;
+    if (anew) c.word = known[i].word;
     std::vector<Hint> hints;
     c.trace = traces[i];
     if (seen[i].turned) {  // speed lines run from surge to choke, the surge line upward
@@ -191,13 +213,15 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
     c.role = guesses[i].role;
     c.panel = index;
     c.on_right_axis = guesses[i].on_right_axis;
-    c.confidence = guesses[i].confidence;
-    c.reasons = guesses[i].reasons;
+    c.confidence = c.role_confidence = guesses[i].confidence;
+    c.reasons = c.role_reasons = guesses[i].reasons;
     for (const std::string& doubt : c.trace.doubts) c.reasons.push_back(doubt);
     if (carries) {
       c.value = v.value;
       c.unit = v.value ? v.unit : "";
-      if (v.value && !IsPlausibleSpeed(*v.value, v.unit)) {
+      if (v.certain) {
+        // Whatever it is, a person read it.
+      } else if (v.value && !IsPlausibleSpeed(*v.value, v.unit)) {
         // A misreading surely; the curve is better off without it.
         c.value.reset();
         c.unit.clear();
@@ -207,7 +231,9 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       } else {
         for (const std::string& r : v.reasons) c.reasons.push_back(r);
       }
-      if (v.value && !c.value) {
+      if (v.certain) {
+        c.confidence = std::max(c.confidence, v.confidence);
+      } else if (v.value && !c.value) {
         hints = v.hints;
       } else if (!v.value) {
         if (!bare_islands || c.role != CurveRole::kEfficiencyIsland) c.reasons.push_back("no label was read for it");
@@ -219,7 +245,9 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
       }
     }
     result.hints.push_back(std::move(hints));
-    if (c.role == CurveRole::kOther) c.reasons.push_back("what this curve is could not be told");
+    if (c.role == CurveRole::kOther)
+      c.reasons.push_back(c.word.role ? "it is none of the usual curves of a map" : "what this curve is could not be told");
+    result.own_reasons.push_back(c.reasons);
     result.curves.push_back(std::move(c));
     result.seen.push_back(seen[i]);
     InkEvidence seen_ink = ink.curves.empty() ? InkEvidence{} : ink.curves[i];
@@ -253,6 +281,55 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
     if (!list.empty()) result.doubts.push_back("a curve may be missing: no curve was found for the printed " + list);
   }
   return result;
+}
+
+// A curve that a person drew is drawn on the sheet as its family is; how much ink it has was not measured.
+void DrawnAlike(const std::vector<JudgedCurve>& known, std::vector<TracedCurve>& traces) {
+  for (std::size_t i = 0; i < known.size(); ++i) {
+    if (!known[i].word.course) continue;
+    for (std::size_t j = 0; j < known.size(); ++j) {
+      if (known[j].word.course || known[j].role != known[i].role) continue;
+      traces[i].ink_mass = traces[j].ink_mass;
+      traces[i].lab = traces[j].lab;
+      traces[i].dashed = traces[j].dashed;
+      break;
+    }
+  }
+}
+
+// Fills in curves and report of a map whose kind and panels are known. `known`: per panel, as JudgePanel takes them; empty the first time.
+void JudgePanels(const AxesFound& axes, const std::vector<PanelKind>& kinds, const std::vector<PanelEvidence>& panels,
+                 const std::vector<std::vector<JudgedCurve>>& known, const SheetSeen* sheet, JudgedMap& judged) {
+  std::vector<std::size_t> used;
+  for (std::size_t i = 0; i < panels.size(); ++i)
+    if (i == judged.main_panel || (judged.efficiency_panel && i == *judged.efficiency_panel)) used.push_back(i);
+  std::vector<ValuesGiven> settled;
+  if (judged.kind == MapKind::kTurbine) {
+    std::vector<TurbinePanel> turbine;
+    for (const std::size_t i : used)
+      turbine.push_back({&axes.panels[i], &panels[i], kinds[i] == PanelKind::kTurbineFlow, known.empty() ? std::vector<JudgedCurve>{} : known[i]});
+    settled = GiveTurbineValues(turbine);
+  }
+  std::vector<PanelJudgement> judgements;
+  for (std::size_t k = 0; k < used.size(); ++k)
+    judgements.push_back(JudgePanel(axes, used[k], kinds[used[k]], panels[used[k]], settled.empty() ? nullptr : &settled[k], sheet,
+                                    known.empty() ? std::vector<JudgedCurve>{} : known[used[k]]));
+  if (judged.kind == MapKind::kTurbine)
+    for (PanelJudgement& f : judgements)
+      for (PanelJudgement& e : judgements) {
+        CheckTurbine({&f.curves, &f.seen, &f.ink, &f.hints}, {&e.curves, &e.seen, &e.ink, &e.hints});
+        CheckTurbineEnds({&f.curves, &f.seen, &f.ink, &f.hints}, {&e.curves, &e.seen, &e.ink, &e.hints});
+      }
+  for (PanelJudgement& p : judgements) {
+    Settle({&p.curves, &p.seen, &p.ink, &p.hints});
+    for (std::size_t i = 0; i < p.curves.size(); ++i)
+      if (p.curves[i].word.Any()) TakeWord(p.curves[i], std::move(p.own_reasons[i]));
+  }
+  for (PanelJudgement& p : judgements) {
+    for (JudgedCurve& c : p.curves) judged.curves.push_back(std::move(c));
+    for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));
+  }
+  judged.report.notes.push_back(std::to_string(judged.curves.size()) + " curves judged");
 }
 
 }  // namespace
@@ -290,30 +367,34 @@ Result<JudgedMap> JudgeCurves(const AxesFound& axes, const std::vector<PanelEvid
     return judged;
   }
   judged.main_panel = *main;
-  std::vector<std::size_t> used;
-  for (std::size_t i = 0; i < panels.size(); ++i)
-    if (i == *main || (judged.efficiency_panel && i == *judged.efficiency_panel)) used.push_back(i);
-  std::vector<ValuesGiven> settled;
-  if (judged.kind == MapKind::kTurbine) {
-    std::vector<TurbinePanel> turbine;
-    for (const std::size_t i : used) turbine.push_back({&axes.panels[i], &panels[i], kinds[i] == PanelKind::kTurbineFlow});
-    settled = GiveTurbineValues(turbine);
+  JudgePanels(axes, kinds, panels, {}, sheet, judged);
+  return judged;
+}
+
+Result<JudgedMap> JudgeAgain(const JudgedMap& corrected, const AxesFound& axes, const std::vector<PanelEvidence>& panels, const SheetSeen* sheet) {
+  if (panels.size() != axes.panels.size()) return Fail(ErrorCode::kInvalidArgument, "Every panel needs its own curves and labels.");
+  std::vector<PanelKind> kinds;
+  for (const Panel& p : axes.panels) kinds.push_back(KindOfPanel(p));
+  const bool is_map = corrected.kind && corrected.main_panel < kinds.size() && kinds[corrected.main_panel] != PanelKind::kNone;
+  if (!is_map) return corrected;
+  std::vector<PanelEvidence> now(panels.size());
+  std::vector<std::vector<JudgedCurve>> known(panels.size());
+  for (const JudgedCurve& curve : corrected.curves) {
+    now[curve.panel].curves.curves.push_back(curve.trace);
+    known[curve.panel].push_back(curve);
   }
-  std::vector<PanelJudgement> judgements;
-  for (std::size_t k = 0; k < used.size(); ++k)
-    judgements.push_back(JudgePanel(axes, used[k], kinds[used[k]], panels[used[k]], settled.empty() ? nullptr : &settled[k], sheet));
-  if (judged.kind == MapKind::kTurbine)
-    for (PanelJudgement& f : judgements)
-      for (PanelJudgement& e : judgements) {
-        CheckTurbine({&f.curves, &f.seen, &f.ink, &f.hints}, {&e.curves, &e.seen, &e.ink, &e.hints});
-        CheckTurbineEnds({&f.curves, &f.seen, &f.ink, &f.hints}, {&e.curves, &e.seen, &e.ink, &e.hints});
-      }
-  for (PanelJudgement& p : judgements) Settle({&p.curves, &p.seen, &p.ink, &p.hints});
-  for (PanelJudgement& p : judgements) {
-    for (JudgedCurve& c : p.curves) judged.curves.push_back(std::move(c));
-    for (std::string& d : p.doubts) judged.report.doubts.push_back(std::move(d));
+  for (std::size_t p = 0; p < panels.size(); ++p) {
+    now[p].curves.markers = panels[p].curves.markers;
+    now[p].curves.report = panels[p].curves.report;
+    now[p].labels = panels[p].labels;
+    PlaceLabels(now[p].labels, now[p].curves);
+    DrawnAlike(known[p], now[p].curves.curves);
   }
-  judged.report.notes.push_back(std::to_string(judged.curves.size()) + " curves judged");
+  JudgedMap judged;
+  judged.kind = corrected.kind;
+  judged.main_panel = corrected.main_panel;
+  judged.efficiency_panel = corrected.efficiency_panel;
+  JudgePanels(axes, kinds, now, known, sheet, judged);
   return judged;
 }
 

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "digitizer/assemble/assemble.h"
 #include "digitizer/assemble/plot_curve.h"
 #include "mapstore/map/performance_map.h"
 
@@ -22,6 +23,9 @@ struct RoleEvidence {
   const std::vector<PlotCurve>* curves = nullptr;
   const std::vector<char>* efficiency_on = nullptr;  // per curve, 1 where a number that can only be an efficiency stands on the line; may be absent
 };
+
+// Roles that are known already: a person's word, and what was judged before where the guess is another.
+void KeepRoles(const std::vector<JudgedCurve>& known, std::vector<RoleGuess>& guesses);
 
 std::vector<RoleGuess> GuessCompressorRoles(const RoleEvidence& evidence);
 

@@ -65,8 +65,9 @@ class Settlement {
       const std::vector<TracedCurve>& traces = panels[p].evidence->curves.curves;
       std::vector<PlotCurve> seen;
       for (const TracedCurve& t : traces) seen.push_back(SeeInFrame(t, panels[p].panel->frame));
-      const std::vector<RoleGuess> guesses = GuessTurbineRoles({&traces, &seen}, panels[p].main_is_flow, panels[p].panel->right.has_value());
-      given_.push_back(GiveValues(traces, seen, guesses, panels[p].evidence->labels.labels));
+      std::vector<RoleGuess> guesses = GuessTurbineRoles({&traces, &seen}, panels[p].main_is_flow, panels[p].panel->right.has_value());
+      KeepRoles(panels[p].known, guesses);
+      given_.push_back(GiveValues(traces, seen, guesses, panels[p].evidence->labels.labels, panels[p].known));
       for (std::size_t c = 0; c < traces.size(); ++c) {
         if (guesses[c].drop || seen[c].length < kLeastLength ||
             (guesses[c].role != CurveRole::kFlowLine && guesses[c].role != CurveRole::kEfficiencyLine))
@@ -218,6 +219,7 @@ class Settlement {
   void Settle(std::size_t k) {
     const Pair& pair = pairs_[k];
     CurveValue &flow = ValueOf(pair.flow), &efficiency = ValueOf(pair.efficiency);
+    if (flow.certain && efficiency.certain) return;
     if (pair.agreed) {
       if (OddAmongRound(k, *flow.value)) {
         for (CurveValue* v : {&flow, &efficiency}) {
@@ -226,8 +228,20 @@ class Settlement {
         }
         return;
       }
-      for (CurveValue* v : {&flow, &efficiency}) *v = Said(*v->value, v->unit, kAgreed);
+      for (CurveValue* v : {&flow, &efficiency})
+        if (!v->certain) *v = Said(*v->value, v->unit, kAgreed);
       for (const std::size_t line : {pair.flow, pair.efficiency}) ++given_[lines_[line].panel].agreed;
+      return;
+    }
+    if (flow.certain != efficiency.certain && (flow.certain ? flow : efficiency).value) {
+      const CurveValue& told = flow.certain ? flow : efficiency;
+      CurveValue& open = flow.certain ? efficiency : flow;
+      const bool read = ReadAt(flow.certain ? pair.efficiency : pair.flow, *told.value);
+      open = Said(*told.value, told.unit, read ? kRepaired : kInferred);
+      if (!read) {
+        open.inferred = true;
+        open.reasons.push_back(fmt::format("{:g} is that of its partner over the same expansion ratios", *told.value));
+      }
       return;
     }
     if (series_.size() < 2) return;

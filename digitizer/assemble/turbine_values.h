@@ -12,7 +12,8 @@ namespace islebook {
 struct TurbinePanel {
   const Panel* panel = nullptr;
   const PanelEvidence* evidence = nullptr;
-  bool main_is_flow = true;  // its left axis is flow, otherwise efficiency
+  bool main_is_flow = true;        // its left axis is flow, otherwise efficiency
+  std::vector<JudgedCurve> known;  // of its curves, if they have been judged before
 };
 
 // Per panel, as GiveValues, and then settled between the lines of one value.

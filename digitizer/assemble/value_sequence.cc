@@ -13,6 +13,7 @@ namespace {
 // Costs are natural logarithms of likelihoods, as those of the labels' alternatives.
 constexpr double kNoAlternative = 9.0;                // what a label's ink says against a number that is none of its alternatives
 constexpr double kLeftOut = 8.0;                      // a label is nothing of its family
+constexpr double kNeverLeftOut = 1e3;                 // what a person said is
 constexpr double kUneven = 4.0;                       // a step unlike the others
 constexpr double kAnySteps = 2.5, kAnyStep = 1.5;     // the family keeps no even steps at all; each of its steps is then a coincidence the less
 constexpr double kCurveMissed = 2.5;                  // a curve that was not found
@@ -38,6 +39,7 @@ bool LikeKind(const LabelAlternative& a, const CurveValue& v) {
 std::vector<Option> OptionsOf(const CurveValue& v, const std::vector<CurveLabel>& labels) {
   std::vector<Option> options;
   if (!v.value || v.inferred) return options;
+  if (v.certain) return {{*v.value, 0.0, v.unit}};
   for (const std::size_t l : v.labels)
     for (const LabelAlternative& a : labels[l].alternatives) {
       if (!LikeKind(a, v) || std::any_of(options.begin(), options.end(), [&](const Option& o) { return Same(o.value, a.value); })) continue;
@@ -80,7 +82,8 @@ bool SurelyRead(const CurveValue& v, const std::vector<CurveLabel>& labels) {
 // The cheapest rising choice from the options of each curve.
 class Rising {
  public:
-  explicit Rising(std::vector<std::vector<Option>> options) : options_(std::move(options)) {}
+  // `certain`: runs along the options; what a person said is not left out.
+  Rising(std::vector<std::vector<Option>> options, std::vector<char> certain) : options_(std::move(options)), certain_(std::move(certain)) {}
 
   struct Choice {
     double cost = std::numeric_limits<double>::infinity();
@@ -120,7 +123,7 @@ class Rising {
   Choice Under(double step) const {
     const std::size_t n = options_.size();
     std::vector<double> skip(n + 1, 0.0);  // running cost of choosing nothing
-    for (std::size_t i = 0; i < n; ++i) skip[i + 1] = skip[i] + (options_[i].empty() ? 0.0 : kLeftOut);
+    for (std::size_t i = 0; i < n; ++i) skip[i + 1] = skip[i] + (options_[i].empty() ? 0.0 : certain_[i] != 0 ? kNeverLeftOut : kLeftOut);
     struct Node {
       double cost = 0.0;
       int curve = -1, option = -1;
@@ -161,6 +164,7 @@ class Rising {
   }
 
   std::vector<std::vector<Option>> options_;
+  std::vector<char> certain_;
 };
 
 }  // namespace
@@ -169,18 +173,20 @@ void SettleRising(const std::vector<std::size_t>& order, bool either_way, const 
   constexpr std::size_t kFewest = 4, kMostOptions = 12;
   std::vector<std::size_t> curves = order;
   std::vector<std::vector<Option>> options;
+  std::vector<char> certain;
   std::size_t valued = 0;
   for (const std::size_t i : curves) {
     options.push_back(OptionsOf(values[i], labels));
     if (options.back().size() > kMostOptions) options.back().resize(kMostOptions);
     valued += options.back().empty() ? 0 : 1;
+    certain.push_back(values[i].certain ? 1 : 0);
   }
   if (valued < kFewest) return;
-  Rising rising(options);
+  Rising rising(options, certain);
   Rising::Choice choice = rising.Best();
   if (either_way) {
     std::vector<std::vector<Option>> back(options.rbegin(), options.rend());
-    Rising falling(back);
+    Rising falling(back, {certain.rbegin(), certain.rend()});
     if (Rising::Choice other = falling.Best(); other.cost < choice.cost) {
       choice = std::move(other);
       rising = std::move(falling);
@@ -247,7 +253,7 @@ void SettleNested(const std::vector<std::size_t>& family, const std::vector<std:
 }
 
 void SettleTogether(CurveValue& a, const std::vector<CurveLabel>& labels_a, CurveValue& b, const std::vector<CurveLabel>& labels_b) {
-  if (!a.value || !b.value || a.inferred || b.inferred || Same(*a.value, *b.value)) return;
+  if (!a.value || !b.value || a.inferred || b.inferred || Same(*a.value, *b.value) || (a.certain && b.certain)) return;
   const std::vector<Option> of_a = OptionsOf(a, labels_a), of_b = OptionsOf(b, labels_b);
   double best = kNoAlternative, second = std::numeric_limits<double>::infinity();
   const Option* chosen = nullptr;
@@ -264,7 +270,8 @@ void SettleTogether(CurveValue& a, const std::vector<CurveLabel>& labels_a, Curv
       }
     }
   if (chosen == nullptr || second - best < kClear) return;
-  for (CurveValue* v : {&a, &b}) Decide(*v, *chosen, kClear, std::nullopt, true);
+  for (CurveValue* v : {&a, &b})
+    if (!v->certain) Decide(*v, *chosen, kClear, std::nullopt, true);
 }
 
 }  // namespace islebook

@@ -138,7 +138,7 @@ void SuggestMissing(const std::vector<std::size_t>& order, std::vector<CurveValu
   if (!even) return;
   for (int i = 0; i < n; ++i) {
     CurveValue& v = values[order[static_cast<std::size_t>(i)]];
-    if (v.value) continue;
+    if (v.value || v.certain) continue;
     int below = i - 1, above = i + 1;
     while (below >= 0 && !values[order[static_cast<std::size_t>(below)]].value) --below;
     while (above < n && !values[order[static_cast<std::size_t>(above)]].value) ++above;
@@ -257,7 +257,7 @@ void DoubtNesting(const std::vector<PlotCurve>& curves, const std::vector<RoleGu
 }  // namespace
 
 ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector<PlotCurve>& curves, const std::vector<RoleGuess>& guesses,
-                       const std::vector<CurveLabel>& labels) {
+                       const std::vector<CurveLabel>& labels, const std::vector<JudgedCurve>& known) {
   ValuesGiven given;
   given.values.resize(curves.size());
   std::vector<Claim> claims;
@@ -279,6 +279,28 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
                            (0.25 + 0.75 * std::exp(-color * color)) * (0.3 + 0.7 * labels[l].confidence);
       if (score > 0.02) claims.push_back({l, c.curve, score});
     }
+  // What a person said is certain. Its own label is taken then, and no other line of the family carries that value.
+  for (std::size_t i = 0; i < known.size(); ++i) {
+    if (!known[i].word.value) continue;
+    CurveValue& v = given.values[i];
+    v.certain = true;
+    v.value = known[i].value;
+    v.unit = known[i].unit;
+    v.confidence = 1.0;
+  }
+  const auto says = [&](std::size_t label, std::size_t curve) {
+    const CurveValue& v = given.values[curve];
+    return v.certain && v.value && std::abs(*v.value - labels[label].value) < 1e-6 * std::abs(*v.value);
+  };
+  std::erase_if(claims, [&](const Claim& claim) {
+    if (given.values[claim.curve].certain) return !says(claim.label, claim.curve);
+    if (guesses[claim.curve].role == CurveRole::kEfficiencyIsland) return false;  // they may be drawn in several pieces
+    for (std::size_t i = 0; i < curves.size(); ++i)
+      if (says(claim.label, i) && guesses[i].role == guesses[claim.curve].role) return true;
+    return false;
+  });
+  for (Claim& claim : claims)
+    if (given.values[claim.curve].certain) claim.score += 1.0;
   // One label, one curve; the clearest claims first. A second label of the same value on a curve confirms it.
   std::stable_sort(claims.begin(), claims.end(), [](const Claim& a, const Claim& b) { return a.score > b.score; });
   std::vector<char> used(labels.size(), 0);
@@ -396,6 +418,12 @@ ValuesGiven GiveValues(const std::vector<TracedCurve>& traces, const std::vector
   for (std::size_t l = 0; l < labels.size(); ++l)
     if (!used[l] && labels[l].confidence > 0.6 && ClassOf(labels[l]) != LabelClass::kPlain) given.stray_labels.push_back(labels[l].text);
   DoubtNesting(curves, guesses, given.values);
+  for (CurveValue& v : given.values) {
+    if (!v.certain) continue;
+    v.confidence = 1.0;
+    v.reasons.clear();
+    v.hints.clear();
+  }
   return given;
 }
 

@@ -55,11 +55,15 @@ struct CurveLabel {
 
 struct LabelsRead {
   std::vector<CurveLabel> labels;
+  double print_angle_deg = 0.0;  // of level print in the panel
   StageReport report;
 };
 
 // Prose, axis numbers and titles are left out; so is print that is no number.
 Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const AxesFound& axes, std::size_t panel, const CurvesFound& curves,
                               PrintReader& reader, const LabelOptions& options = {});
+
+// The same labels by other curves: which of these each may belong to.
+void PlaceLabels(LabelsRead& read, const CurvesFound& curves, const LabelOptions& options = {});
 
 }  // namespace islebook

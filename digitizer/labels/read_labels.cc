@@ -184,7 +184,7 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
   LabelReader labels(page, print, reader);
   PlaceRules rules;
   rules.reach = options.reach;
-  rules.print_angle_deg = LevelAngle(words);
+  rules.print_angle_deg = read.print_angle_deg = LevelAngle(words);
   int dropped = 0;
   PrintAtCurves at_curves;
   for (const std::vector<std::size_t>& line : GroupIntoLines(words, kLineGap)) {
@@ -223,6 +223,10 @@ Result<LabelsRead> ReadLabels(const Page& page, const PrintFound& print, const A
   for (const CurveLabel& l : read.labels) sum += l.confidence;
   read.report.confidence = read.labels.empty() ? 0.0 : sum / static_cast<double>(read.labels.size());
   return read;
+}
+
+void PlaceLabels(LabelsRead& read, const CurvesFound& curves, const LabelOptions& options) {
+  for (CurveLabel& label : read.labels) FindCurvesOf(label, curves, {options.reach, read.print_angle_deg});
 }
 
 }  // namespace islebook

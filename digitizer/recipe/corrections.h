@@ -25,6 +25,7 @@ std::vector<FailedCorrection> ApplyAxesCorrections(const Recipe& recipe, const P
 struct CurveCorrections {
   std::vector<bool> applied;  // per correction of the recipe: it found its curve or plot here. With several maps on a sheet it may be another's
   std::vector<FailedCorrection> failed;  // those that could not be carried out though their curve was found
+  bool changed = false;                  // a curve was corrected; the others are to be judged again
 };
 CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged);
 

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "digitizer/recipe/corrections.h"
+#include "digitizer/recipe/taken_ink.h"
 
 namespace islebook {
 namespace {
@@ -64,8 +65,10 @@ class Corrector {
                           },
                           [&](const RelabelCurve& s) {
                             return OnCurve(s.curve, [&](std::size_t i) {
+                              if (s.role) Give(judged_.curves[i], *s.role);
                               judged_.curves[i].value = s.value;
                               judged_.curves[i].unit = s.value ? s.unit : std::string();
+                              judged_.curves[i].word.role = judged_.curves[i].word.value = true;
                               Settle(judged_.curves[i]);
                               return std::string();
                             });
@@ -73,15 +76,14 @@ class Corrector {
                           [&](const SetRole& s) {
                             return OnCurve(s.curve, [&](std::size_t i) {
                               Give(judged_.curves[i], s.role);
+                              judged_.curves[i].word.role = true;
                               Settle(judged_.curves[i]);
                               return std::string();
                             });
                           },
                           [&](const AcceptCurve& s) {
                             return OnCurve(s.curve, [&](std::size_t i) {
-                              judged_.curves[i].trace.doubts.clear();
-                              judged_.curves[i].reasons.clear();
-                              judged_.curves[i].confidence = 1.0;
+                              Accept(judged_.curves[i], s.curve);
                               return std::string();
                             });
                           },
@@ -139,6 +141,19 @@ class Corrector {
     if (role == CurveRole::kSurgeLine || role == CurveRole::kChokeLine) curve.value.reset(), curve.unit.clear();
   }
 
+  // What it was when the person looked is what they accepted, also where other corrections make it so.
+  void Accept(JudgedCurve& curve, const CurveNear& seen) const {
+    if (seen.value && seen.value != curve.value) {
+      curve.value = seen.value;
+      for (const JudgedCurve& other : judged_.curves)
+        if (curve.unit.empty() && other.role == curve.role) curve.unit = other.unit;
+    }
+    curve.word.role = curve.word.value = curve.word.accepted = true;
+    curve.trace.doubts.clear();
+    curve.reasons.clear();
+    curve.confidence = 1.0;
+  }
+
   // A person's word on what a curve is leaves only the doubts about where it runs.
   static void Settle(JudgedCurve& curve) {
     curve.reasons = curve.trace.doubts;
@@ -151,6 +166,8 @@ class Corrector {
   void Keep(TracedCurve trace, const CurveMeaning& meaning, std::size_t panel) {
     JudgedCurve curve;
     curve.trace = std::move(trace);
+    curve.word.course = curve.word.role = true;
+    curve.word.value = meaning.value.has_value();
     curve.panel = panel;
     curve.value = meaning.value;
     curve.unit = meaning.unit;
@@ -171,6 +188,40 @@ class Corrector {
     judged_.curves.push_back(std::move(curve));
   }
 
+  // Where a curve is no longer found there is nothing to take away, and what the person drew stands all the same.
+  void Remove(const std::vector<CurveNear>& replaced) {
+    for (const CurveNear& gone : replaced)
+      if (const auto at = Find(gone)) judged_.curves.erase(judged_.curves.begin() + static_cast<std::ptrdiff_t>(*at));
+  }
+
+  // Ink that a person's curve runs along was found as pieces of others, which lose it.
+  void TakeInk(const TracedCurve& drawn, std::size_t panel) {
+    std::vector<JudgedCurve> left;
+    for (JudgedCurve& curve : judged_.curves) {
+      if (curve.word.course || curve.panel != panel) {
+        left.push_back(std::move(curve));
+        continue;
+      }
+      const std::size_t points = curve.trace.points.size();
+      std::optional<TracedCurve> rest = LeftBeside(drawn, curve.trace);
+      if (!rest) continue;
+      curve.trace = std::move(*rest);
+      if (curve.trace.points.size() < points) DoubtRest(curve, "a part of it went to a curve that was drawn by hand; say what is left or delete it");
+      left.push_back(std::move(curve));
+    }
+    judged_.curves = std::move(left);
+  }
+
+  // What is left of a curve when another part of it has gone.
+  static void DoubtRest(JudgedCurve& curve, const char* reason) {
+    curve.trace.doubts.push_back(reason);
+    curve.word = {};
+    curve.value.reset();
+    curve.unit.clear();
+    Settle(curve);
+    curve.confidence = std::min(curve.confidence, 0.4);
+  }
+
   std::optional<std::string> Add(const AddCurve& step) {
     const auto panel = PanelAt(ToImage(step.points[step.points.size() / 2]));
     if (!panel) return std::nullopt;
@@ -179,6 +230,8 @@ class Corrector {
     trace.sigma_px.assign(trace.points.size(), kHandSigma);
     trace.bridged.assign(trace.points.size(), 0);
     trace.closed = step.closed;
+    Remove(step.instead_of);
+    TakeInk(trace, *panel);
     Keep(std::move(trace), step.meaning, *panel);
     return std::string();
   }
@@ -186,11 +239,10 @@ class Corrector {
   std::optional<std::string> Trace(const TraceCurve& step) {
     const auto panel = PanelAt(ToImage(step.through[step.through.size() / 2]));
     if (!panel) return std::nullopt;
-    // Where the curve is no longer found there is nothing to take away, and what the person drew stands all the same.
-    if (const auto replaced = step.instead_of ? Find(*step.instead_of) : std::nullopt)
-      judged_.curves.erase(judged_.curves.begin() + static_cast<std::ptrdiff_t>(*replaced));
+    Remove(step.instead_of);
     auto trace = TraceThrough(page_, print_, axes_, ToImage(step.through), step.closed);
     if (trace) {
+      TakeInk(*trace, *panel);
       Keep(std::move(*trace), step.meaning, *panel);
       return std::string();
     }
@@ -231,11 +283,7 @@ class Corrector {
     if (middle < 2 || n - middle < 2) return "the place is at the end of the curve, so there is nothing to cut off";
     JudgedCurve first = part(0, middle), second = part(middle, n);
     JudgedCurve& shorter = middle < n - middle ? first : second;
-    shorter.value.reset();
-    shorter.unit.clear();
-    Settle(shorter);
-    shorter.reasons.push_back("it was cut off another curve; say what it is or delete it");
-    shorter.confidence = std::min(shorter.confidence, 0.4);
+    DoubtRest(shorter, "it was cut off another curve; say what it is or delete it");
     judged_.curves[index] = std::move(first);
     judged_.curves.insert(judged_.curves.begin() + static_cast<std::ptrdiff_t>(index) + 1, std::move(second));
     return {};
@@ -272,7 +320,12 @@ class Corrector {
     a.bridged.insert(a.bridged.end(), b.bridged.begin(), b.bridged.end());
     JudgedCurve& joined = judged_.curves[*first];
     joined.trace = std::move(a);
-    if (!joined.value && judged_.curves[*second].value) joined.value = judged_.curves[*second].value, joined.unit = judged_.curves[*second].unit;
+    const JudgedCurve& other = judged_.curves[*second];
+    if ((!joined.value && other.value) || (other.word.value && !joined.word.value)) {
+      joined.value = other.value;
+      joined.unit = other.unit;
+      joined.word.value = other.word.value;
+    }
     Settle(joined);
     judged_.curves.erase(judged_.curves.begin() + static_cast<std::ptrdiff_t>(*second));
     return std::string();
@@ -293,6 +346,7 @@ CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, c
   for (std::size_t i = 0; i < recipe.corrections.size(); ++i) {
     const auto outcome = corrector.Apply(recipe.corrections[i].step);
     result.applied.push_back(outcome.has_value());
+    result.changed |= outcome && IsAboutCurves(recipe.corrections[i].step);
     if (outcome && !outcome->empty()) result.failed.push_back({i, *outcome});
   }
   return result;

@@ -62,17 +62,19 @@ struct CurveMeaning {
   bool operator==(const CurveMeaning&) const = default;
 };
 
+// What is drawn by hand takes its ink: of the curves that were found there, pieces of the same ink go away.
 struct AddCurve {  // these points as they are
   CurveMeaning meaning;
   bool closed = false;
   std::vector<Point2> points;
+  std::vector<CurveNear> instead_of;  // curves that go away for it, wherever else they run
   bool operator==(const AddCurve&) const = default;
 };
 struct TraceCurve {  // follow the ink through these points
   CurveMeaning meaning;
   bool closed = false;
   std::vector<Point2> through;
-  std::optional<CurveNear> instead_of;  // a curve that goes away for it
+  std::vector<CurveNear> instead_of;
   bool operator==(const TraceCurve&) const = default;
 };
 struct CutCurve {  // in two, at the point of the curve nearest to curve.near
@@ -91,6 +93,7 @@ struct RelabelCurve {  // value nullopt: it has none
   CurveNear curve;
   std::optional<double> value;
   std::string unit;
+  std::optional<CurveRole> role;  // what it is, if that is to be said, too
   bool operator==(const RelabelCurve&) const = default;
 };
 struct SetRole {
@@ -138,5 +141,7 @@ std::string DescribeStep(const CorrectionStep& step);
 
 // Whether the step bears on the plot frame and its axes (and so comes before the curves are traced).
 bool IsAboutAxes(const CorrectionStep& step);
+// Whether it bears on curves.
+bool IsAboutCurves(const CorrectionStep& step);
 
 }  // namespace islebook

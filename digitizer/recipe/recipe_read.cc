@@ -140,6 +140,17 @@ CurveNear ReadNear(const Json& json, const std::string& path) {
 
 CurveNear ReadCurve(Node& node, const std::string& key = "curve") { return ReadNear(node.Need(key), node.PathOf(key)); }
 
+// One curve, or a list of several; none where the key is not there.
+std::vector<CurveNear> MaybeCurves(Node& node, const std::string& key) {
+  if (node.Find(key) == nullptr) return {};
+  const Json& json = node.Need(key);
+  if (!json.is_array()) return {ReadNear(json, node.PathOf(key))};
+  if (json.empty()) Refuse(node.PathOf(key), "names no curve; leave it out.");
+  std::vector<CurveNear> curves;
+  for (std::size_t i = 0; i < json.size(); ++i) curves.push_back(ReadNear(json[i], fmt::format("{}[{}]", node.PathOf(key), i)));
+  return curves;
+}
+
 // The document's spelling of a unit as typed.
 std::string ReadUnit(Node& node, const std::string& text) {
   const auto unit = ParseUnit(text);
@@ -251,12 +262,15 @@ ReferenceConditions ReadConditions(Node& node, bool may_be_printed) {
 RelabelCurve ReadRelabel(Node& node) {
   RelabelCurve step;
   step.curve = ReadCurve(node);
+  step.role = node.MaybeWord("role", ParseCurveRole, kRoleWords);
   node.Need("value");
   step.value = node.MaybeNumber("value");
   const auto unit = node.MaybeText("unit");
   if (unit) step.unit = ReadUnit(node, *unit);
   if (step.value && !unit) Refuse(node.PathOf("unit"), "is missing beside the value.");
   if (!step.value && unit) Refuse(node.PathOf("unit"), "stands beside no value; leave it out.");
+  if (step.role && unit && !UnitFits(step.unit, *step.role))
+    Refuse(node.PathOf("unit"), fmt::format("\"{}\" does not fit a {}.", step.unit, CurveRoleName(*step.role)));
   return step;
 }
 
@@ -267,14 +281,15 @@ CorrectionStep ReadStep(Node& node) {
   if (word == "set_frame") return ReadSetFrame(node);
   if (word == "set_axis") return ReadSetAxis(node);
   if (word == "add_curve") {
-    AddCurve step{ReadMeaning(node), node.Flag("closed"), {}};
+    AddCurve step{ReadMeaning(node), node.Flag("closed"), {}, {}};
     step.points = node.Places("points_px", step.closed ? 3 : 2, kMostPoints);
+    step.instead_of = MaybeCurves(node, "instead_of");
     return step;
   }
   if (word == "trace_curve") {
     TraceCurve step{ReadMeaning(node), node.Flag("closed"), {}, {}};
     step.through = node.Places("through_px", step.closed ? 3 : 2, 1000);
-    if (node.Find("instead_of") != nullptr) step.instead_of = ReadCurve(node, "instead_of");
+    step.instead_of = MaybeCurves(node, "instead_of");
     return step;
   }
   if (word == "cut_curve") return CutCurve{ReadCurve(node)};

@@ -37,6 +37,13 @@ Json Near(const CurveNear& curve) {
   return json;
 }
 
+Json Near(const std::vector<CurveNear>& curves) {
+  if (curves.size() == 1) return Near(curves.front());
+  Json list = Json::array();
+  for (const CurveNear& curve : curves) list.push_back(Near(curve));
+  return list;
+}
+
 void WriteMeaning(Json& json, const CurveMeaning& meaning, bool closed) {
   json["role"] = CurveRoleName(meaning.role);
   if (meaning.value) {
@@ -78,11 +85,12 @@ void WriteStep(Json& json, const CorrectionStep& step) {
                  [&](const AddCurve& s) {
                    WriteMeaning(json, s.meaning, s.closed);
                    json["points_px"] = Places(s.points);
+                   if (!s.instead_of.empty()) json["instead_of"] = Near(s.instead_of);
                  },
                  [&](const TraceCurve& s) {
                    WriteMeaning(json, s.meaning, s.closed);
                    json["through_px"] = Places(s.through);
-                   if (s.instead_of) json["instead_of"] = Near(*s.instead_of);
+                   if (!s.instead_of.empty()) json["instead_of"] = Near(s.instead_of);
                  },
                  [&](const CutCurve& s) { json["curve"] = Near(s.curve); },
                  [&](const JoinCurves& s) {
@@ -92,6 +100,7 @@ void WriteStep(Json& json, const CorrectionStep& step) {
                  [&](const DeleteCurve& s) { json["curve"] = Near(s.curve); },
                  [&](const RelabelCurve& s) {
                    json["curve"] = Near(s.curve);
+                   if (s.role) json["role"] = CurveRoleName(*s.role);
                    json["value"] = s.value ? Number(*s.value) : Json();
                    if (s.value) json["unit"] = s.unit;
                  },
@@ -173,7 +182,10 @@ std::string DescribeStep(const CorrectionStep& step) {
                         [](const CutCurve& s) { return "cut " + AtPlace(s.curve); },
                         [](const JoinCurves& s) { return "join " + AtPlace(s.curve) + " with " + AtPlace(s.with); },
                         [](const DeleteCurve& s) { return "delete " + AtPlace(s.curve); },
-                        [](const RelabelCurve& s) { return "label " + AtPlace(s.curve) + " with " + ValueText(s.value, s.unit); },
+                        [](const RelabelCurve& s) {
+                          return "label " + AtPlace(s.curve) + (s.role ? " as " + RoleText(*s.role) : std::string()) + " with " +
+                                 ValueText(s.value, s.unit);
+                        },
                         [](const SetRole& s) { return "make " + AtPlace(s.curve) + " a " + RoleText(s.role); },
                         [](const AcceptCurve& s) { return "accept " + AtPlace(s.curve); },
                         [](const SetReference&) { return std::string("set the reference conditions"); },
@@ -183,5 +195,9 @@ std::string DescribeStep(const CorrectionStep& step) {
 }
 
 bool IsAboutAxes(const CorrectionStep& step) { return std::holds_alternative<SetFrame>(step) || std::holds_alternative<SetAxis>(step); }
+
+bool IsAboutCurves(const CorrectionStep& step) {
+  return !IsAboutAxes(step) && !std::holds_alternative<SetReference>(step) && !std::holds_alternative<SetTitle>(step);
+}
 
 }  // namespace islebook

@@ -55,6 +55,9 @@ struct Sheet {
     label.unit = unit;
     label.confidence = 0.95;
     label.height_px = 14;
+    const std::vector<ImagePoint>& points = evidence.curves.curves[curve].points;
+    label.center = place == LabelPlace::kAtEnd ? ImagePoint{points.back().x, points.back().y + 12} : points[points.size() / 2];
+    label.width_px = 30;
     label.candidates = {{curve, place == LabelPlace::kOnLine ? 0.0 : 6.0, place}};
     evidence.labels.labels.push_back(label);
   }
@@ -131,6 +134,47 @@ TEST(JudgeCurves, DoubtsAMisreadSpeed) {
   ASSERT_NE(wrong, nullptr);
   EXPECT_FALSE(wrong->reasons.empty());
   EXPECT_TRUE(Find(map, CurveRole::kSpeedLine, 90000.0)->reasons.empty());
+}
+
+// What a person said of one curve tells of the others.
+TEST(JudgeAgain, AValueGivenPutsTheSeriesRight) {
+  // Of five speeds two were read, and one of them wrong.
+  Compressor c;
+  c.sheet.Label("60000", 60000, "rpm", c.speeds[0], LabelPlace::kAtEnd);
+  c.sheet.Label("90000", 90000, "rpm", c.speeds[3], LabelPlace::kAtEnd);
+  c.sheet.Label("80000", 80000, "rpm", c.speeds[1], LabelPlace::kAtEnd);
+  JudgedMap map = c.Judge();
+  ASSERT_EQ(Find(map, CurveRole::kSpeedLine, 70000.0), nullptr);
+  const auto at = std::ranges::find_if(map.curves, [](const JudgedCurve& j) { return j.role == CurveRole::kSpeedLine && j.value == 80000.0; });
+  ASSERT_NE(at, map.curves.end());
+  const auto said = at - map.curves.begin();
+  at->value = 70000.0;
+  at->word.role = at->word.value = true;
+  const JudgedMap again = *JudgeAgain(map, c.sheet.axes, {c.sheet.evidence});
+  ASSERT_EQ(again.curves.size(), map.curves.size());
+  const JudgedCurve& given = again.curves[static_cast<std::size_t>(said)];
+  EXPECT_EQ(given.value, 70000.0);
+  EXPECT_TRUE(given.reasons.empty());
+  for (const double value : {60000.0, 80000.0, 90000.0, 100000.0}) EXPECT_NE(Find(again, CurveRole::kSpeedLine, value), nullptr) << value;
+  EXPECT_FALSE(Find(again, CurveRole::kSpeedLine, 100000.0)->reasons.empty()) << "what is inferred is said to be";
+}
+
+TEST(JudgeAgain, WhatAPersonSaidStays) {
+  Compressor c;
+  for (int i = 0; i < 5; ++i)
+    c.sheet.Label(std::to_string(60000 + 10000 * i), 60000 + 10000 * i, "rpm", c.speeds[static_cast<std::size_t>(i)], LabelPlace::kAtEnd);
+  JudgedMap map = c.Judge();
+  JudgedCurve& line = map.curves[2];
+  line.role = CurveRole::kOther;
+  line.value.reset();
+  line.word.role = true;
+  JudgedCurve& odd = map.curves[3];
+  odd.value = 12345.0;
+  odd.word.role = odd.word.value = odd.word.accepted = true;
+  const JudgedMap again = *JudgeAgain(map, c.sheet.axes, {c.sheet.evidence});
+  EXPECT_EQ(again.curves[2].role, CurveRole::kOther);
+  EXPECT_EQ(again.curves[3].value, 12345.0);
+  EXPECT_TRUE(again.curves[3].reasons.empty());
 }
 
 // Two labels that changed places: either may be the wrong one.

@@ -31,8 +31,9 @@ class TurbineSheet {
     std::optional<double> flow, efficiency;
     bool doubted;
   };
-  std::vector<Said> Settle() const {
-    const std::vector<ValuesGiven> given = GiveTurbineValues({{&panel_, &evidence_, true}});
+  // `known`: what a person said of some curves.
+  std::vector<Said> Settle(const std::vector<JudgedCurve>& known = {}) const {
+    const std::vector<ValuesGiven> given = GiveTurbineValues({{&panel_, &evidence_, true, known}});
     EXPECT_EQ(given.size(), 1u);
     std::vector<Said> said;
     for (std::size_t k = 0; k < static_cast<std::size_t>(pairs_); ++k) {
@@ -89,6 +90,27 @@ TEST(TurbineValues, AMisreadLabelIsMendedByItsPartnerAndTheSeries) {
     EXPECT_EQ(said[k].flow, said[k].efficiency);
     EXPECT_FALSE(said[k].doubted);
   }
+}
+
+TEST(TurbineValues, AValueThatAPersonGaveIsItsPartnersToo) {
+  TurbineSheet sheet;
+  sheet.Add(60000, 60000);
+  sheet.Add(std::nullopt, 41000);
+  sheet.Add(100000, 100000);
+  std::vector<JudgedCurve> known(6);
+  for (std::size_t i = 0; i < known.size(); ++i) {
+    known[i].role = i % 2 == 0 ? CurveRole::kFlowLine : CurveRole::kEfficiencyLine;
+    known[i].on_right_axis = i % 2 != 0;
+  }
+  known[2].value = 83000;
+  known[2].unit = "rpm";
+  known[2].word.role = known[2].word.value = true;
+  const auto said = sheet.Settle(known);
+  EXPECT_EQ(said[1].flow, 83000);
+  EXPECT_EQ(said[1].efficiency, 83000);
+  EXPECT_TRUE(said[1].doubted) << "a label says otherwise";
+  EXPECT_EQ(said[0].flow, 60000);
+  EXPECT_EQ(said[2].efficiency, 100000);
 }
 
 TEST(TurbineValues, AMissingLabelIsSuggestedAndSaid) {

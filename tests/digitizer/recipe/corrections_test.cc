@@ -136,6 +136,56 @@ TEST_F(Corrections, ATraceMayStandInsteadOfACurve) {
   EXPECT_EQ(judged_.curves.size(), 4U);
 }
 
+TEST_F(Corrections, SeveralCurvesMayGoAwayForOne) {
+  Apply(R"({"do": "add_curve", "role": "surge_line", "points_px": [[200, 600], [250, 400], [300, 200]],
+            "instead_of": [{"near_px": [500, 320]}, {"near_px": [500, 480], "role": "efficiency_island"}, {"near_px": [150, 120]}]})");
+  ASSERT_EQ(judged_.curves.size(), 2U);
+  EXPECT_EQ(judged_.curves[0].value, 60000.0);
+  EXPECT_EQ(judged_.curves[1].role, CurveRole::kSurgeLine);
+}
+
+// One line was found in three pieces, and a fourth was joined to it where they cross.
+TEST_F(Corrections, ADrawnCurveTakesTheInkThatWasFoundAsPieces) {
+  judged_.curves[0] = Line(CurveRole::kSpeedLine, 90000, {200, 300}, {420, 300});
+  judged_.curves.push_back(Line(CurveRole::kEfficiencyIsland, 0.7, {700, 301}, {800, 301}));
+  JudgedCurve wrong = Line(CurveRole::kEfficiencyIsland, 0.6, {460, 300}, {640, 300});
+  const JudgedCurve tail = Line(CurveRole::kEfficiencyIsland, 0.6, {650, 302}, {890, 480});
+  wrong.trace.points.insert(wrong.trace.points.end(), tail.trace.points.begin(), tail.trace.points.end());
+  wrong.trace.sigma_px.resize(wrong.trace.points.size(), 0.1F);
+  wrong.trace.bridged.resize(wrong.trace.points.size(), 0);
+  judged_.curves.push_back(wrong);
+  const JudgedCurve across = Line(CurveRole::kSurgeLine, 0, {300, 200}, {340, 600});
+  judged_.curves.push_back(across);
+  Apply(R"({"do": "add_curve", "role": "speed_line", "value": 90000, "unit": "rpm", "points_px": [[200, 300], [800, 300]]})");
+  ASSERT_EQ(judged_.curves.size(), 5U) << "both pieces are gone";
+  const JudgedCurve& left = judged_.curves[2];
+  EXPECT_FALSE(left.value.has_value());
+  EXPECT_FALSE(left.reasons.empty());
+  EXPECT_NEAR(left.trace.points.front().x, 650.0, 12.0);
+  EXPECT_NEAR(left.trace.points.back().x, 890.0, 1e-9);
+  EXPECT_EQ(left.trace.points.size(), left.trace.sigma_px.size());
+  EXPECT_EQ(left.trace.points.size(), left.trace.bridged.size());
+  EXPECT_EQ(judged_.curves[3].trace.points.size(), across.trace.points.size()) << "what only crosses loses nothing";
+  // What a person drew before stays.
+  Apply(R"({"do": "add_curve", "role": "speed_line", "value": 91000, "unit": "rpm", "points_px": [[200, 300], [800, 300]]})");
+  EXPECT_EQ(judged_.curves.size(), 6U);
+}
+
+TEST_F(Corrections, ARelabeledCurveMayGetItsRoleAtOnce) {
+  Apply(R"({"do": "relabel_curve", "curve": {"near_px": [500, 480]}, "role": "speed_line", "value": 75000, "unit": "rpm"})");
+  EXPECT_EQ(judged_.curves[2].role, CurveRole::kSpeedLine);
+  EXPECT_EQ(judged_.curves[2].value, 75000.0);
+  EXPECT_TRUE(judged_.curves[2].word.role && judged_.curves[2].word.value);
+}
+
+TEST_F(Corrections, WhatWasAcceptedIsWhatThePersonSaw) {
+  judged_.curves[1].value.reset();
+  judged_.curves[1].unit.clear();
+  Apply(R"({"do": "accept_curve", "curve": {"near_px": [500, 520], "role": "speed_line", "value": 61000}})");
+  EXPECT_EQ(judged_.curves[1].value, 61000.0);
+  EXPECT_EQ(judged_.curves[1].unit, "rpm") << "as the others of its family";
+}
+
 TEST_F(Corrections, RolesThatCarryNoValueLoseIt) {
   Apply(R"({"do": "set_role", "curve": {"near_px": [500, 320]}, "role": "surge_line"})");
   EXPECT_EQ(judged_.curves[0].role, CurveRole::kSurgeLine);
