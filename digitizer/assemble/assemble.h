@@ -32,6 +32,7 @@ struct JudgedCurve {
   double confidence = 1.0;
   std::vector<std::string> reasons;  // doubts; not empty: needs review
   PersonsWord word;
+  bool is_rest = false;          // another part of it was cut off by a person or went to a curve that they drew
   double role_confidence = 1.0;  // of the role by itself, and what speaks against it
   std::vector<std::string> role_reasons;
 };

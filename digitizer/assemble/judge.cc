@@ -201,7 +201,10 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
         continue;
     }
     JudgedCurve c;
-    if (anew) c.word = known[i].word;
+    if (anew) {
+      c.word = known[i].word;
+      c.is_rest = known[i].is_rest;
+    }
     std::vector<Hint> hints;
     c.trace = traces[i];
     if (seen[i].turned) {  // speed lines run from surge to choke, the surge line upward
@@ -247,6 +250,7 @@ PanelJudgement JudgePanel(const AxesFound& axes, std::size_t index, PanelKind ki
     result.hints.push_back(std::move(hints));
     if (c.role == CurveRole::kOther)
       c.reasons.push_back(c.word.role ? "it is none of the usual curves of a map" : "what this curve is could not be told");
+    if (c.is_rest && !c.word.Any()) c.reasons.push_back("another part of it was taken away; say what it is or delete it");
     result.own_reasons.push_back(c.reasons);
     result.curves.push_back(std::move(c));
     result.seen.push_back(seen[i]);

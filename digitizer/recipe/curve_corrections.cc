@@ -160,6 +160,7 @@ class Corrector {
     const bool wants_value = curve.role != CurveRole::kSurgeLine && curve.role != CurveRole::kChokeLine && curve.role != CurveRole::kOther;
     if (wants_value && !curve.value) curve.reasons.push_back("no value is known for it");
     if (curve.role == CurveRole::kOther) curve.reasons.push_back("it is none of the usual curves of a map");
+    if (curve.is_rest && !curve.word.Any()) curve.reasons.push_back("another part of it was taken away; say what it is or delete it");
     curve.confidence = curve.reasons.empty() ? std::max(curve.confidence, 0.95) : std::min(curve.confidence, 0.6);
   }
 
@@ -206,15 +207,15 @@ class Corrector {
       std::optional<TracedCurve> rest = LeftBeside(drawn, curve.trace);
       if (!rest) continue;
       curve.trace = std::move(*rest);
-      if (curve.trace.points.size() < points) DoubtRest(curve, "a part of it went to a curve that was drawn by hand; say what is left or delete it");
+      if (curve.trace.points.size() < points) MakeRest(curve);
       left.push_back(std::move(curve));
     }
     judged_.curves = std::move(left);
   }
 
   // What is left of a curve when another part of it has gone.
-  static void DoubtRest(JudgedCurve& curve, const char* reason) {
-    curve.trace.doubts.push_back(reason);
+  static void MakeRest(JudgedCurve& curve) {
+    curve.is_rest = true;
     curve.word = {};
     curve.value.reset();
     curve.unit.clear();
@@ -283,7 +284,7 @@ class Corrector {
     if (middle < 2 || n - middle < 2) return "the place is at the end of the curve, so there is nothing to cut off";
     JudgedCurve first = part(0, middle), second = part(middle, n);
     JudgedCurve& shorter = middle < n - middle ? first : second;
-    DoubtRest(shorter, "it was cut off another curve; say what it is or delete it");
+    MakeRest(shorter);
     judged_.curves[index] = std::move(first);
     judged_.curves.insert(judged_.curves.begin() + static_cast<std::ptrdiff_t>(index) + 1, std::move(second));
     return {};

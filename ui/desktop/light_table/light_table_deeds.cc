@@ -238,7 +238,7 @@ void LightTable::TellTwins() {
   if (chosen) {
     const Curve& curve = work_.map().curves[*work_.chosen()];
     traced.meaning = {curve.role, curve.value, curve.unit};
-    traced.instead_of = example;
+    traced.instead_of = {example};
   }
   SetTwin(deeds_["trace_anew"], with(traced));
   SetTwin(deeds_["corners"], with(SetFrame{}));
@@ -387,9 +387,9 @@ void LightTable::EndTool() {
     const Curve& old = work_.map().curves[*work_.chosen()];
     step.meaning.value = old.value;
     step.meaning.unit = old.unit;
-    step.instead_of = NameCurve(work_.map(), *work_.chosen());
+    if (const auto gone = NameCurve(work_.map(), *work_.chosen())) step.instead_of = {*gone};
   }
-  const bool needs_value = !step.meaning.value && !step.instead_of;
+  const bool needs_value = !step.meaning.value && step.instead_of.empty();
   work_.ExpectAt(step.through[step.through.size() / 2]);
   Correct(std::move(step), tr("trace"));
   UseTool(TableTool::kChoose);
