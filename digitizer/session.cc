@@ -250,7 +250,7 @@ Result<std::vector<MapPart>> Session::Judge() {
   }
   std::vector<bool> applied(recipe_.corrections.size(), false);
   for (MapPart& part : parts) {
-    const CurveCorrections corrected = ApplyCurveCorrections(working_recipe_, *stages_.page, *stages_.print, part.axes, part.judged);
+    const CurveCorrections corrected = ApplyCurveCorrections(working_recipe_, *stages_.page, *stages_.print, part.axes, part.judged, work_.scale);
     for (std::size_t i = 0; i < applied.size(); ++i) applied[i] = applied[i] || corrected.applied[i];
     if (corrected.changed) {
       std::vector<PanelEvidence> evidence;

@@ -186,6 +186,7 @@ LineWidths MeasureLines(const Page& page, const RidgesFound& ridges, const AxesF
 Result<void> CurveOptions::Check() const {
   if (point_spacing_px < 0.5 || point_spacing_px > 50)
     return Fail(ErrorCode::kInvalidArgument, "Curve points must be 0.5 to 50 px apart.", "point_spacing_px");
+  if (hand_px <= 0 || hand_px > 50) return Fail(ErrorCode::kInvalidArgument, "A hand's unsteadiness must lie between 0 and 50 px.", "hand_px");
   return {};
 }
 

@@ -10,6 +10,7 @@ namespace islebook {
 
 struct CurveOptions {
   double point_spacing_px = 3.0;
+  double hand_px = 3.0;  // how unsteadily a person points, one standard deviation
   Result<void> Check() const;
 };
 
@@ -36,7 +37,7 @@ struct CurvesFound {
 Result<CurvesFound> TraceCurves(const Page& page, const RidgesFound& ridges, const PrintFound& print, const AxesFound& axes, std::size_t panel,
                                 const CurveOptions& options = {});
 
-// A person's curve: follows the ink through two or more given points (each within about 10 px of the line), past print and grid lines.
+// A person's curve: follows the ink through two or more given points (each within about three times `hand_px` of the line), past print and grid lines.
 Result<TracedCurve> TraceThrough(const Page& page, const PrintFound& print, const AxesFound& axes, const std::vector<ImagePoint>& through,
                                  bool closed, const CurveOptions& options = {});
 

@@ -19,15 +19,22 @@ constexpr double kInked = 0.10;
 constexpr double kOverInk = 0.25;  // across a crossing
 constexpr double kBetweenDashes = 0.3;
 constexpr double kOverPaper = 0.8;
+constexpr double kFarOverPaper = 2.0;  // beyond kShortGap: a line is seldom left out for longer without print there
 constexpr double kUnderPrint = 0.35;
-constexpr double kCovered = 0.55;   // on the ink of a grid line
-constexpr double kTurn = 30.0;      // for a radian, squared, between the way and a line's own direction
-constexpr double kWaver = 0.1;      // rad, that a ridge's direction wavers
-constexpr double kInkChange = 0.3;  // for a unit of Lab beyond what noise makes
+constexpr double kCovered = 0.55;       // on the ink of a grid line
+constexpr double kForeign = 0.3;        // more, on ink unlike the curve's
+constexpr double kForeignAcross = 2.0;  // once, where a gap ends at such ink
+constexpr double kSway = 0.15;          // rad, that a ridge's way wavers
+constexpr double kTightest = 0.06;      // rad a px, that a curve bends
+constexpr double kBend = 100.0;         // for a radian beyond that, squared
+constexpr double kTurn = 30.0;          // for a radian, squared, between the way and a line's own direction
+constexpr double kWaver = 0.1;          // rad, that a ridge's direction wavers
+constexpr double kInkChange = 0.3;      // for a unit of Lab beyond what noise makes
 constexpr double kInkNoise = 5.0;
-constexpr double kStray = 0.25;     // a pixel, at `room` from where the way is expected
-constexpr double kHand = 3.0;       // px, the unsteadiness of a hand that points
-constexpr double kUnseen = 14.0;    // for pointing at a place without ink
+constexpr double kStray = 0.25;      // a pixel, at `room` from where the way is expected
+constexpr double kStrayOnInk = 0.3;  // of that: ink knows better than a few places where it runs
+constexpr double kUnseen = 30.0;     // for pointing at a place without ink
+constexpr double kUnseenUnderPrint = 4.0;
 constexpr double kAdjacent = 2.6;   // px: neighbors on one ridge
 constexpr double kDashGap = 12.0;   // px: no longer than between dashes
 constexpr double kShortGap = 26.0;  // px: from any point to any other
@@ -40,8 +47,8 @@ double TurnCost(double cosine) {
 
 }  // namespace
 
-RidgeWalk::RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where)
-    : page_(page), cover_(cover), where_(where & cv::Rect(0, 0, page.ink.cols, page.ink.rows)) {
+RidgeWalk::RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where, const std::vector<ImagePoint>& through, double hand_px)
+    : page_(page), cover_(cover), where_(where & cv::Rect(0, 0, page.ink.cols, page.ink.rows)), hand_px_(hand_px) {
   const RidgePointField field = FindRidgePoints(page.ink, where_, {}, kSigmaPx, kLowContrast);
   columns_ = static_cast<int>(where_.width / kCell) + 1;
   cells_.resize(static_cast<std::size_t>(columns_) * (static_cast<std::size_t>(where_.height / kCell) + 1));
@@ -54,9 +61,112 @@ RidgeWalk::RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where)
     const int x = std::clamp(cvRound(p.x) - where_.x, 0, where_.width - 1), y = std::clamp(cvRound(p.y) - where_.y, 0, where_.height - 1);
     if (cover(y + where_.y, x + where_.x) == kPrintThere) continue;  // glyphs; the line below them is not seen
     const cv::Vec3b c = lab(y, x);
-    AddNode({p.x, p.y, p.tx, p.ty, static_cast<float>(page.ink(y + where_.y, x + where_.x)), static_cast<float>(c[1]), static_cast<float>(c[2]), true,
-             cover(y + where_.y, x + where_.x) != 0});
+    AddNode({p.x, p.y, p.tx, p.ty, static_cast<float>(page.ink(y + where_.y, x + where_.x)), static_cast<float>(c[1]), static_cast<float>(c[2]),
+             MassAt(p), true, cover(y + where_.y, x + where_.x) != 0});
   }
+  LearnInk(through);
+}
+
+// Out to both sides as long as the ink gets thinner.
+float RidgeWalk::MassAt(const RidgePoint& p) const {
+  constexpr double kStep = 0.5, kFarthest = 6.0, kAnew = 12.0;
+  const auto ink_at = [&](double off) {
+    const double x = std::clamp(p.x - off * p.ty, 0.0, page_.ink.cols - 1.001), y = std::clamp(p.y + off * p.tx, 0.0, page_.ink.rows - 1.001);
+    const int c = static_cast<int>(x), r = static_cast<int>(y);
+    const double u = x - c, v = y - r;
+    return (1 - v) * ((1 - u) * page_.ink(r, c) + u * page_.ink(r, c + 1)) + v * ((1 - u) * page_.ink(r + 1, c) + u * page_.ink(r + 1, c + 1));
+  };
+  double sum = kStep * ink_at(0.0);
+  for (const double side : {-1.0, 1.0}) {
+    double least = 255.0;
+    for (double off = kStep; off <= kFarthest; off += kStep) {
+      const double ink = ink_at(side * off);
+      if (ink > least + kAnew) break;
+      least = std::min(least, ink);
+      sum += kStep * ink;
+    }
+  }
+  return static_cast<float>(sum / 255.0);
+}
+
+void RidgeWalk::LearnInk(const std::vector<ImagePoint>& through) {
+  constexpr double kColor = 12.0, kMass = 0.45, kFree = 0.5, kFull = 1.0;
+  const auto unlike = [](const Node& a, const Node& b) {
+    return std::hypot(std::hypot(a.a - b.a, a.b - b.b) / kColor, std::log((a.mass + 0.1) / (b.mass + 0.1)) / kMass);
+  };
+  std::vector<std::vector<int>> near(through.size());
+  for (std::size_t id = 0; id < nodes_.size(); ++id)
+    for (std::size_t k = 0; k < through.size(); ++k)
+      if (!nodes_[id].covered && std::hypot(nodes_[id].x - through[k].x, nodes_[id].y - through[k].y) < 2.0 * hand_px_)
+        near[k].push_back(static_cast<int>(id));
+  // The ink that is most alike at all places, and near them.
+  double least = std::numeric_limits<double>::max();
+  const Node* own = nullptr;
+  for (const std::vector<int>& some : near)
+    for (const int candidate : some) {
+      const Node& c = nodes_[static_cast<std::size_t>(candidate)];
+      double sum = 0.0;
+      for (std::size_t k = 0; k < near.size(); ++k) {
+        double best = 3.0;
+        for (const int id : near[k]) {
+          const Node& n = nodes_[static_cast<std::size_t>(id)];
+          best = std::min(best, unlike(c, n) + 0.5 * std::pow(std::hypot(n.x - through[k].x, n.y - through[k].y) / hand_px_, 2));
+        }
+        sum += best;
+      }
+      if (sum < least) least = sum, own = &c;
+    }
+  if (own == nullptr) return;
+  const Node ink = *own;
+  for (Node& n : nodes_) n.foreign = static_cast<float>(std::clamp((unlike(n, ink) - kFree) / kFull, 0.0, 1.0));
+}
+
+RidgeWalk::Way RidgeWalk::WayOf(int node) const {
+  ways_.resize(nodes_.size());
+  Way& known = ways_[static_cast<std::size_t>(node)];
+  if (known.x != 0.0F || known.y != 0.0F) return known;
+  const Node& n = nodes_[static_cast<std::size_t>(node)];
+  known = {n.tx, n.ty};
+  if (!n.inked) return known;
+  constexpr float kNear = 1.5F, kFar = 9.0F, kAside = 0.6F, kFan = 0.16F;  // px, px, px, beside the way and for each px along it
+  constexpr double kTurns = 0.6, kTurnBy = 0.1;                            // rad, how far the direction may be from the point's own
+  std::vector<std::pair<float, float>> around;
+  const int cell = CellOf(n.x, n.y), row = cell / columns_, column = cell % columns_, rows = static_cast<int>(cells_.size()) / columns_;
+  for (int r = std::max(0, row - 1); r <= std::min(rows - 1, row + 1); ++r)
+    for (int c = std::max(0, column - 1); c <= std::min(columns_ - 1, column + 1); ++c)
+      for (const int id : cells_[static_cast<std::size_t>(r * columns_ + c)]) {
+        const Node& m = nodes_[static_cast<std::size_t>(id)];
+        const float dx = m.x - n.x, dy = m.y - n.y, d = std::hypot(dx, dy);
+        if (m.inked && d > kNear && d < kFar && std::abs(dx * m.tx + dy * m.ty) > 0.85F * d) around.emplace_back(dx, dy);
+      }
+  // The direction with most ridge along it.
+  double most = 0.0;
+  Way best = known;
+  for (double turn = -kTurns; turn <= kTurns + 1e-9; turn += kTurnBy) {
+    const auto c = static_cast<float>(std::cos(turn)), s = static_cast<float>(std::sin(turn));
+    const Way way{c * n.tx - s * n.ty, s * n.tx + c * n.ty};
+    double ahead = 0.0, behind = 0.0;
+    for (const auto& [dx, dy] : around) {
+      const float along = dx * way.x + dy * way.y, aside = std::abs(dy * way.x - dx * way.y), room = kAside + kFan * std::abs(along);
+      if (aside >= room) continue;
+      (along > 0 ? ahead : behind) += 1.0 - 0.5 * aside / room;
+    }
+    const double support = ahead + behind - 0.5 * std::abs(turn);
+    if (support > most) most = support, best = way;
+  }
+  // Between the steps of the fan: the mean of what lies along it.
+  float sx = 0.0F, sy = 0.0F;
+  for (const auto& [dx, dy] : around) {
+    const float along = dx * best.x + dy * best.y, aside = dy * best.x - dx * best.y;
+    if (std::abs(aside) >= kAside + kFan * std::abs(along)) continue;
+    sx += std::abs(along);
+    sy += along > 0 ? aside : -aside;
+  }
+  if (sx > 0.0F) {
+    const float slope = sy / sx, norm = std::hypot(1.0F, slope);
+    best = {(best.x - slope * best.y) / norm, (best.y + slope * best.x) / norm};
+  }
+  return known = best;
 }
 
 int RidgeWalk::CellOf(float x, float y) const {
@@ -74,9 +184,9 @@ int RidgeWalk::AddNode(const Node& node) {
 }
 
 ImagePoint RidgeWalk::Direction(const WalkState& state) const {
-  const Node& n = nodes_[static_cast<std::size_t>(state.node)];
+  const Way way = WayOf(state.node);
   const double sign = state.along ? 1 : -1;
-  return {sign * n.tx, sign * n.ty};
+  return {sign * way.x, sign * way.y};
 }
 
 std::vector<WalkState> RidgeWalk::Near(ImagePoint at, double reach) {
@@ -91,14 +201,14 @@ std::vector<WalkState> RidgeWalk::Near(ImagePoint at, double reach) {
         const Node& n = nodes_[static_cast<std::size_t>(id)];
         const double d = std::hypot(n.x - at.x, n.y - at.y);
         if (d > reach || !n.inked) continue;
-        const double cost = (d / kHand) * (d / kHand);
+        const double cost = (d / hand_px_) * (d / hand_px_);
         near.push_back({id, true, cost});
         near.push_back({id, false, cost});
       }
-  // The place itself, in four directions, for a line that no ink shows here.
+  // The place itself, in eight directions, for a line that no ink shows here.
   const int x = std::clamp(cvRound(at.x), 0, page_.ink.cols - 1), y = std::clamp(cvRound(at.y), 0, page_.ink.rows - 1);
-  for (int k = 0; k < 4; ++k) {
-    const double angle = k * M_PI / 4;
+  for (int k = 0; k < 8; ++k) {
+    const double angle = k * M_PI / 8;
     Node n{static_cast<float>(at.x),
            static_cast<float>(at.y),
            static_cast<float>(std::cos(angle)),
@@ -106,11 +216,13 @@ std::vector<WalkState> RidgeWalk::Near(ImagePoint at, double reach) {
            static_cast<float>(page_.ink(y, x)),
            128,
            128,
+           0,
            false,
            false};
     const int id = AddNode(n);
-    near.push_back({id, true, kUnseen});
-    near.push_back({id, false, kUnseen});
+    const double unseen = cover_(y, x) == kPrintThere ? kUnseenUnderPrint : kUnseen;
+    near.push_back({id, true, unseen});
+    near.push_back({id, false, unseen});
   }
   return near;
 }
@@ -148,7 +260,7 @@ double RidgeWalk::GapCost(const Node& a, const Node& b, double length) const {
     if (cover_(p) == kPrintThere)
       cost += kUnderPrint;
     else
-      cost += cover_(p) == 0 && page_.ink(p) > level ? kOverInk : paper;
+      cost += cover_(p) == 0 && page_.ink(p) > level ? kOverInk : t * length > kShortGap ? kFarOverPaper : paper;
   }
   return cost / samples * length;
 }
@@ -156,7 +268,8 @@ double RidgeWalk::GapCost(const Node& a, const Node& b, double length) const {
 template <typename Visit>
 void RidgeWalk::ForSteps(int node, bool along, Visit visit) const {
   const Node& n = nodes_[static_cast<std::size_t>(node)];
-  const double sign = along ? 1 : -1, tx = sign * n.tx, ty = sign * n.ty;
+  const Way way = WayOf(node);
+  const double sign = along ? 1 : -1, tx = sign * way.x, ty = sign * way.y;
   const bool is_end = !n.inked || !HasNext(node, along);
   const double reach = is_end ? kLongGap : kShortGap;
   const int rows = static_cast<int>(cells_.size()) / columns_;
@@ -175,13 +288,21 @@ void RidgeWalk::ForSteps(int node, bool along, Visit visit) const {
         // The longer the way without ink, the straighter it must be.
         const double least = d < kAdjacent ? 0.5 : d < 10 ? 0.76 : d < kShortGap ? 0.87 : 0.94;
         if (cos_out < least) continue;
-        const double other = (dx * m.tx + dy * m.ty) / d;
+        const Way there = WayOf(id);
+        const double other = (dx * there.x + dy * there.y) / d;
         if (std::abs(other) < least) continue;
         const bool in_along = other > 0;
         if (d > kShortGap && m.inked && HasNext(id, !in_along)) continue;
         const bool on_ridge = d < kAdjacent && n.inked && m.inked;
         double cost = on_ridge ? (n.covered || m.covered ? kCovered : kInked) * d : GapCost(n, m, d);
         cost += TurnCost(cos_out) + TurnCost(std::abs(other));
+        if (on_ridge) {
+          cost += kForeign * d * 0.5 * (n.foreign + m.foreign);
+          const double bend = std::acos(std::min(1.0, std::abs(tx * there.x + ty * there.y))) - kSway - kTightest * d;
+          if (bend > 0.0) cost += kBend * bend * bend;
+        } else if (d > kDashGap && m.inked && n.inked) {
+          cost += kForeignAcross * (n.foreign + m.foreign);
+        }
         if (n.inked && m.inked) cost += kInkChange * std::max(0.0, std::hypot(n.a - m.a, n.b - m.b) - kInkNoise);
         visit(id, in_along, cost, d);
       }
@@ -232,8 +353,9 @@ std::vector<std::vector<WalkState>> RidgeWalk::Walk(const std::vector<WalkState>
       enough = std::min(enough, cost + 12.0);
     }
     ForSteps(id / 2, id % 2 == 0, [&, cost = cost, id = id](int node, bool along, double step, double length) {
-      const double off = stray_of(node);
-      if (off > 4 * kStray) return;  // twice the room: out of the question
+      const bool on_ink = length < kAdjacent && OnInk(node);
+      const double off = (on_ink ? kStrayOnInk : 1.0) * stray_of(node);
+      if (off > 4 * kStray) return;  // out of the question
       const double next = cost + step + off * length;
       const auto s = static_cast<std::size_t>(state_of(node, along));
       if (next >= best[s]) return;

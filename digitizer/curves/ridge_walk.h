@@ -26,8 +26,9 @@ inline constexpr unsigned char kPrintThere = 255;
 
 class RidgeWalk {
  public:
-  // The part of the page inside `where`. `cover`, of the page's size: what stands there besides curves.
-  RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where);
+  // The part of the page inside `where`. `cover`, of the page's size: what stands there besides curves. `through`: places of the curve, which show what ink is
+  // its own.
+  RidgeWalk(const Page& page, const cv::Mat1b& cover, cv::Rect where, const std::vector<ImagePoint>& through, double hand_px);
 
   // Where a curve that was pointed at may pass: ridge points within `reach` px, dearer the farther off, and the place itself. Both directions of each.
   std::vector<WalkState> Near(ImagePoint at, double reach);
@@ -50,8 +51,13 @@ class RidgeWalk {
     float x, y, tx, ty;
     float level;  // ink on the line, 0..255
     float a, b;   // its color in Lab, without lightness
+    float mass;   // ink across the line, as px of full ink
     bool inked;
-    bool covered;  // the grid's own ink
+    bool covered;          // the grid's own ink
+    float foreign = 0.0F;  // 0..1, how much the ink is unlike the curve's
+  };
+  struct Way {
+    float x = 0.0F, y = 0.0F;
   };
   struct Step {
     int node;
@@ -65,13 +71,19 @@ class RidgeWalk {
   template <typename Visit>
   void ForSteps(int node, bool along, Visit visit) const;
   double GapCost(const Node& a, const Node& b, double length) const;
+  float MassAt(const RidgePoint& p) const;
+  void LearnInk(const std::vector<ImagePoint>& through);
+  // The ridge's direction over some px, which crossing lines do not bend.
+  Way WayOf(int node) const;
 
   const Page& page_;
   const cv::Mat1b& cover_;
   cv::Rect where_;
+  double hand_px_;
   int columns_ = 0;
   std::vector<Node> nodes_;
   std::vector<std::vector<int>> cells_;
+  mutable std::vector<Way> ways_;          // per node: WayOf, (0, 0) where it was not looked at
   mutable std::vector<std::int8_t> ends_;  // per state: 1 the ridge goes on, 0 it ends, -1 not looked at
 };
 

@@ -13,8 +13,8 @@
 namespace islebook {
 namespace {
 
-constexpr double kPointReach = 10.0;  // px: three standard deviations of a hand that points
-constexpr double kEndReach = 9.0;     // px: an end of the ink this close to the first or last place is the curve's end
+constexpr double kPointReach = 3.3;  // in standard deviations of a hand that points
+constexpr double kEndReach = 3.0;    // in the same: an end of the ink this close to the first or last place is the curve's end
 
 cv::Rect Around(const std::vector<ImagePoint>& through) {
   double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
@@ -82,7 +82,7 @@ std::vector<WalkState> WalkThrough(RidgeWalk& walk, const std::vector<ImagePoint
     std::vector<WalkState> to = i + 1 < through.size() ? near[i + 1] : start;
     const std::vector<ImagePoint> expected = Expect(through, i, closed);
     const ImagePoint a = through[i], b = through[(i + 1) % through.size()];
-    const double room = std::max(14.0, (through.size() > 2 ? 0.16 : 0.22) * std::hypot(b.x - a.x, b.y - a.y));
+    const double room = std::max(14.0, 0.25 * std::hypot(b.x - a.x, b.y - a.y));
     ways.push_back(walk.Walk(from, to, expected, room));
     ends.push_back(to);
     from.clear();
@@ -160,9 +160,9 @@ Result<TracedCurve> TraceThrough(const Page& page, const PrintFound& print, cons
     if (!(p.x >= 0 && p.y >= 0 && p.x < page.ink.cols && p.y < page.ink.rows))
       return Fail(ErrorCode::kInvalidArgument, "A point to follow lies outside the sheet.");
   const cv::Mat1b cover = Cover(page, print, axes);
-  RidgeWalk walk(page, cover, Around(through));
+  RidgeWalk walk(page, cover, Around(through), through, options.hand_px);
   std::vector<std::vector<WalkState>> near;
-  for (const ImagePoint& p : through) near.push_back(walk.Near(p, kPointReach));
+  for (const ImagePoint& p : through) near.push_back(walk.Near(p, kPointReach * options.hand_px));
   std::vector<WalkState> passed = WalkThrough(walk, through, closed, near, near.front());
   // A closed curve ends where it began: once round to find the place, once more from there.
   if (closed && !passed.empty() && (passed.front().node != passed.back().node || passed.front().along != passed.back().along)) {
@@ -171,11 +171,11 @@ Result<TracedCurve> TraceThrough(const Page& page, const PrintFound& print, cons
     passed = WalkThrough(walk, through, closed, near, {meeting});
   }
   if (!closed && !passed.empty()) {
-    const std::vector<WalkState> on = walk.ToEndOfInk(passed.back(), kEndReach);
+    const std::vector<WalkState> on = walk.ToEndOfInk(passed.back(), kEndReach * options.hand_px);
     passed.insert(passed.end(), on.begin(), on.end());
     WalkState back = passed.front();
     back.along = !back.along;
-    for (WalkState s : walk.ToEndOfInk(back, kEndReach)) {
+    for (WalkState s : walk.ToEndOfInk(back, kEndReach * options.hand_px)) {
       s.along = !s.along;
       passed.insert(passed.begin(), s);
     }

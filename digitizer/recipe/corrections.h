@@ -27,7 +27,9 @@ struct CurveCorrections {
   std::vector<FailedCorrection> failed;  // those that could not be carried out though their curve was found
   bool changed = false;                  // a curve was corrected; the others are to be judged again
 };
-CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged);
+// `scale`: px of the page for one of the sheet, in which a person pointed.
+CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged,
+                                       double scale = 1.0);
 
 // Title and reference conditions, once the map is calibrated.
 void ApplyMapCorrections(const Recipe& recipe, PerformanceMap& map);

@@ -11,6 +11,7 @@ namespace islebook {
 namespace {
 
 constexpr float kHandSigma = 1.5F;  // px; how well a person places a point
+constexpr double kHandPx = 3.0;     // px of the sheet; how well one who is quick does, along and across
 constexpr double kTieReach = 4.0;   // px; curves this much farther than the nearest still compete by role and value
 
 template <typename... Ts>
@@ -47,8 +48,13 @@ Nearest NearestOn(const TracedCurve& curve, ImagePoint p) {
 
 class Corrector {
  public:
-  Corrector(const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged)
-      : page_(page), print_(print), axes_(axes), judged_(judged), reach_(std::max(8.0, 0.008 * std::max(page.ink.cols, page.ink.rows))) {}
+  Corrector(const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged, double scale)
+      : page_(page),
+        print_(print),
+        axes_(axes),
+        judged_(judged),
+        scale_(scale),
+        reach_(std::max(8.0, 0.008 * std::max(page.ink.cols, page.ink.rows))) {}
 
   // nullopt: not here (another map of the sheet may have it). Text: here, but it could not be done. Empty text: done.
   std::optional<std::string> Apply(const CorrectionStep& step) {
@@ -241,7 +247,9 @@ class Corrector {
     const auto panel = PanelAt(ToImage(step.through[step.through.size() / 2]));
     if (!panel) return std::nullopt;
     Remove(step.instead_of);
-    auto trace = TraceThrough(page_, print_, axes_, ToImage(step.through), step.closed);
+    CurveOptions options;
+    options.hand_px = kHandPx * scale_;
+    auto trace = TraceThrough(page_, print_, axes_, ToImage(step.through), step.closed, options);
     if (trace) {
       TakeInk(*trace, *panel);
       Keep(std::move(*trace), step.meaning, *panel);
@@ -336,14 +344,16 @@ class Corrector {
   const PrintFound& print_;
   const AxesFound& axes_;
   JudgedMap& judged_;
+  double scale_;
   double reach_;
 };
 
 }  // namespace
 
-CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged) {
+CurveCorrections ApplyCurveCorrections(const Recipe& recipe, const Page& page, const PrintFound& print, const AxesFound& axes, JudgedMap& judged,
+                                       double scale) {
   CurveCorrections result;
-  Corrector corrector(page, print, axes, judged);
+  Corrector corrector(page, print, axes, judged, scale);
   for (std::size_t i = 0; i < recipe.corrections.size(); ++i) {
     const auto outcome = corrector.Apply(recipe.corrections[i].step);
     result.applied.push_back(outcome.has_value());
