@@ -71,17 +71,22 @@ cv::Mat1b Cover(const Page& page, const PrintFound& print, const AxesFound& axes
   return cover;
 }
 
-// The states passed from the first place to the last, over all places at once; empty: there is no way.
-std::vector<WalkState> WalkThrough(RidgeWalk& walk, const std::vector<ImagePoint>& through, bool closed,
+// The states passed from the first place to the last, over all `stops` (indices into `through`) at once; empty: there is no way.
+std::vector<WalkState> WalkThrough(RidgeWalk& walk, const std::vector<ImagePoint>& through, const std::vector<std::size_t>& stops, bool closed,
                                    const std::vector<std::vector<WalkState>>& near, const std::vector<WalkState>& start) {
-  const std::size_t legs = closed ? through.size() : through.size() - 1;
+  const std::size_t legs = closed ? stops.size() : stops.size() - 1;
   std::vector<std::vector<std::vector<WalkState>>> ways;
   std::vector<std::vector<WalkState>> ends;
   std::vector<WalkState> from = start;
   for (std::size_t i = 0; i < legs; ++i) {
-    std::vector<WalkState> to = i + 1 < through.size() ? near[i + 1] : start;
-    const std::vector<ImagePoint> expected = Expect(through, i, closed);
-    const ImagePoint a = through[i], b = through[(i + 1) % through.size()];
+    const std::size_t here = stops[i], next = i + 1 < stops.size() ? stops[i + 1] : through.size();
+    std::vector<WalkState> to = i + 1 < stops.size() ? near[next] : start;
+    std::vector<ImagePoint> expected;
+    for (std::size_t k = here; k < next; ++k) {
+      const std::vector<ImagePoint> part = Expect(through, k, closed);
+      expected.insert(expected.end(), part.begin(), part.end());
+    }
+    const ImagePoint a = through[here], b = through[next % through.size()];
     const double room = std::max(14.0, 0.25 * std::hypot(b.x - a.x, b.y - a.y));
     ways.push_back(walk.Walk(from, to, expected, room));
     ends.push_back(to);
@@ -163,13 +168,26 @@ Result<TracedCurve> TraceThrough(const Page& page, const PrintFound& print, cons
   RidgeWalk walk(page, cover, Around(through), through, options.hand_px);
   std::vector<std::vector<WalkState>> near;
   for (const ImagePoint& p : through) near.push_back(walk.Near(p, kPointReach * options.hand_px));
-  std::vector<WalkState> passed = WalkThrough(walk, through, closed, near, near.front());
-  // A closed curve ends where it began: once round to find the place, once more from there.
-  if (closed && !passed.empty() && (passed.front().node != passed.back().node || passed.front().along != passed.back().along)) {
-    WalkState meeting = passed.back();
-    meeting.cost = 0;
-    passed = WalkThrough(walk, through, closed, near, {meeting});
+  const auto pass = [&](const std::vector<std::size_t>& stops) {
+    std::vector<WalkState> passed = WalkThrough(walk, through, stops, closed, near, near.front());
+    // A closed curve ends where it began: once round to find the place, once more from there.
+    if (closed && !passed.empty() && (passed.front().node != passed.back().node || passed.front().along != passed.back().along)) {
+      WalkState meeting = passed.back();
+      meeting.cost = 0;
+      passed = WalkThrough(walk, through, stops, closed, near, {meeting});
+    }
+    return passed;
+  };
+  // Under print no ink tells better than the hand, but the ink before and behind does: such places are passed only if there is no other way.
+  std::vector<std::size_t> all, inked;
+  for (std::size_t i = 0; i < through.size(); ++i) {
+    all.push_back(i);
+    const bool end = i == 0 || (!closed && i + 1 == through.size());
+    if (end || cover(static_cast<int>(through[i].y), static_cast<int>(through[i].x)) != kPrintThere) inked.push_back(i);
   }
+  std::vector<WalkState> passed;
+  if (inked.size() >= 2 && inked.size() < all.size()) passed = pass(inked);
+  if (passed.empty()) passed = pass(all);
   if (!closed && !passed.empty()) {
     const std::vector<WalkState> on = walk.ToEndOfInk(passed.back(), kEndReach * options.hand_px);
     passed.insert(passed.end(), on.begin(), on.end());
@@ -183,9 +201,9 @@ Result<TracedCurve> TraceThrough(const Page& page, const PrintFound& print, cons
   const Path path = passed.empty() ? WithoutInk(through, closed) : ToPath(walk, passed, closed);
   if (path.points.size() < 2) return Fail(ErrorCode::kInvalidArgument, "The points to follow lie on top of each other.");
   TracedCurve curve = FinishCurve(path, page, {}, options.point_spacing_px);
-  const double inked = path.inked_px / static_cast<double>(path.points.size());
-  curve.confidence = std::clamp(0.3 + 0.7 * inked, 0.0, 1.0);
-  if (inked < 0.4) curve.doubts.push_back("less than half of the traced curve lies on ink");
+  const double on_ink = path.inked_px / static_cast<double>(path.points.size());
+  curve.confidence = std::clamp(0.3 + 0.7 * on_ink, 0.0, 1.0);
+  if (on_ink < 0.4) curve.doubts.push_back("less than half of the traced curve lies on ink");
   return curve;
 }
 
