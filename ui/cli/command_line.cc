@@ -70,7 +70,10 @@ void AddDigitize(CLI::App& app, Chosen& chosen) {
   command->add_option("--kind", arguments->kind, "What the sheets show, where you know better")
       ->check(CLI::IsMember({"compressor", "turbine"}))
       ->type_name("KIND");
-  command->add_option("--recipe", arguments->recipe, "Settings and corrections to apply, one JSON file")->type_name("FILE");
+  command
+      ->add_option("--recipe", arguments->recipe,
+                   "Settings and corrections to apply, one JSON file; values of curves that no correction names follow from those given")
+      ->type_name("FILE");
   command->add_option("--jobs", arguments->jobs, "Sheets worked on at a time")->check(CLI::Range(1, 64))->type_name("N");
   command->add_option("--page", arguments->page, "Page of a PDF or a TIFF, from 1")->check(CLI::Range(1, 100000))->type_name("N");
   command->add_flag("--proof", arguments->proof, "Also write STEM.proof.png: the curves drawn over the sheet");
