@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
 #include <unordered_map>
 #include <unordered_set>
 
@@ -11,13 +10,13 @@
 #include "mapstore/find/map_reach_grid.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/query/compressor_query.h"
+#include "mapstore/query/left_edge.h"
 
 namespace islebook {
 namespace {
 
 constexpr std::int64_t kPortion = 64;  // index entries written at a time
 constexpr std::size_t kSurfacesKept = 256;
-constexpr double kNearEdgeError = 0.02;  // of an efficiency that the index takes from beside the map's edge
 
 template <typename T>
 std::unexpected<Error> Pass(const Result<T>& failed) {
@@ -29,16 +28,23 @@ struct Estimate {
   std::int64_t map = 0;
   std::size_t points = 0;  // covered so far
   double margin = 1e300, efficiency = 1e300, efficiency_sum = 0.0;
-  double efficiency_error = 0.0;  // of the sum
-  bool efficiency_known = true;
+  double best_margin = 1e300, best_efficiency_sum = 0.0;  // the best that they can be
+  bool efficiency_known = true, efficiency_possible = true;
   bool sure = true;  // well inside everywhere and clear of both limits
 };
 
-bool Better(bool known_a, double efficiency_a, double margin_a, bool known_b, double efficiency_b, double margin_b) {
-  if (known_a != known_b) return known_a;
-  if (known_a && efficiency_a != efficiency_b) return efficiency_a > efficiency_b;
-  return margin_a > margin_b;
-}
+// What maps are ranked by: mean efficiency, then the least surge margin; those without efficiency come last.
+struct Rank {
+  bool efficiency_known = false;
+  double efficiency = 0.0, margin = 0.0;
+  bool Before(const Rank& other) const {
+    if (efficiency_known != other.efficiency_known) return efficiency_known;
+    if (efficiency_known && efficiency != other.efficiency) return efficiency > other.efficiency;
+    return margin > other.margin;
+  }
+};
+
+Rank RankOf(const CapableMap& map) { return {map.mean_efficiency.has_value(), map.mean_efficiency.value_or(0.0), map.least_surge_margin}; }
 
 }  // namespace
 
@@ -57,10 +63,7 @@ Result<void> CapabilityOptions::Check() const {
 }
 
 struct MapFinder::Asked {
-  std::unique_ptr<CompressorQuery> query;  // null: the map cannot be asked
-  double factor = 1.0;                     // printed flow to kg/s
-  bool total_to_static = false;
-  bool reference_assumed = false;
+  std::optional<KeptMap> map;  // nullopt: the map cannot be asked
 };
 
 struct MapFinder::Memory {
@@ -72,7 +75,7 @@ MapFinder::~MapFinder() = default;
 
 Result<std::int64_t> MapFinder::UpdateIndex(const std::function<bool(double)>& progress) {
   std::int64_t made = 0;
-  const Result<std::vector<std::string>> all = shelf_.ReachDue(1000000000);
+  const Result<std::vector<std::string>> all = shelf_.ReachDue(ReachVersion(), 1000000000);
   if (!all) return Pass(all);
   for (std::size_t from = 0; from < all->size(); from += static_cast<std::size_t>(kPortion)) {
     if (progress && !progress(static_cast<double>(from) / static_cast<double>(all->size())))
@@ -85,7 +88,8 @@ Result<std::int64_t> MapFinder::UpdateIndex(const std::function<bool(double)>& p
         return Pass(shown);
       }
       const Result<PerformanceMap> map = ParseMapDocument(shown->document);
-      entries.push_back(map ? MakeReachEntry(shown->name, shown->revision.id, *map) : ReachEntry{shown->name, shown->revision.id, {}, {}});
+      entries.push_back(map ? MakeReachEntry(shown->name, shown->revision.id, *map)
+                            : ReachEntry{shown->name, shown->revision.id, {}, {}, {}, ReachVersion()});
     }
     if (const Result<void> set = shelf_.SetReach(entries); !set) return Pass(set);
     made += static_cast<std::int64_t>(entries.size());
@@ -93,67 +97,114 @@ Result<std::int64_t> MapFinder::UpdateIndex(const std::function<bool(double)>& p
   return made;
 }
 
-Result<const MapFinder::Asked*> MapFinder::Ask(const std::string& name, const std::string& revision) {
-  if (const auto known = memory_->asked.find(revision); known != memory_->asked.end()) return &known->second;
-  const Result<ShownRevision> shown = shelf_.ShowRevision(revision);
-  if (!shown) return Pass(shown);
-  const Result<PerformanceMap> map = ParseMapDocument(shown->document);
-  if (!map) return Fail(map.error().code, map.error().message, name);
+Result<const MapFinder::Asked*> MapFinder::Ask(const ReachName& name) {
+  if (const auto known = memory_->asked.find(name.revision); known != memory_->asked.end()) return &known->second;
   if (memory_->asked.size() >= kSurfacesKept) memory_->asked.clear();
   Asked asked;
-  const Result<double> factor = StandardFlowFactor(*map);
-  Result<CompressorSurface> surface = CompressorSurface::Build(*map, {.estimate_sigma = false});
-  if (factor && surface) {
-    asked.query = std::make_unique<CompressorQuery>(std::move(*surface), CompressorQueryOptions{SurgeMargin::kConstantSpeed, false});
-    asked.factor = *factor;
-    for (const std::optional<Axis>* axis : {&map->x, &map->y})
-      asked.total_to_static = asked.total_to_static || (*axis && (*axis)->quantity == Quantity::kPressureRatioTotalToStatic);
-    asked.reference_assumed = !map->reference_conditions || map->reference_conditions->basis == ReferenceConditions::Basis::kAssumed;
+  asked.map = OpenKeptMap(name.kept);
+  if (!asked.map) {
+    const Result<ShownRevision> shown = shelf_.ShowRevision(name.revision);
+    if (!shown) return Pass(shown);
+    const Result<PerformanceMap> map = ParseMapDocument(shown->document);
+    if (!map) return Fail(map.error().code, map.error().message, name.name);
+    if (Result<KeptMap> made = MakeKeptMap(*map)) asked.map = std::move(*made);
   }
-  return &memory_->asked.emplace(revision, std::move(asked)).first->second;
+  return &memory_->asked.emplace(name.revision, std::move(asked)).first->second;
 }
 
-Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
-  if (const Result<void> good = options.Check(); !good) return Pass(good);
-  CapableMaps found;
-  const Result<std::vector<std::string>> due = shelf_.ReachDue(1000000000);
-  if (!due) return Pass(due);
-  found.not_searched = static_cast<std::int64_t>(due->size());
+namespace {
 
-  const double wanted_efficiency = options.efficiency.value_or(0.0);
+// Whether the map's own answers fit; what `map` says of it is filled in as far as they do.
+enum class Verdict { kFits, kFails, kCannotTell };
+Verdict Judge(const KeptMap& kept, const CapabilityOptions& options, CapableMap& map) {
+  map.total_to_static = kept.total_to_static;
+  map.reference_assumed = kept.reference_assumed;
+  double margin = 1e300, efficiency = 1e300, sum = 0.0;
+  bool efficiency_known = true, left_edge_open = false;
+  std::uint32_t doubts = kNoDoubt;
+  for (const JobPoint& point : options.points) {
+    const CompressorAnswer answer = kept.query->AtFlowAndPressureRatio(point.flow / kept.factor, point.pressure_ratio);
+    if (!answer.inside) return Verdict::kFails;
+    if (options.efficiency && !(answer.efficiency && *answer.efficiency >= *options.efficiency)) return Verdict::kFails;
+    if (LeftEdgeIsDoubtful(answer, kept.query->surface())) {
+      if (!left_edge_open) map.doubts.push_back(DoubtfulEdgeWords(answer, kept.query->surface()));
+      left_edge_open = true;
+    } else if (!answer.surge_margin || !(*answer.surge_margin >= options.surge_margin)) {
+      return Verdict::kFails;
+    } else {
+      margin = std::min(margin, *answer.surge_margin);
+      if ((answer.doubts & ~doubts) != 0) map.doubts.push_back(DoubtWords(answer, kept.query->surface()));
+      doubts |= answer.doubts;
+    }
+    if (answer.efficiency) {
+      efficiency = std::min(efficiency, *answer.efficiency);
+      sum += *answer.efficiency;
+    } else {
+      efficiency_known = false;
+    }
+  }
+  std::sort(map.doubts.begin(), map.doubts.end());
+  map.doubts.erase(std::unique(map.doubts.begin(), map.doubts.end()), map.doubts.end());
+  if (efficiency_known) {
+    map.least_efficiency = efficiency;
+    map.mean_efficiency = sum / static_cast<double>(options.points.size());
+  }
+  if (left_edge_open) return Verdict::kCannotTell;
+  map.least_surge_margin = margin;
+  return Verdict::kFits;
+}
+
+// Takes a point of the job into an estimate; false: the map cannot fit.
+bool TakeIn(const GridAnswer& answer, const CapabilityOptions& options, double band_efficiency, Estimate& estimate) {
+  const double wanted = options.efficiency.value_or(0.0);
+  const bool margin_known = answer.surge_margin && !answer.near_edge;
+  if (margin_known && *answer.surge_margin < options.surge_margin - answer.surge_margin_error) return false;
+  const std::optional<double> likely = answer.efficiency ? answer.efficiency : answer.efficiency_at_most;
+  const double best = std::min(answer.efficiency ? *answer.efficiency + answer.efficiency_error : answer.efficiency_at_most.value_or(band_efficiency),
+                               band_efficiency);
+  if (options.efficiency && best < wanted) return false;
+  estimate.margin = std::min(estimate.margin, answer.surge_margin.value_or(0.0));
+  estimate.best_margin = std::min(estimate.best_margin, margin_known ? *answer.surge_margin + answer.surge_margin_error : 1e300);
+  estimate.efficiency = std::min(estimate.efficiency, answer.efficiency.value_or(0.0));
+  estimate.efficiency_sum += likely.value_or(0.0);
+  estimate.best_efficiency_sum += best;
+  estimate.efficiency_known = estimate.efficiency_known && likely;
+  estimate.efficiency_possible = estimate.efficiency_possible && best > 0.0;
+  estimate.sure = estimate.sure && margin_known && *answer.surge_margin >= options.surge_margin + answer.surge_margin_error &&
+                  (!options.efficiency || (answer.efficiency && *answer.efficiency >= wanted + answer.efficiency_error));
+  return true;
+}
+
+// What the index alone says of a map.
+CapableMap FromIndex(const Estimate& estimate, std::size_t points) {
+  CapableMap map;
+  map.least_surge_margin = estimate.margin;
+  if (estimate.efficiency_known && estimate.efficiency > 0.0) {
+    map.least_efficiency = estimate.efficiency;
+    map.mean_efficiency = estimate.efficiency_sum / static_cast<double>(points);
+  }
+  map.from_index = true;
+  if (!estimate.sure) map.doubts.emplace_back("The point is so near a limit that only the map itself can tell.");
+  return map;
+}
+
+// Every map that may fit, the one that may be best first.
+Result<std::vector<Estimate>> GatherEstimates(Shelf& shelf, const CapabilityOptions& options) {
   std::unordered_map<std::int64_t, Estimate> estimates;
   for (std::size_t i = 0; i < options.points.size(); ++i) {
     const JobPoint& point = options.points[i];
-    const Result<void> looked = shelf_.ReachAt(
-        point.flow, point.pressure_ratio, options.efficiency ? wanted_efficiency : -1.0, options.surge_margin, [&](const ReachHit& hit) {
-          auto known = estimates.find(hit.map);
+    const Result<void> looked =
+        shelf.ReachAt(point.flow, point.pressure_ratio, options.efficiency.value_or(-1.0), options.surge_margin, [&](const ReachHit& hit) {
+          const auto known = estimates.find(hit.map);
           if (i > 0 && (known == estimates.end() || known->second.points < i)) return true;
           if (known != estimates.end() && known->second.points > i) return true;  // the point lies on the line between two bands
           const std::optional<GridAnswer> answer = LookInto(hit.bytes, point.flow, point.pressure_ratio);
           if (!answer) return true;
-          const bool margin_fits =
-              !answer->surge_margin || answer->near_edge || *answer->surge_margin >= options.surge_margin - answer->surge_margin_error;
-          const bool efficiency_fits = !options.efficiency || answer->near_edge ||
-                                       (answer->efficiency && *answer->efficiency >= wanted_efficiency - answer->efficiency_error) ||
-                                       (answer->efficiency_at_most && *answer->efficiency_at_most >= wanted_efficiency);
-          if (!margin_fits || !efficiency_fits) return true;
-          Estimate& estimate = estimates[hit.map];
+          Estimate estimate = known != estimates.end() ? known->second : Estimate{};
+          if (!TakeIn(*answer, options, hit.efficiency_max, estimate)) return true;
           estimate.map = hit.map;
           estimate.points = i + 1;
-          estimate.margin = std::min(estimate.margin, answer->surge_margin.value_or(0.0));
-          if (answer->efficiency) {
-            estimate.efficiency = std::min(estimate.efficiency, *answer->efficiency);
-            estimate.efficiency_sum += *answer->efficiency;
-            estimate.efficiency_error += answer->near_edge ? kNearEdgeError : answer->efficiency_error;
-          } else if (answer->efficiency_at_most) {
-            estimate.efficiency = 0.0;
-            estimate.efficiency_sum += *answer->efficiency_at_most;
-          } else {
-            estimate.efficiency_known = false;
-          }
-          if (answer->near_edge || !answer->surge_margin || *answer->surge_margin < options.surge_margin + answer->surge_margin_error ||
-              (options.efficiency && (!answer->efficiency || *answer->efficiency < wanted_efficiency + answer->efficiency_error)))
-            estimate.sure = false;
+          estimates[hit.map] = estimate;
           return true;
         });
     if (!looked) return Pass(looked);
@@ -161,30 +212,39 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
   std::vector<Estimate> ranked;
   for (const auto& [map, estimate] : estimates)
     if (estimate.points == options.points.size()) ranked.push_back(estimate);
-  const double count = static_cast<double>(options.points.size());
-  // By the best that each can be: so those that turn out to be the best are asked before any that cannot be.
-  const double hope = options.ask_maps ? 1.0 : 0.0;
+  const auto key = [&](const Estimate& estimate) {
+    return options.ask_maps ? Rank{estimate.efficiency_possible, estimate.best_efficiency_sum, estimate.best_margin}
+                            : Rank{estimate.efficiency_known, estimate.efficiency_sum, estimate.margin};
+  };
   std::sort(ranked.begin(), ranked.end(), [&](const Estimate& a, const Estimate& b) {
-    const double best_a = a.efficiency_sum + hope * a.efficiency_error, best_b = b.efficiency_sum + hope * b.efficiency_error;
-    if (Better(a.efficiency_known, best_a, a.margin, b.efficiency_known, best_b, b.margin)) return true;
-    if (Better(b.efficiency_known, best_b, b.margin, a.efficiency_known, best_a, a.margin)) return false;
+    if (key(a).Before(key(b))) return true;
+    if (key(b).Before(key(a))) return false;
     return a.map < b.map;
   });
+  return ranked;
+}
+
+}  // namespace
+
+Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
+  if (const Result<void> good = options.Check(); !good) return Pass(good);
+  CapableMaps found;
+  const Result<std::vector<std::string>> due = shelf_.ReachDue(ReachVersion(), 1000000000);
+  if (!due) return Pass(due);
+  found.not_searched = static_cast<std::int64_t>(due->size());
+  const Result<std::vector<Estimate>> ranked = GatherEstimates(shelf_, options);
+  if (!ranked) return Pass(ranked);
 
   const std::unordered_set<std::string> among =
       options.among ? std::unordered_set<std::string>(options.among->begin(), options.among->end()) : std::unordered_set<std::string>{};
-  // In a crowd of near equals no more than this many are asked for each one that is wanted; their order is then right to the index's error.
-  constexpr std::size_t kAskedForEach = 3, kAskedAtLeast = 12;
+  const double count = static_cast<double>(options.points.size());
   const auto wanted = static_cast<std::size_t>(options.limit);
-  std::vector<double> best;  // means of those asked, best first
-  std::size_t asked_so_far = 0;
-  for (const Estimate& estimate : ranked) {
-    bool enough = found.maps.size() >= wanted;
-    if (enough && options.ask_maps) {
-      const bool cannot_be_better =
-          best.size() >= wanted && (!estimate.efficiency_known || best[wanted - 1] >= (estimate.efficiency_sum + estimate.efficiency_error) / count);
-      enough = cannot_be_better || asked_so_far >= std::max(kAskedAtLeast, kAskedForEach * wanted);
-    }
+  std::vector<Rank> best;  // of those found, best first
+  for (const Estimate& estimate : *ranked) {
+    // The rest cannot be better than the last that is wanted.
+    const bool enough = best.size() >= wanted &&
+                        !(options.ask_maps &&
+                          Rank{estimate.efficiency_possible, estimate.best_efficiency_sum / count, estimate.best_margin}.Before(best[wanted - 1]));
     if (enough && !options.among) {
       ++found.more;
       continue;
@@ -200,65 +260,29 @@ Result<CapableMaps> MapFinder::FindCapable(const CapabilityOptions& options) {
       continue;
     }
     CapableMap map;
+    Verdict verdict = Verdict::kFits;
+    if (options.ask_maps) {
+      const Result<const Asked*> asked = Ask(*name);
+      if (!asked) return Pass(asked);
+      verdict = (*asked)->map ? Judge(*(*asked)->map, options, map) : Verdict::kFails;
+    } else {
+      map = FromIndex(estimate, options.points.size());
+    }
+    if (verdict == Verdict::kFails) continue;
     map.name = name->name;
     map.revision = name->revision;
-    if (!options.ask_maps) {
-      map.least_surge_margin = estimate.margin;
-      if (estimate.efficiency_known) {
-        if (estimate.efficiency > 0.0) map.least_efficiency = estimate.efficiency;
-        if (estimate.efficiency > 0.0) map.mean_efficiency = estimate.efficiency_sum / count;
-      }
-      map.from_index = true;
-      if (!estimate.sure) map.doubts.emplace_back("The point is so near a limit that only the map itself can tell.");
-      found.maps.push_back(std::move(map));
+    if (verdict == Verdict::kCannotTell) {
+      if (found.undecided.size() < wanted) found.undecided.push_back(std::move(map));
       continue;
     }
-    ++asked_so_far;
-    const Result<const Asked*> asked = Ask(name->name, name->revision);
-    if (!asked) return Pass(asked);
-    if ((*asked)->query == nullptr) continue;
-    map.total_to_static = (*asked)->total_to_static;
-    map.reference_assumed = (*asked)->reference_assumed;
-    bool fits = true;
-    double margin = 1e300, efficiency = 1e300, sum = 0.0;
-    bool efficiency_known = true;
-    std::uint32_t doubts = kNoDoubt;
-    CompressorAnswer doubtful;
-    for (const JobPoint& point : options.points) {
-      const CompressorAnswer answer = (*asked)->query->AtFlowAndPressureRatio(point.flow / (*asked)->factor, point.pressure_ratio);
-      fits = answer.inside && answer.surge_margin && *answer.surge_margin >= options.surge_margin &&
-             (!options.efficiency || (answer.efficiency && *answer.efficiency >= wanted_efficiency));
-      if (!fits) break;
-      margin = std::min(margin, *answer.surge_margin);
-      if (answer.efficiency) {
-        efficiency = std::min(efficiency, *answer.efficiency);
-        sum += *answer.efficiency;
-      } else {
-        efficiency_known = false;
-      }
-      if ((answer.doubts & ~doubts) != 0) {
-        doubts |= answer.doubts;
-        map.doubts.push_back(DoubtWords(answer, (*asked)->query->surface()));
-      }
-    }
-    if (!fits) continue;
-    std::sort(map.doubts.begin(), map.doubts.end());
-    map.doubts.erase(std::unique(map.doubts.begin(), map.doubts.end()), map.doubts.end());
-    map.least_surge_margin = margin;
-    if (efficiency_known) {
-      map.least_efficiency = efficiency;
-      map.mean_efficiency = sum / count;
-      best.insert(std::upper_bound(best.begin(), best.end(), sum / count, std::greater<>()), sum / count);
-    }
+    best.insert(std::upper_bound(best.begin(), best.end(), RankOf(map), [](const Rank& a, const Rank& b) { return a.Before(b); }), RankOf(map));
     found.maps.push_back(std::move(map));
   }
-  std::stable_sort(found.maps.begin(), found.maps.end(), [](const CapableMap& a, const CapableMap& b) {
-    return Better(a.mean_efficiency.has_value(), a.mean_efficiency.value_or(0.0), a.least_surge_margin, b.mean_efficiency.has_value(),
-                  b.mean_efficiency.value_or(0.0), b.least_surge_margin);
-  });
-  if (found.maps.size() > static_cast<std::size_t>(options.limit)) {
-    found.more += static_cast<std::int64_t>(found.maps.size()) - options.limit;
-    found.maps.resize(static_cast<std::size_t>(options.limit));
+  for (std::vector<CapableMap>* const maps : {&found.maps, &found.undecided})
+    std::stable_sort(maps->begin(), maps->end(), [](const CapableMap& a, const CapableMap& b) { return RankOf(a).Before(RankOf(b)); });
+  if (found.maps.size() > wanted) {
+    found.more += static_cast<std::int64_t>(found.maps.size() - wanted);
+    found.maps.resize(wanted);
   }
   return found;
 }

@@ -1,8 +1,8 @@
 #pragma once
 // Which compressors on the shelf can do a job, and which are like a given one.
 //
-// An index on the shelf (map_reach_grid.h) narrows thousands of maps down to those that may fit; the best of them are then asked themselves, so that what is
-// reported is what `ask` says.
+// An index on the shelf (map_reach_grid.h) narrows thousands of maps down to those that may fit, and says how good each can be at best. They are then asked, the most
+// promising first, until none of the rest can be among the best: so what is found, its order and its figures are those of asking every map.
 
 #include <cstdint>
 #include <functional>
@@ -46,7 +46,9 @@ struct CapableMap {
 };
 
 struct CapableMaps {
-  std::vector<CapableMap> maps;   // by mean efficiency, then by least surge margin; those without efficiency last
+  std::vector<CapableMap> maps;  // by mean efficiency, then by least surge margin; those without efficiency last
+  std::vector<CapableMap>
+      undecided;  // as good, but for their left edge, which is doubtful: `ask` leaves it open whether they cover the point; as many as `limit`
   std::int64_t more = 0;          // that the index says fit too and that are not listed
   std::int64_t not_searched = 0;  // maps whose index entry is yet to be made
 };
@@ -77,7 +79,7 @@ class MapFinder {
 
  private:
   struct Asked;
-  Result<const Asked*> Ask(const std::string& name, const std::string& revision);
+  Result<const Asked*> Ask(const ReachName& name);
   struct Memory;
   Shelf& shelf_;
   std::unique_ptr<Memory> memory_;

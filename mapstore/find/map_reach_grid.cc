@@ -8,6 +8,8 @@
 #include <utility>
 
 #include "mapstore/query/compressor_query.h"
+#include "mapstore/query/left_edge.h"
+#include "mapstore/surface/packed_bytes.h"
 #include "mapstore/units/correction.h"
 #include "mapstore/units/unit.h"
 
@@ -18,15 +20,7 @@ constexpr int kBands = 8;
 constexpr int kRows = 4;      // of a band, its two sides included
 constexpr int kColumns = 11;  // from the surge side to the choke side
 constexpr std::uint16_t kNotKnown = 0xffff;
-constexpr std::uint8_t kGridVersion = 2;
-
-// Numbers are written in the machine's order, least byte first on every machine that Islebook is built for.
-template <typename T>
-void Put(std::string& bytes, T value) {
-  char raw[sizeof(T)];
-  std::memcpy(raw, &value, sizeof(T));
-  bytes.append(raw, sizeof(T));
-}
+constexpr std::uint8_t kGridVersion = 3;
 
 template <typename T>
 T Get(std::string_view bytes, std::size_t at) {
@@ -52,28 +46,29 @@ struct Row {
 // One band as it is written: version, span, errors, how far off the sides may be between two rows, rows.
 struct Grid {
   float low = 0, high = 0;
-  float efficiency_error = 0, margin_error = 0;
+  float efficiency_error = 0, margin_error = 0, edge_efficiency_error = 0;
   std::array<float, kRows - 1> left_slack{}, right_slack{};
   std::array<Row, kRows> rows;
 };
 constexpr std::size_t kRowBytes = 2 * sizeof(float) + 2 * kColumns * sizeof(std::uint16_t);
-constexpr std::size_t kHeadBytes = 1 + 4 * sizeof(float) + 2 * (kRows - 1) * sizeof(float);
+constexpr std::size_t kSlackAt = 1 + 5 * sizeof(float);
+constexpr std::size_t kHeadBytes = kSlackAt + 2 * (kRows - 1) * sizeof(float);
 constexpr std::size_t kGridBytes = kHeadBytes + kRows * kRowBytes;
 
 std::string Write(const Grid& grid) {
-  std::string bytes;
-  bytes.reserve(kGridBytes);
-  Put(bytes, kGridVersion);
-  for (const float value : {grid.low, grid.high, grid.efficiency_error, grid.margin_error}) Put(bytes, value);
+  PackedWriter to;
+  to.bytes().reserve(kGridBytes);
+  to.Put(kGridVersion);
+  for (const float value : {grid.low, grid.high, grid.efficiency_error, grid.margin_error, grid.edge_efficiency_error}) to.Put(value);
   for (const auto* slack : {&grid.left_slack, &grid.right_slack})
-    for (const float value : *slack) Put(bytes, value);
+    for (const float value : *slack) to.Put(value);
   for (const Row& row : grid.rows) {
-    Put(bytes, row.left);
-    Put(bytes, row.right);
-    for (const std::uint16_t value : row.efficiency) Put(bytes, value);
-    for (const std::uint16_t value : row.margin) Put(bytes, value);
+    to.Put(row.left);
+    to.Put(row.right);
+    for (const std::uint16_t value : row.efficiency) to.Put(value);
+    for (const std::uint16_t value : row.margin) to.Put(value);
   }
-  return bytes;
+  return std::move(to.bytes());
 }
 
 Row ReadRow(std::string_view grid, std::size_t row) {
@@ -116,6 +111,7 @@ std::optional<std::pair<double, double>> SidesBetween(const Row& a, const Row& b
   return std::pair(a.left + (b.left - a.left) * part, a.right + (b.right - a.right) * part);
 }
 
+constexpr CompressorQueryOptions kQueryOptions{SurgeMargin::kConstantSpeed, false};
 constexpr int kOutlineLevels = 8;
 constexpr std::size_t kOutlineBytes = 1 + (2 * kOutlineLevels + 3) * sizeof(float);
 
@@ -141,18 +137,52 @@ Result<double> StandardFlowFactor(const PerformanceMap& map) {
   return Fail(ErrorCode::kWrongKind, "the map has no flow axis.");
 }
 
+std::int64_t ReachVersion() { return kGridVersion * 1000 + CompressorSurface::kPackedVersion; }
+
+Result<KeptMap> MakeKeptMap(const PerformanceMap& map) {
+  if (map.kind != MapKind::kCompressor) return Fail(ErrorCode::kWrongKind, "this is no compressor map.");
+  const Result<double> factor = StandardFlowFactor(map);
+  if (!factor) return std::unexpected(factor.error());
+  if (!(*factor > 0.0)) return Fail(ErrorCode::kWrongKind, "the map's flow cannot be brought to the standard day.");
+  Result<CompressorSurface> surface = CompressorSurface::Build(map);
+  if (!surface) return std::unexpected(surface.error());
+  KeptMap kept;
+  kept.query = std::make_unique<CompressorQuery>(std::move(*surface), kQueryOptions);
+  kept.factor = *factor;
+  for (const std::optional<Axis>* axis : {&map.x, &map.y})
+    kept.total_to_static = kept.total_to_static || (*axis && (*axis)->quantity == Quantity::kPressureRatioTotalToStatic);
+  kept.reference_assumed = !map.reference_conditions || map.reference_conditions->basis == ReferenceConditions::Basis::kAssumed;
+  return kept;
+}
+
+std::optional<KeptMap> OpenKeptMap(std::string_view bytes) {
+  constexpr std::size_t kHead = 1 + sizeof(double) + 1, kSum = sizeof(std::uint64_t);
+  if (bytes.size() < kHead + kSum) return std::nullopt;
+  const std::uint64_t sum = PackedReader(bytes.substr(bytes.size() - kSum)).Get<std::uint64_t>();
+  bytes.remove_suffix(kSum);
+  if (sum != SumOf(bytes)) return std::nullopt;
+  PackedReader head(bytes.substr(0, kHead));
+  if (head.Get<std::uint8_t>() != kGridVersion) return std::nullopt;
+  KeptMap kept;
+  kept.factor = head.Get<double>();
+  const int flags = head.Get<std::uint8_t>();
+  std::optional<CompressorSurface> surface = CompressorSurface::Unpack(bytes.substr(kHead));
+  if (!head.good() || !(kept.factor > 0.0) || !surface) return std::nullopt;
+  kept.total_to_static = (flags & 1) != 0;
+  kept.reference_assumed = (flags & 2) != 0;
+  kept.query = std::make_unique<CompressorQuery>(std::move(*surface), kQueryOptions);
+  return kept;
+}
+
 ReachEntry MakeReachEntry(const std::string& name, const std::string& revision, const PerformanceMap& map) {
   ReachEntry entry;
   entry.name = name;
   entry.revision = revision;
-  if (map.kind != MapKind::kCompressor) return entry;
-  const Result<double> factor = StandardFlowFactor(map);
-  if (!factor || !(*factor > 0.0)) return entry;
-  CompressorSurfaceOptions options;
-  options.estimate_sigma = false;
-  Result<CompressorSurface> surface = CompressorSurface::Build(map, options);
-  if (!surface) return entry;
-  const CompressorQuery query(std::move(*surface), {SurgeMargin::kConstantSpeed, false});
+  entry.version = ReachVersion();
+  const Result<KeptMap> kept = MakeKeptMap(map);
+  if (!kept) return entry;
+  const CompressorQuery& query = *kept->query;
+  const double factor = kept->factor;
 
   double flow_min = 1e300, flow_max = 0.0, ratio_min = 1e300, ratio_max = 0.0;
   for (const EdgePoint& p : query.surface().Outline()) {
@@ -185,21 +215,23 @@ ReachEntry MakeReachEntry(const std::string& name, const std::string& revision, 
       const auto span = SpanAt(query, ratio, flow_min, flow_max, 32);
       const double left = span ? span->first : 0.0, right = span ? span->second : 0.0;
       Row& row = grid.rows[r];
-      row.left = static_cast<float>(left * *factor);
-      row.right = static_cast<float>(right * *factor);
+      row.left = static_cast<float>(left * factor);
+      row.right = static_cast<float>(right * factor);
       if (r == 0) sides.emplace_back(row.left, row.right);
       for (std::size_t k = 0; k < kColumns; ++k) {
         row.efficiency[k] = row.margin[k] = kNotKnown;
         if (!span) continue;
         const CompressorAnswer answer = query.AtFlowAndPressureRatio(left + (right - left) * static_cast<double>(k) / (kColumns - 1), ratio);
         if (!answer.inside) continue;
+        // What is left open is not known either.
+        const std::optional<double> margin = LeftEdgeIsDoubtful(answer, query.surface()) ? std::nullopt : answer.surge_margin;
         row.efficiency[k] = Pack(answer.efficiency, 0.0, kEfficiencyScale);
-        row.margin[k] = Pack(answer.surge_margin, kMarginOffset, kMarginScale);
+        row.margin[k] = Pack(margin, kMarginOffset, kMarginScale);
         band.efficiency_max = std::max(band.efficiency_max, answer.efficiency.value_or(0.0));
         // A margin that is not known may be any.
-        band.surge_margin_max = std::max(band.surge_margin_max, answer.surge_margin.value_or(1e6));
+        band.surge_margin_max = std::max(band.surge_margin_max, margin.value_or(1e6));
       }
-      if (span) widen(left * *factor, right * *factor);
+      if (span) widen(left * factor, right * factor);
     }
     // Between the rows: how far the sides are off, then how far the values are.
     for (std::size_t r = 0; r + 1 < kRows; ++r)
@@ -208,12 +240,12 @@ ReachEntry MakeReachEntry(const std::string& name, const std::string& revision, 
         const auto sides_at = SidesBetween(grid.rows[r], grid.rows[r + 1], part);
         std::optional<std::pair<double, double>> span;
         if (sides_at) {  // near where it is looked for
-          const double left = sides_at->first / *factor, right = sides_at->second / *factor, around = 0.15 * (right - left);
+          const double left = sides_at->first / factor, right = sides_at->second / factor, around = 0.15 * (right - left);
           span = SpanAt(query, ratio, std::max(0.0, left - around), right + around, 13);
         }
         if (!span) span = SpanAt(query, ratio, flow_min, flow_max, 32);
         if (!span) continue;
-        const double left = span->first * *factor, right = span->second * *factor;
+        const double left = span->first * factor, right = span->second * factor;
         widen(left, right);
         const double width = right - left;
         const double left_off = sides_at ? std::abs(sides_at->first - left) : width,
@@ -222,44 +254,70 @@ ReachEntry MakeReachEntry(const std::string& name, const std::string& revision, 
         grid.right_slack[r] = std::max(grid.right_slack[r], static_cast<float>(2.0 * right_off + 0.015 * width));
       }
     if (!covers) continue;
-    const std::string draft = Write(grid);
-    double efficiency_error = 0.0, margin_error = 0.0;
-    for (std::size_t r = 0; r + 1 < kRows; ++r)
-      for (const double part : {0.2, 0.5, 0.8}) {
-        const double ratio = low + (high - low) * (static_cast<double>(r) + part) / (kRows - 1);
-        for (int k = 0; k < 2 * (kColumns - 1); ++k) {
-          const double flow = band.flow_min + (band.flow_max - band.flow_min) * (k + 0.37) / (2 * (kColumns - 1));
-          const auto looked = LookInto(draft, flow, ratio);
-          if (!looked || looked->near_edge) continue;
-          const CompressorAnswer answer = query.AtFlowAndPressureRatio(flow / *factor, ratio);
-          if (looked->efficiency && answer.efficiency)
-            efficiency_error = std::max(efficiency_error, std::abs(*looked->efficiency - *answer.efficiency));
-          if (looked->surge_margin && answer.surge_margin)
-            margin_error = std::max(margin_error, std::abs(*looked->surge_margin - *answer.surge_margin));
+    // Looked into between its points: nothing that the map covers may be missed, and how far the values are off is measured.
+    double efficiency_error = 0.0, margin_error = 0.0, edge_error = 0.0;
+    for (int round = 0; round < 4; ++round) {
+      const std::string draft = Write(grid);
+      bool missed = false;
+      efficiency_error = margin_error = edge_error = 0.0;
+      for (std::size_t r = 0; r + 1 < kRows; ++r)
+        for (const double part : {0.04, 0.2, 0.5, 0.8, 0.96}) {
+          const double ratio = low + (high - low) * (static_cast<double>(r) + part) / (kRows - 1);
+          for (int k = 0; k < 2 * (kColumns - 1); ++k) {
+            const double flow = band.flow_min + (band.flow_max - band.flow_min) * (k + 0.37) / (2 * (kColumns - 1));
+            const CompressorAnswer answer = query.AtFlowAndPressureRatio(flow / factor, ratio);
+            if (!answer.inside) continue;
+            const auto looked = LookInto(draft, flow, ratio);
+            if (!looked) {
+              const auto sides_at = SidesBetween(grid.rows[r], grid.rows[r + 1], part);
+              const double width = band.flow_max - band.flow_min;
+              const double left = sides_at ? std::max(sides_at->first - flow, 0.0) : width,
+                           right = sides_at ? std::max(flow - sides_at->second, 0.0) : width;
+              grid.left_slack[r] = std::max(grid.left_slack[r], static_cast<float>(1.5 * left + 0.01 * width));
+              grid.right_slack[r] = std::max(grid.right_slack[r], static_cast<float>(1.5 * right + 0.01 * width));
+              missed = true;
+              continue;
+            }
+            if (looked->efficiency && answer.efficiency) {
+              double& error = looked->near_edge ? edge_error : efficiency_error;
+              error = std::max(error, std::abs(*looked->efficiency - *answer.efficiency));
+            }
+            if (!looked->near_edge && looked->surge_margin && answer.surge_margin)
+              margin_error = std::max(margin_error, std::abs(*looked->surge_margin - *answer.surge_margin));
+          }
         }
-      }
+      if (!missed) break;
+    }
     grid.efficiency_error = static_cast<float>(1.5 * efficiency_error + 0.001);
     grid.margin_error = static_cast<float>(1.5 * margin_error + 0.002);
+    grid.edge_efficiency_error = static_cast<float>(std::max(1.5 * edge_error, 1.5 * efficiency_error) + 0.01);
     peak_efficiency = std::max(peak_efficiency, band.efficiency_max);
     const double slack = 0.02 * (band.flow_max - band.flow_min);
     band.flow_min -= slack;
     band.flow_max += slack;
     band.pressure_ratio_min = low;
     band.pressure_ratio_max = high;
-    band.efficiency_max += 2.0 * grid.efficiency_error;
+    if (band.efficiency_max > 0.0) band.efficiency_max += std::max(2.0F * grid.efficiency_error, 0.01F);
     band.surge_margin_max += 2.0 * grid.margin_error;
     band.grid = Write(grid);
     entry.bands.push_back(std::move(band));
   }
   if (entry.bands.empty()) return entry;
-  Put(entry.outline, kGridVersion);
-  Put(entry.outline, static_cast<float>(ratio_min));
-  Put(entry.outline, static_cast<float>(ratio_max));
-  Put(entry.outline, static_cast<float>(peak_efficiency));
+  PackedWriter outline;
+  outline.Put(kGridVersion);
+  for (const double value : {ratio_min, ratio_max, peak_efficiency}) outline.Put(static_cast<float>(value));
   for (const auto& [left, right] : sides) {
-    Put(entry.outline, left);
-    Put(entry.outline, right);
+    outline.Put(left);
+    outline.Put(right);
   }
+  entry.outline = std::move(outline.bytes());
+  PackedWriter kept_map;
+  kept_map.Put(kGridVersion);
+  kept_map.Put(factor);
+  kept_map.Put(static_cast<std::uint8_t>((kept->total_to_static ? 1 : 0) | (kept->reference_assumed ? 2 : 0)));
+  kept_map.bytes() += query.surface().Pack();
+  kept_map.Put(SumOf(kept_map.bytes()));
+  entry.kept = std::move(kept_map.bytes());
   return entry;
 }
 
@@ -273,8 +331,8 @@ std::optional<GridAnswer> LookInto(std::string_view grid, double flow, double pr
   const Row a = ReadRow(grid, below), b = ReadRow(grid, below + 1);
   const bool a_covers = a.right > a.left, b_covers = b.right > b.left;
   const auto sides = SidesBetween(a, b, part);
-  const double left_slack = Get<float>(grid, 1 + (4 + below) * sizeof(float)),
-               right_slack = Get<float>(grid, 1 + (4 + kRows - 1 + below) * sizeof(float));
+  const double left_slack = Get<float>(grid, kSlackAt + below * sizeof(float)),
+               right_slack = Get<float>(grid, kSlackAt + (kRows - 1 + below) * sizeof(float));
   GridAnswer answer;
   if (!sides) {
     // The map reaches in between two rows that it does not cover, if it is here at all.
@@ -285,7 +343,7 @@ std::optional<GridAnswer> LookInto(std::string_view grid, double flow, double pr
   const auto [left, right] = *sides;
   if (flow < left - left_slack || flow > right + right_slack) return std::nullopt;
   answer.near_edge = !a_covers || !b_covers || flow < left + left_slack || flow > right - right_slack;
-  answer.efficiency_error = Get<float>(grid, 1 + 2 * sizeof(float));
+  answer.efficiency_error = Get<float>(grid, 1 + (answer.near_edge ? 4 : 2) * sizeof(float));
   answer.surge_margin_error = Get<float>(grid, 1 + 3 * sizeof(float));
   const double u = (flow - left) / (right - left);
 

@@ -29,7 +29,8 @@ constexpr Table kTables[] = {
     {"reach_bands",
      "band, flow_min, flow_max, pressure_ratio_min, pressure_ratio_max, efficiency_min, efficiency_max, surge_margin_min, surge_margin_max, grid",
      "irrrrrrrrb"},
-    {"reach_maps", "map, revision, bands, outline", "iiib"},
+    {"reach_maps", "map, revision, bands, outline, version", "iiibi"},
+    {"reach_kept", "map, kept", "ib"},
     {"reach_due", "map", "i"},
 };
 

@@ -95,8 +95,8 @@ class Database {
   // What the engine finds wrong with its own store: pages, tables, guards. Rows of the shelf's own tables are checked elsewhere.
   virtual Result<void> CheckStore(const std::function<void(std::string)>& note) = 0;
 
-  // Another number once another connection changed anything; nullopt: the engine has no such count.
-  virtual Result<std::optional<std::int64_t>> ChangesElsewhere() { return std::optional<std::int64_t>(); }
+  // Another number once another connection changed anything.
+  virtual Result<std::int64_t> ChangesElsewhere() = 0;
 
   // A copy of the whole shelf as a file; as Shelf::BackUp.
   virtual Result<void> BackUp(const std::filesystem::path& file) = 0;

@@ -125,9 +125,11 @@ Result<void> DatabaseShelf::DropReach(std::int64_t map, bool due) {
       drop->Reset();
       if (const Result<void> dropped = drop->Bind(1, map * kBandsPerMap + i).Run(); !dropped) return dropped;
     }
-    Result<Statement> forget = database_->Prepare("DELETE FROM reach_maps WHERE map = ?1");
-    if (!forget) return Pass(forget);
-    if (const Result<void> forgotten = forget->Bind(1, map).Run(); !forgotten) return forgotten;
+    for (const char* const sql : {"DELETE FROM reach_maps WHERE map = ?1", "DELETE FROM reach_kept WHERE map = ?1"}) {
+      Result<Statement> forget = database_->Prepare(sql);
+      if (!forget) return Pass(forget);
+      if (const Result<void> forgotten = forget->Bind(1, map).Run(); !forgotten) return forgotten;
+    }
   }
   Result<Statement> mark =
       database_->Prepare(due ? "INSERT INTO reach_due (map) VALUES (?1) ON CONFLICT DO NOTHING" : "DELETE FROM reach_due WHERE map = ?1");
@@ -135,11 +137,12 @@ Result<void> DatabaseShelf::DropReach(std::int64_t map, bool due) {
   return mark->Bind(1, map).Run();
 }
 
-Result<std::vector<std::string>> DatabaseShelf::ReachDue(std::int64_t limit) {
-  Result<Statement> read =
-      database_->Prepare("SELECT maps.name FROM reach_due JOIN maps ON maps.number = reach_due.map ORDER BY maps.number LIMIT ?1");
+Result<std::vector<std::string>> DatabaseShelf::ReachDue(std::int64_t version, std::int64_t limit) {
+  Result<Statement> read = database_->Prepare(
+      "SELECT maps.name FROM (SELECT map FROM reach_due UNION SELECT map FROM reach_maps WHERE version < ?1 UNION SELECT map FROM reach_maps WHERE "
+      "version > ?1) AS due JOIN maps ON maps.number = due.map ORDER BY maps.number LIMIT ?2");
   if (!read) return Pass(read);
-  read->Bind(1, limit);
+  read->Bind(1, version).Bind(2, limit);
   std::vector<std::string> names;
   while (true) {
     const Result<bool> row = read->Step();
@@ -165,7 +168,6 @@ Result<void> DatabaseShelf::SetReach(const std::vector<ReachEntry>& entries) {
     if (!removed) return Pass(removed);
     if (!*head || *head != *made_from || *removed) continue;
     if (const Result<void> dropped = DropReach(*map, false); !dropped) return dropped;
-    if (entry.bands.empty()) continue;
     Result<Statement> insert = database_->Prepare(
         "INSERT INTO reach_bands (band, flow_min, flow_max, pressure_ratio_min, pressure_ratio_max, efficiency_min, efficiency_max, "
         "surge_margin_min, "
@@ -178,27 +180,30 @@ Result<void> DatabaseShelf::SetReach(const std::vector<ReachEntry>& entries) {
       insert->Bind(4, band.pressure_ratio_min).Bind(5, band.pressure_ratio_max).Bind(6, band.efficiency_max).Bind(7, band.surge_margin_max);
       if (const Result<void> inserted = insert->BindBlob(8, band.grid).Run(); !inserted) return inserted;
     }
-    Result<Statement> note = database_->Prepare("INSERT INTO reach_maps (map, revision, bands, outline) VALUES (?1, ?2, ?3, ?4)");
+    Result<Statement> note = database_->Prepare("INSERT INTO reach_maps (map, revision, bands, outline, version) VALUES (?1, ?2, ?3, ?4, ?5)");
     if (!note) return Pass(note);
-    note->Bind(1, *map).Bind(2, **head).Bind(3, static_cast<std::int64_t>(entry.bands.size())).BindBlob(4, entry.outline);
+    note->Bind(1, *map).Bind(2, **head).Bind(3, static_cast<std::int64_t>(entry.bands.size())).BindBlob(4, entry.outline).Bind(5, entry.version);
     if (const Result<void> noted = note->Run(); !noted) return noted;
+    if (entry.kept.empty()) continue;
+    Result<Statement> keep = database_->Prepare("INSERT INTO reach_kept (map, kept) VALUES (?1, ?2)");
+    if (!keep) return Pass(keep);
+    if (const Result<void> kept = keep->Bind(1, *map).BindBlob(2, entry.kept).Run(); !kept) return kept;
   }
   return writing->Commit();
 }
 
 Result<void> DatabaseShelf::ReachAt(double flow, double pressure_ratio, double efficiency, double surge_margin,
                                     const std::function<bool(const ReachHit&)>& each) {
-  Result<Statement> read = database_->Prepare(
-      std::string(
-          "SELECT band, grid FROM reach_bands WHERE flow_min <= ?1 AND flow_max >= ?1 AND pressure_ratio_min <= ?2 AND pressure_ratio_max >= ?2 "
-          "AND efficiency_max >= ?3 AND surge_margin_max >= ?4") +
-      database_->ReachCondition());
+  Result<Statement> read = database_->Prepare(std::string("SELECT band, grid, efficiency_max FROM reach_bands WHERE flow_min <= ?1 AND flow_max >= "
+                                                          "?1 AND pressure_ratio_min <= ?2 AND pressure_ratio_max >= ?2 "
+                                                          "AND efficiency_max >= ?3 AND surge_margin_max >= ?4") +
+                                              database_->ReachCondition());
   if (!read) return Pass(read);
   read->Bind(1, flow).Bind(2, pressure_ratio).Bind(3, efficiency).Bind(4, surge_margin);
   while (true) {
     const Result<bool> row = read->Step();
     if (!row) return Pass(row);
-    if (!*row || !each({read->Integer(0) / kBandsPerMap, read->View(1)})) return {};
+    if (!*row || !each({read->Integer(0) / kBandsPerMap, read->View(1), read->Real(2)})) return {};
   }
 }
 
@@ -208,19 +213,19 @@ Result<void> DatabaseShelf::ReachOutlines(const std::function<bool(const ReachHi
   while (true) {
     const Result<bool> row = read->Step();
     if (!row) return Pass(row);
-    if (!*row || !each({read->Integer(0), read->View(1)})) return {};
+    if (!*row || !each({read->Integer(0), read->View(1), 0.0})) return {};
   }
 }
 
 Result<ReachName> DatabaseShelf::ReachNameOf(std::int64_t map) {
   Result<Statement> read = database_->Prepare(
-      "SELECT maps.name, revisions.id FROM reach_maps JOIN maps ON maps.number = reach_maps.map JOIN revisions ON revisions.number = "
-      "reach_maps.revision WHERE reach_maps.map = ?1");
+      "SELECT maps.name, revisions.id, reach_kept.kept FROM reach_maps JOIN maps ON maps.number = reach_maps.map JOIN revisions ON "
+      "revisions.number = reach_maps.revision LEFT JOIN reach_kept ON reach_kept.map = reach_maps.map WHERE reach_maps.map = ?1");
   if (!read) return Pass(read);
   const Result<bool> row = read->Bind(1, map).Step();
   if (!row) return Pass(row);
   if (!*row) return Fail(ErrorCode::kNotFound, "the map was changed while it was searched for; search again.");
-  return ReachName{read->Text(0), read->Text(1)};
+  return ReachName{read->Text(0), read->Text(1), read->IsNull(2) ? std::string() : std::string(read->View(2))};
 }
 
 }  // namespace islebook

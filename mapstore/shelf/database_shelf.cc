@@ -483,12 +483,7 @@ Result<std::string> DatabaseShelf::Mark() {
   return fmt::format("{} {}", *heads, *removals);
 }
 
-Result<std::int64_t> DatabaseShelf::ChangesElsewhere() {
-  const Result<std::optional<std::int64_t>> counted = database_->ChangesElsewhere();
-  if (!counted) return Pass(counted);
-  if (*counted) return **counted;
-  return database_->Integer("SELECT (SELECT coalesce(max(number), 0) FROM heads) + (SELECT coalesce(max(number), 0) FROM removals)");
-}
+Result<std::int64_t> DatabaseShelf::ChangesElsewhere() { return database_->ChangesElsewhere(); }
 
 Result<void> DatabaseShelf::BackUp(const std::filesystem::path& file) { return database_->BackUp(file); }
 

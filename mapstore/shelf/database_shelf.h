@@ -40,7 +40,7 @@ class DatabaseShelf final : public Shelf {
   Result<void> SetWheel(const std::string& name, const WheelData& wheel, const std::string& author) override;
   Result<void> SetRemoved(const std::string& name, bool removed, const std::string& author, const std::string& reason) override;
   Result<std::vector<FoundMap>> Find(const FindOptions& options) override;
-  Result<std::vector<std::string>> ReachDue(std::int64_t limit) override;
+  Result<std::vector<std::string>> ReachDue(std::int64_t version, std::int64_t limit) override;
   Result<void> SetReach(const std::vector<ReachEntry>& entries) override;
   Result<void> ReachAt(double flow, double pressure_ratio, double efficiency, double surge_margin,
                        const std::function<bool(const ReachHit&)>& each) override;

@@ -159,15 +159,19 @@ struct ReachEntry {
   std::string revision;          // the head that it was made from
   std::vector<ReachBand> bands;  // at most 32; none: this map cannot be asked and is not searched
   std::string outline;           // for likeness
+  std::string kept;              // the map made ready to be asked
+  std::int64_t version = 0;      // of what made it: a shelf asks for entries of another version anew
 };
 // One band that may hold a point, or one map's outline. `map` is this shelf's own number for it.
 struct ReachHit {
   std::int64_t map = 0;
-  std::string_view bytes;  // grid or outline; gone when the call returns
+  std::string_view bytes;       // grid or outline; gone when the call returns
+  double efficiency_max = 0.0;  // of a band
 };
 struct ReachName {
   std::string name;
   std::string revision;
+  std::string kept;
 };
 
 struct ShelfProblem {
@@ -245,8 +249,8 @@ class Shelf {
   // Maps whose main line fits all that is asked, best first (of words that more than 2,000 maps have: the latest map first). kInvalidArgument: nothing is asked.
   virtual Result<std::vector<FoundMap>> Find(const FindOptions& options) = 0;
 
-  // Names whose reach entry is missing or of an earlier head, at most `limit` of them. Those that were removed are left out.
-  virtual Result<std::vector<std::string>> ReachDue(std::int64_t limit) = 0;
+  // Names whose reach entry is missing, of an earlier head or of another version, at most `limit` of them. Those that were removed are left out.
+  virtual Result<std::vector<std::string>> ReachDue(std::int64_t version, std::int64_t limit) = 0;
   // An entry whose revision is no longer the head is dropped.
   virtual Result<void> SetReach(const std::vector<ReachEntry>& entries) = 0;
   // Calls `each` for every band that the point lies in and that has at least such an efficiency and margin somewhere, in no order, until it returns false.
@@ -257,7 +261,7 @@ class Shelf {
   virtual Result<ReachName> ReachNameOf(std::int64_t map) = 0;
 
   // Another number than before once another program, or another Shelf of this one, changed the shelf; quick enough to be asked every second. On a
-  // server what it tells are revisions and removals, its own too.
+  // server it changes with this Shelf's own changes too.
   virtual Result<std::int64_t> ChangesElsewhere() = 0;
   // Another text whenever anything that names resolve to has changed since.
   virtual Result<std::string> Mark() = 0;

@@ -43,7 +43,7 @@ class SqliteDatabase final : public Database {
   std::string WordsAskedFor(const std::string& anywhere, const std::string& maker) const override;
   const char* ReachCondition() const override { return ""; }
   Result<void> CheckStore(const std::function<void(std::string)>& note) override;
-  Result<std::optional<std::int64_t>> ChangesElsewhere() override { return Integer("PRAGMA data_version"); }
+  Result<std::int64_t> ChangesElsewhere() override { return Integer("PRAGMA data_version"); }
   Result<void> BackUp(const std::filesystem::path& file) override;
 
   Result<void> CopyFrom(SqliteDatabase& other);  // everything, over what is here

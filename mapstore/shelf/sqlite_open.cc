@@ -3,6 +3,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fstream>
+#include <string_view>
 #include <system_error>
 
 #include <fmt/format.h>
@@ -35,6 +36,16 @@ Result<SqliteDatabase> OpenForReading(const std::filesystem::path& file, std::ch
   return std::unexpected(first);
 }
 
+// Whether a file whose beginning never reached the disk is a shelf in the making: its journal is then beside it, from which SQLite takes back what was begun.
+bool IsInTheMaking(const std::filesystem::path& file, std::string_view beginning) {
+  if (beginning.find_first_not_of('\0') != std::string_view::npos) return false;
+  constexpr std::string_view kJournal = "\xd9\xd5\x05\xf9\x20\xa1\x63\xd7";  // sqlite.org/fileformat2.html, section 3
+  std::ifstream journal(file.string() + "-journal", std::ios::binary);
+  char magic[kJournal.size()] = {};
+  journal.read(magic, sizeof magic);
+  return journal.gcount() == sizeof magic && std::string_view(magic, sizeof magic) == kJournal;
+}
+
 // What the file system says before SQLite is asked; true if there is a file.
 Result<bool> LookAtFile(const std::filesystem::path& file, ShelfAccess access) {
   std::error_code error;
@@ -53,7 +64,8 @@ Result<bool> LookAtFile(const std::filesystem::path& file, ShelfAccess access) {
   char magic[16] = {};
   stream.read(magic, sizeof magic);
   // An empty file is a shelf whose making was interrupted, or a place kept for one.
-  if (stream.gcount() > 0 && (stream.gcount() < 16 || std::memcmp(magic, "SQLite format 3", 16) != 0))
+  if (stream.gcount() > 0 && (stream.gcount() < 16 || std::memcmp(magic, "SQLite format 3", 16) != 0) &&
+      !(access == ShelfAccess::kCreate && IsInTheMaking(file, std::string_view(magic, static_cast<std::size_t>(stream.gcount())))))
     return Fail(ErrorCode::kShelfUnavailable, "this file is not a shelf; it was left as it is. Name another file with --shelf.", file.string());
   return true;
 }

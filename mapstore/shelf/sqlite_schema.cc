@@ -194,6 +194,12 @@ CREATE TRIGGER notes_remain BEFORE DELETE ON notes BEGIN SELECT raise(ABORT, 'no
 CREATE TRIGGER wheels_stay BEFORE UPDATE ON wheels BEGIN SELECT raise(ABORT, 'nothing on a shelf is overwritten'); END;
 CREATE TRIGGER wheels_remain BEFORE DELETE ON wheels BEGIN SELECT raise(ABORT, 'nothing on a shelf is overwritten'); END;
 )sql",
+    // 2 -> 3
+    R"sql(
+ALTER TABLE reach_maps ADD COLUMN version INTEGER NOT NULL DEFAULT 0;
+CREATE INDEX reach_maps_by_version ON reach_maps (version);
+CREATE TABLE reach_kept (map INTEGER PRIMARY KEY REFERENCES maps (number), kept BLOB NOT NULL) STRICT;
+)sql",
 };
 static_assert(kMigrations.size() == kShelfSchema);
 

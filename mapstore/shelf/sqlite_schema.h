@@ -12,7 +12,7 @@
 namespace islebook {
 
 inline constexpr std::int64_t kShelfApplicationId = 0x49736c65;  // "Isle", the file's application_id
-inline constexpr std::int64_t kShelfSchema = 2;                  // the file's user_version
+inline constexpr std::int64_t kShelfSchema = 3;                  // the file's user_version
 
 enum class ShelfState {
   kBlank,  // an empty database, which may become a shelf

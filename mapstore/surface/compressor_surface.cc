@@ -5,31 +5,9 @@
 
 #include <fmt/format.h>
 
-#include "mapstore/surface/efficiency_field.h"
-#include "mapstore/surface/line_family.h"
-#include "mapstore/surface/map_edge.h"
-#include "mapstore/surface/speed_lines.h"
-#include "mapstore/surface/speed_sigma.h"
-#include "mapstore/surface/surface_table.h"
+#include "mapstore/surface/compressor_surface_impl.h"
 
 namespace islebook {
-
-struct CompressorSurface::Impl {
-  std::vector<double> line_speeds;
-  std::vector<char> line_flagged;  // empty: none is
-  std::string speed_unit;
-  std::vector<std::string> notes;
-  double max_speed = 1.0;
-  bool surge_printed = false, choke_printed = false;
-  SurfaceTable table;
-  EfficiencyField efficiency;
-  double x_start = 0.0, x_per_n = 1.0;  // efficiency's x of a relative speed
-  SpeedSigma speed_sigma;
-  MapEdge edge;
-  double surge_flow_sigma = 0.0;
-
-  double X(double n) const { return (n - x_start) * x_per_n; }
-};
 
 namespace {
 
@@ -185,13 +163,15 @@ Result<CompressorSurface> CompressorSurface::Build(const PerformanceMap& map, co
   impl->choke_printed = prepared.choke_printed;
   impl->surge_flow_sigma = prepared.surge.sigma_flow();
 
-  const LineFamily family(prepared, options.beta_intervals);
+  impl->family = LineFamily(prepared, options.beta_intervals);
+  const LineFamily& family = impl->family;
   impl->max_speed = family.max_speed();
   const int gaps = static_cast<int>(prepared.lines.size()) - 1;
   const int between = options.rows_between_lines > 0 ? options.rows_between_lines : std::clamp(24 / gaps, 2, 8);
-  const double lowest = family.lines().front() * (1.0 - options.extrapolate_below),
-               highest = family.lines().back() * (1.0 + options.extrapolate_above);
-  impl->table = SurfaceTable(family, options.beta_intervals, between, lowest, highest);
+  impl->rows_between = between;
+  impl->lowest = family.lines().front() * (1.0 - options.extrapolate_below);
+  impl->highest = family.lines().back() * (1.0 + options.extrapolate_above);
+  impl->table = SurfaceTable(family, options.beta_intervals, between, impl->lowest, impl->highest);
   impl->notes = std::move(prepared.notes);
   if (impl->table.folds()) {
     const auto [low, high] = impl->table.fold_speeds();

@@ -8,9 +8,11 @@
 //
 // Flows and pressure ratios are in the map's axis units, efficiencies are fractions. Immutable: any number of threads may read one surface, copies are cheap.
 
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "mapstore/map/performance_map.h"
@@ -76,6 +78,13 @@ class CompressorSurface {
   // From the labeled speed lines, surge line, choke line and islands of a map. What the surface cannot use or doubts is said in Notes().
   // kWrongKind: not a compressor map; kNotEnoughCurves: fewer than two labeled speed lines; kMalformedDocument: an axis is missing; kInvalidArgument: options.
   static Result<CompressorSurface> Build(const PerformanceMap& map, const CompressorSurfaceOptions& options = {});
+
+  // The surface as bytes, from which it is there again in a fraction of the time: for caches. All of it but the uncertainty of speeds (SigmaAt() is nullopt); values are
+  // the same to rounding. kPackedVersion changes whenever Build() would give another surface from the same map.
+  static constexpr std::uint8_t kPackedVersion = 1;
+  std::string Pack() const;
+  // Quicker made than asked: for a few questions. nullopt: of another version, or damaged.
+  static std::optional<CompressorSurface> Unpack(std::string_view bytes);
 
   // --- what it covers ---
   double MinSpeed() const;  // of the lowest and highest labeled speed lines

@@ -94,6 +94,7 @@ std::vector<IslandPoint> EvenSteps(const Island& island, double step) {
 
 EfficiencyField::EfficiencyField(const std::vector<Island>& islands, const std::vector<EfficiencySpot>& spots, bool with_sigma, int left_out)
     : spots_(spots) {
+  static_assert(kCoefficients == kSize * kSize && kSigmas == kSigmaGrid * kSigmaGrid && kFlags == kFlagGrid * kFlagGrid);
   std::vector<Island> even;
   std::vector<char> used;
   for (std::size_t i = 0; i < islands.size(); ++i) {

@@ -13,6 +13,9 @@
 
 namespace islebook {
 
+class PackedReader;
+class PackedWriter;
+
 struct IslandPoint {
   double x = 0.0, y = 0.0;
   double sigma_x = 0.0, sigma_y = 0.0;
@@ -51,6 +54,10 @@ class EfficiencyField {
   const std::vector<double>& levels() const { return levels_; }  // descending
   const std::vector<std::string>& notes() const { return notes_; }
 
+  // Without the notes.
+  void Pack(PackedWriter& to) const;
+  static EfficiencyField Unpack(PackedReader& from);
+
  private:
   Jet Raw(double x, double y) const;
   double Fit(const std::vector<Island>& islands, const std::vector<char>& used, double base_sigma, double roughness, bool with_sigma);
@@ -58,6 +65,8 @@ class EfficiencyField {
   std::vector<double> JudgeLevels(const std::vector<Island>& islands, std::vector<char>& used, double roughness);
   void LevelSigma(const std::vector<Island>& islands, const std::vector<char>& used);
   void MarkExtrapolated(const std::vector<Island>& islands, const std::vector<char>& used);
+
+  static constexpr std::size_t kCoefficients = 625, kSigmas = 625, kFlags = 4096;  // of the vectors below
 
   std::vector<EfficiencySpot> spots_;  // while fitting
   std::vector<double> coefficients_;   // row by row in y

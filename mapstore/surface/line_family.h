@@ -34,6 +34,12 @@ class LineFamily {
     double flow = 0.0, head = 0.0;
   };
   const std::vector<LineSigma>& sigmas() const { return sigmas_; }
+  const SurgeCurve& surge() const { return surge_; }  // as printed; empty: none is
+  int beta_intervals() const { return intervals_; }
+
+  LineFamily() = default;
+  void Pack(PackedWriter& to) const;
+  static LineFamily Unpack(PackedReader& from);  // the default where `from` failed
 
  private:
   struct Member {

@@ -46,6 +46,9 @@ class SurgeCurve {
   std::optional<double> FlowWithin(double head) const;  // the same caution for FlowAt
   double sigma_flow() const { return sigma_flow_; }     // typical
 
+  void Pack(PackedWriter& to) const;
+  static SurgeCurve Unpack(PackedReader& from);
+
  private:
   HermiteCurve flow_at_head_;
   double sigma_flow_ = 0.0;

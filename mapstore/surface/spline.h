@@ -6,6 +6,9 @@
 
 namespace islebook {
 
+class PackedReader;
+class PackedWriter;
+
 // Slopes at the knots of the twice continuously differentiable cubic whose third derivative is continuous at the second and the last knot but one ("not a knot").
 // Two points: a straight line; three: a parabola. x strictly ascending.
 std::vector<double> SplineSlopes(std::span<const double> x, std::span<const double> y);
@@ -27,6 +30,9 @@ class HermiteCurve {
   double Value(double x) const;
   double Slope(double x) const;
   const std::vector<double>& knots() const { return x_; }
+
+  void Pack(PackedWriter& to) const;
+  static HermiteCurve Unpack(PackedReader& from);
 
  private:
   int Piece(double x) const;

@@ -28,7 +28,7 @@ void KeepRising(const std::vector<double>& values, double step, std::vector<doub
 
 }  // namespace
 
-SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int between, double lowest, double highest)
+SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int between, double lowest, double highest, Uses uses, bool known_folds)
     : columns_(beta_intervals + 1), beta_step_(1.0 / beta_intervals) {
   const std::vector<double>& lines = family.lines();
   for (std::size_t i = 0; i + 1 < lines.size(); ++i)
@@ -101,9 +101,10 @@ SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int bet
   }
   flow_scale_ = std::max(flow_high - flow_low, 1e-300);
   head_scale_ = std::max(head_high - head_low, 1e-300);
+  folds_ = known_folds;
   const TableJet middle = At(0.5 * (n_.front() + n_.back()), 0.5);
   const double usual = middle.by_n[0] * middle.by_beta[1] - middle.by_n[1] * middle.by_beta[0];
-  for (int r = 0; r + 1 < rows && !folds_; ++r) {
+  for (int r = 0; r + 1 < rows && !folds_ && uses == Uses::kMany; ++r) {
     for (int k = 0; k + 1 < columns_ && !folds_; ++k) {
       for (const double t : {0.0, 0.5}) {
         const TableJet jet = At(n_[r] + t * (n_[r + 1] - n_[r]), (k + t) * beta_step_);
@@ -116,7 +117,7 @@ SurfaceTable::SurfaceTable(const LineFamily& family, int beta_intervals, int bet
     while (k + 2 < columns_ && node(rows / 2, k + 1).value[0] <= middle_low + (middle_high - middle_low) * i / kGuesses) ++k;
     column_guess_[i] = k;
   }
-  BuildStarts();
+  if (uses == Uses::kMany) BuildStarts();
 }
 
 Pair SurfaceTable::Edge(double n, int column) const {
@@ -224,6 +225,18 @@ std::optional<TablePlace> SurfaceTable::LocateFrom(TablePlace place, double flow
 }
 
 TablePlace SurfaceTable::Start(double flow, double head) const {
+  if (starts_.empty()) {
+    // The nearest of every other row's and every fourth column's nodes.
+    double nearest = 1e300;
+    TablePlace place{n_.front(), 0.0};
+    for (std::size_t r = 0; r < n_.size(); r += 2)
+      for (int k = 0; k < columns_; k += 4) {
+        const Pair& at = node(static_cast<int>(r), k).value;
+        const double df = (at[0] - flow) / flow_scale_, dh = (at[1] - head) / head_scale_, distance = df * df + dh * dh;
+        if (distance < nearest) nearest = distance, place = {n_[r], k * beta_step_};
+      }
+    return place;
+  }
   const double root = start_c_ * std::sqrt(std::max(head, 0.0));
   const double v = flow + root, u = v > 0.0 ? flow / v : 0.5;
   const double x = std::clamp((u - u_low_) / u_step_, 0.0, kStarts - 1.000001), y = std::clamp((v - v_low_) / v_step_, 0.0, kStarts - 1.000001);

@@ -25,7 +25,10 @@ class SurfaceTable {
  public:
   SurfaceTable() = default;
   // Rows at the family's lines and `between` rows between each two; and beyond the outermost lines down to `lowest` and up to `highest`, where these lie outside.
-  SurfaceTable(const LineFamily& family, int beta_intervals, int between, double lowest = 1e300, double highest = 0.0);
+  // `uses`: many lookups are what most tables are for; for a few it is quicker made and slower to look into, and whether it folds is `known_folds`.
+  enum class Uses { kMany, kFew };
+  SurfaceTable(const LineFamily& family, int beta_intervals, int between, double lowest = 1e300, double highest = 0.0, Uses uses = Uses::kMany,
+               bool known_folds = false);
 
   // Of the lines, and of the table with what it extrapolates.
   double MinN() const { return lines_low_; }
@@ -94,7 +97,7 @@ class SurfaceTable {
   // Starts over u = W / (W + c sqrt(h)), nearly constant along beta = const, and v = W + c sqrt(h), nearly proportional to speed.
   static constexpr int kStarts = 64;
   double start_c_ = 1.0, u_low_ = 0.0, u_step_ = 1.0, v_low_ = 0.0, v_step_ = 1.0;
-  std::vector<std::array<float, 2>> starts_;
+  std::vector<std::array<float, 2>> starts_;  // empty: a table for a few uses, whose starts are looked for
 };
 
 }  // namespace islebook

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <memory>
+#include <set>
 #include <utility>
 
 #include <fmt/format.h>
@@ -83,6 +84,17 @@ std::string ShownText(const ShownRevision& shown, const PerformanceMap& map, con
   return Table(rows);
 }
 
+// Of the revisions, those whose document names a sheet that the shelf does not have: such a map cannot be digitized anew, nor its picture be passed on.
+std::size_t CountWithoutSheet(Shelf& shelf, const std::vector<std::string>& revisions) {
+  std::set<std::string> there;
+  if (const Result<std::vector<StoredSheet>> sheets = shelf.Sheets())
+    for (const StoredSheet& sheet : *sheets) there.insert(sheet.sha256);
+  return static_cast<std::size_t>(std::count_if(revisions.begin(), revisions.end(), [&](const std::string& id) {
+    const Result<ShownRevision> shown = shelf.ShowRevision(id);
+    return shown && shown->sheet_sha256 && !there.contains(*shown->sheet_sha256);
+  }));
+}
+
 }  // namespace
 
 int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& common) {
@@ -102,6 +114,7 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
   Json added = Json::array();
   Json failed = Json::array();
   std::string text;
+  std::vector<std::string> revisions;
   CatchInterrupts();
   for (const std::filesystem::path& file : arguments.files) {
     if (Interrupted()) break;
@@ -122,6 +135,7 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
           {{"file", file.string()}, {"error", {{"code", static_cast<int>(error.code)}, {"message", error.message}, {"place", error.place}}}});
       continue;
     }
+    revisions.push_back(result->revision.id);
     Json entry = {{"file", file.string()}, {"name", revision.name}};
     entry.update(RevisionJson(result->revision));
     entry["is_new"] = result->is_new;
@@ -130,6 +144,13 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
     text += fmt::format("{}@{}  {}{}\n", revision.name, ShortId(result->revision.id), result->is_new ? "added" : "was there already",
                         result->sheet_is_new ? ", with its sheet" : "");
   }
+  if (const std::size_t without = CountWithoutSheet(**shelf, revisions); without > 0)
+    Say(common,
+        without == 1
+            ? "Its sheet is not on the shelf; add the map again with --sheet PICTURE, so that it can be digitized anew and travel in parcels."
+            : fmt::format("{} of these maps have no sheet on the shelf; add each again with --sheet PICTURE, so that it can be digitized anew "
+                          "and travel in parcels.",
+                          without));
   int code = failed.empty() ? kExitDone : kExitNotDone;
   if (common.json)
     code = std::max(code, PrintJson(common, {{"shelf", ShelfForPeople(ShelfPlace(common))}, {"added", added}, {"failed", failed}}));

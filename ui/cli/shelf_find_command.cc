@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "mapstore/find/find_maps.h"
+#include "mapstore/find/map_reach_grid.h"
 #include "mapstore/map/whole_file.h"
 #include "mapstore/query/query_units.h"
 #include "mapstore/query/question_table.h"
@@ -113,34 +114,43 @@ int FindByCapability(Shelf& shelf, MapFinder& finder, const ShelfFindArguments& 
   int code = found->not_searched > 0 ? kExitReview : kExitDone;
   for (const CapableMap& map : found->maps)
     if (!map.doubts.empty() || map.reference_assumed) code = kExitReview;
+  if (!found->undecided.empty()) code = kExitReview;
   const std::string unsearched = fmt::format("{} could not be searched, because the shelf's index is not up to date and may not be written here.",
                                              Count(found->not_searched, "map", "maps"));
   if (found->not_searched > 0) Say(common, unsearched);
   const auto number = [](const std::optional<double>& value) { return value ? Json(*value) : Json(nullptr); };
   if (common.json) {
-    Json list = Json::array();
-    for (const CapableMap& map : found->maps)
-      list.push_back({{"name", map.name},
-                      {"revision", map.revision},
-                      {"least_surge_margin", map.least_surge_margin},
-                      {"least_efficiency", number(map.least_efficiency)},
-                      {"mean_efficiency", number(map.mean_efficiency)},
-                      {"total_to_static", map.total_to_static},
-                      {"reference_assumed", map.reference_assumed},
-                      {"from_index", map.from_index},
-                      {"doubts", map.doubts}});
-    return std::max(code, PrintJson(common, {{"maps", list}, {"more", found->more}, {"not_searched", found->not_searched}}));
+    const auto listed = [&](const std::vector<CapableMap>& maps, bool margin_known) {
+      Json list = Json::array();
+      for (const CapableMap& map : maps)
+        list.push_back({{"name", map.name},
+                        {"revision", map.revision},
+                        {"least_surge_margin", margin_known ? Json(map.least_surge_margin) : Json(nullptr)},
+                        {"least_efficiency", number(map.least_efficiency)},
+                        {"mean_efficiency", number(map.mean_efficiency)},
+                        {"total_to_static", map.total_to_static},
+                        {"reference_assumed", map.reference_assumed},
+                        {"from_index", map.from_index},
+                        {"doubts", map.doubts}});
+      return list;
+    };
+    return std::max(code, PrintJson(common, {{"maps", listed(found->maps, true)},
+                                             {"undecided", listed(found->undecided, false)},
+                                             {"more", found->more},
+                                             {"not_searched", found->not_searched}}));
   }
-  if (found->maps.empty()) return std::max(code, PrintResult(common, "no compressor on the shelf does that\n"));
+  if (found->maps.empty() && found->undecided.empty()) return std::max(code, PrintResult(common, "no compressor on the shelf does that\n"));
   std::vector<std::vector<std::string>> rows = {{"name", "efficiency", "at least", "surge margin", "look at"}};
-  for (const CapableMap& map : found->maps) {
+  const auto add = [&](const CapableMap& map, const std::string& margin) {
     std::vector<std::string> looks;
     if (map.total_to_static) looks.emplace_back("its pressure ratio is total to static");
     if (map.reference_assumed && !map.from_index) looks.emplace_back("its reference conditions are assumed");
     looks.insert(looks.end(), map.doubts.begin(), map.doubts.end());
     rows.push_back({map.name, map.mean_efficiency ? Percent(*map.mean_efficiency) : "not printed",
-                    map.least_efficiency ? Percent(*map.least_efficiency) : "", Percent(map.least_surge_margin), Joined(looks)});
-  }
+                    map.least_efficiency ? Percent(*map.least_efficiency) : "", margin, Joined(looks)});
+  };
+  for (const CapableMap& map : found->maps) add(map, Percent(map.least_surge_margin));
+  for (const CapableMap& map : found->undecided) add(map, "cannot be told");
   std::string text = Table(rows);
   if (found->more > 0) text += fmt::format("and {} more\n", found->more);
   return std::max(code, PrintResult(common, text));
@@ -188,7 +198,7 @@ int RunShelfFind(const ShelfFindArguments& arguments, const CommonArguments& com
   // The index is brought up to date where the shelf may be written; where it may not, what is there serves.
   Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
   if (!shelf) return FailCommand(common, shelf.error());
-  const Result<std::vector<std::string>> due = (*shelf)->ReachDue(1);
+  const Result<std::vector<std::string>> due = (*shelf)->ReachDue(ReachVersion(), 1);
   if (!due) return FailCommand(common, due.error());
   if (!due->empty()) {
     Result<std::unique_ptr<Shelf>> writable = OpenShelf(common, ShelfAccess::kWrite);

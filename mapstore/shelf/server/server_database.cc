@@ -4,6 +4,7 @@
 #include <bit>
 #include <cstdlib>
 #include <cstring>
+#include <thread>
 #include <utility>
 #include <vector>
 
@@ -205,6 +206,11 @@ class ServerDatabase::StatementOnServer final : public StatementEngine {
         return Fail(ErrorCode::kInvalidArgument, "this is too large for a shelf on a server (1 GB at most); nothing was changed.", database_.place_);
     }
     result_.reset(PQexecParams(database_.connection_, sql.c_str(), count, types_.data(), values.data(), lengths.data(), formats.data(), 1));
+    // A question of its own that the line was lost for can be asked again; within a transaction nothing can.
+    if (!Good(result_.get()) && database_.IsLost() && !database_.in_transaction_ && sql.starts_with("SELECT")) {
+      if (const Result<void> revived = database_.Revive(); !revived) return revived;
+      result_.reset(PQexecParams(database_.connection_, sql.c_str(), count, types_.data(), values.data(), lengths.data(), formats.data(), 1));
+    }
     if (Good(result_.get())) return {};
     const Error error = ServerError(database_.connection_, result_.get(), database_.place_);
     result_.reset();
@@ -237,7 +243,13 @@ class ServerDatabase::StatementOnServer final : public StatementEngine {
 ServerDatabase::ServerDatabase(pg_conn* connection, std::string place) : connection_(connection), place_(std::move(place)) {}
 
 ServerDatabase::ServerDatabase(ServerDatabase&& other) noexcept
-    : connection_(std::exchange(other.connection_, nullptr)), place_(std::move(other.place_)), changes_(other.changes_), cursors_(other.cursors_) {}
+    : connection_(std::exchange(other.connection_, nullptr)),
+      writes_(other.writes_),
+      busy_timeout_(other.busy_timeout_),
+      in_transaction_(other.in_transaction_),
+      place_(std::move(other.place_)),
+      changes_(other.changes_),
+      cursors_(other.cursors_) {}
 
 ServerDatabase::~ServerDatabase() { PQfinish(connection_); }
 
@@ -271,6 +283,8 @@ Result<ServerDatabase> ServerDatabase::Connect(const std::string& url, bool writ
   add("client_encoding", "UTF8");
   add(nullptr, nullptr);
   ServerDatabase database(PQconnectdbParams(names.data(), values.data(), 1), place);
+  database.writes_ = writes;
+  database.busy_timeout_ = busy_timeout;
   PGconn* connection = database.connection_;
   if (connection == nullptr) return Fail(ErrorCode::kInternal, "memory ran out.", place);
   PQsetNoticeProcessor(connection, [](void*, const char*) {}, nullptr);
@@ -293,16 +307,36 @@ Result<ServerDatabase> ServerDatabase::Connect(const std::string& url, bool writ
   const char* encoding = PQparameterStatus(connection, "server_encoding");
   if (encoding == nullptr || std::string_view(encoding) != "UTF8")
     return Fail(ErrorCode::kShelfUnavailable, "the database does not keep its texts as UTF-8; make one that does: createdb --encoding UTF8.", place);
-  if (const Result<void> set = database.SetUp(writes, busy_timeout); !set) return std::unexpected(set.error());
+  if (const Result<void> set = database.SetUp(); !set) return std::unexpected(set.error());
   return database;
 }
 
-Result<void> ServerDatabase::SetUp(bool writes, std::chrono::milliseconds busy_timeout) {
+Result<void> ServerDatabase::SetUp() {
   return Execute(
       fmt::format("SET search_path = islebook, pg_catalog, pg_temp; SET lock_timeout = {}; SET default_transaction_read_only = {}; "
                   "SET client_min_messages = error; "
                   "SELECT set_config('synchronous_commit', 'on', false) WHERE current_setting('synchronous_commit') = 'off'",
-                  std::max<std::int64_t>(1, busy_timeout.count()), writes ? "off" : "on"));
+                  std::max<std::int64_t>(1, busy_timeout_.count()), writes_ ? "off" : "on"));
+}
+
+bool ServerDatabase::IsLost() const { return PQstatus(connection_) != CONNECTION_OK; }
+
+Result<void> ServerDatabase::Revive() {
+  if (in_transaction_ || !IsLost()) return {};
+  using Clock = std::chrono::steady_clock;
+  const Clock::time_point limit = Clock::now() + busy_timeout_;
+  std::chrono::milliseconds pause(50);
+  while (true) {
+    PQreset(connection_);
+    if (!IsLost()) return SetUp();
+    if (Clock::now() + pause > limit) break;
+    std::this_thread::sleep_for(pause);
+    pause = std::min(2 * pause, std::chrono::milliseconds(1000));
+  }
+  return Fail(ErrorCode::kShelfUnavailable,
+              fmt::format("the connection to the server was lost and it cannot be reached again: {}. Nothing was changed; try again when it is back.",
+                          FirstLineOf(PQerrorMessage(connection_))),
+              place_);
 }
 
 Result<Statement> ServerDatabase::Prepare(std::string_view sql, Rows rows) {
@@ -324,14 +358,26 @@ bool ServerDatabase::IsInTransaction() const {
 
 // A writer waits for its turn before it looks at anything, and each of its statements sees what was committed before; a reader sees one state and waits for nobody.
 Result<void> ServerDatabase::Begin(Kind kind) {
-  if (kind == Kind::kRead) return Execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY");
-  return Execute(std::string("BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE; ") + kWriting);
+  if (kind == Kind::kWrite && !writes_) return Fail(ErrorCode::kCannotWrite, "the shelf was opened for reading only; nothing was changed.", place_);
+  const std::string begin = kind == Kind::kRead ? "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
+                                                : std::string("BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE; ") + kWriting;
+  if (const Result<void> revived = Revive(); !revived) return revived;
+  Result<void> begun = Execute(begin);
+  if (!begun && IsLost()) {  // that is how a loss is noticed
+    if (const Result<void> revived = Revive(); !revived) return revived;
+    begun = Execute(begin);
+  }
+  in_transaction_ = begun.has_value();
+  return begun;
 }
 
 Result<void> ServerDatabase::Commit(Kind kind) {
   const ResultHandle result(PQexec(connection_, "COMMIT"));
   // A transaction in which something failed is rolled back when it is asked to commit, and the server calls that a success.
-  if (Good(result.get()) && std::string_view(PQcmdStatus(result.get())) == "COMMIT") return {};
+  if (Good(result.get()) && std::string_view(PQcmdStatus(result.get())) == "COMMIT") {
+    in_transaction_ = false;
+    return {};
+  }
   if (Good(result.get())) return Fail(ErrorCode::kInternal, "the server took back what was written; nothing was changed.", place_);
   if (kind == Kind::kWrite && PQstatus(connection_) == CONNECTION_BAD)
     return Fail(ErrorCode::kShelfUnavailable,
@@ -344,6 +390,7 @@ Result<void> ServerDatabase::Commit(Kind kind) {
 
 void ServerDatabase::RollBack() {
   if (connection_ != nullptr && IsInTransaction()) (void)Execute("ROLLBACK");
+  in_transaction_ = false;
 }
 
 WordIndex ServerDatabase::Words() const {
@@ -357,6 +404,13 @@ std::string ServerDatabase::WordsAskedFor(const std::string& anywhere, const std
 
 const char* ServerDatabase::ReachCondition() const {
   return " AND box(point(flow_min, pressure_ratio_min), point(flow_max, pressure_ratio_max)) @> box(point(?1, ?2), point(?1, ?2))";
+}
+
+Result<std::int64_t> ServerDatabase::ChangesElsewhere() {
+  std::string sum = "SELECT CAST(0 AS BIGINT)";
+  for (const char* table : {"revisions", "maps", "heads", "removals", "tags", "notes", "wheels"})
+    sum += fmt::format(" + coalesce((SELECT max(number) FROM {}), 0)", table);
+  return Integer(sum);
 }
 
 Result<void> ServerDatabase::CheckStore(const std::function<void(std::string)>& note) { return CheckServerSchema(*this, note); }

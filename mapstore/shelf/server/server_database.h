@@ -32,14 +32,22 @@ class ServerDatabase final : public Database {
   WordIndex Words() const override;
   std::string WordsAskedFor(const std::string& anywhere, const std::string& maker) const override;
   const char* ReachCondition() const override;
+  // The latest numbers of all tables together: they grow with every change, this program's own too.
+  Result<std::int64_t> ChangesElsewhere() override;
   Result<void> CheckStore(const std::function<void(std::string)>& note) override;
   Result<void> BackUp(const std::filesystem::path& file) override;
 
  private:
   class StatementOnServer;
   ServerDatabase(pg_conn* connection, std::string place);
-  Result<void> SetUp(bool writes, std::chrono::milliseconds busy_timeout);
+  Result<void> SetUp();
+  bool IsLost() const;
+  // Makes a lost connection anew, as long as the time limit for writers allows; not within a transaction, which is gone with its connection.
+  Result<void> Revive();
   pg_conn* connection_;
+  bool writes_ = false;
+  std::chrono::milliseconds busy_timeout_{0};
+  bool in_transaction_ = false;  // begun, and neither committed nor rolled back, whether or not the server still knows of it
   std::string place_;
   std::int64_t changes_ = 0;
   std::int64_t cursors_ = 0;  // opened so far, for their names

@@ -213,6 +213,12 @@ CREATE TRIGGER stays BEFORE UPDATE OR DELETE OR TRUNCATE ON tags EXECUTE FUNCTIO
 CREATE TRIGGER stays BEFORE UPDATE OR DELETE OR TRUNCATE ON notes EXECUTE FUNCTION refuse();
 CREATE TRIGGER stays BEFORE UPDATE OR DELETE OR TRUNCATE ON wheels EXECUTE FUNCTION refuse();
 )sql",
+    // 2 -> 3
+    R"sql(
+ALTER TABLE islebook.reach_maps ADD COLUMN version BIGINT NOT NULL DEFAULT 0;
+CREATE INDEX reach_maps_by_version ON islebook.reach_maps (version);
+CREATE TABLE islebook.reach_kept (map BIGINT PRIMARY KEY REFERENCES islebook.maps (number), kept BYTEA NOT NULL);
+)sql",
 };
 static_assert(kMigrations.size() == kShelfSchema);
 

@@ -47,7 +47,9 @@ TEST(ShelfKill, NothingPromisedIsLost) {
   const std::filesystem::path file = folder.Path() / "shelf.db";
   std::mt19937 random(20250314);
   std::set<std::string> promised;
-  for (int round = 0; round < kills; ++round) {
+  // On a machine that is busy with other work, more often, until as many revisions were promised.
+  int round = 0;
+  for (; round < kills || round % 10 != 0 || (promised.size() < static_cast<std::size_t>(kills) && round < 10 * kills); ++round) {
     int ends[2];
     ASSERT_EQ(pipe(ends), 0);
     const pid_t child = fork();
@@ -66,7 +68,7 @@ TEST(ShelfKill, NothingPromisedIsLost) {
     while (read(ends[0], id, sizeof id) == sizeof id) promised.emplace(id, sizeof id);
     close(ends[0]);
 
-    if (round % 10 != 9 && round + 1 != kills) continue;  // the next writer opens what this one left, so damage would add up until here
+    if (round % 10 != 9) continue;  // the next writer opens what this one left, so damage would add up until here
     auto shelf = OpenSqliteShelf(file, {.access = ShelfAccess::kCreate});
     ASSERT_TRUE(shelf) << round << ": " << shelf.error().message;
     const auto report = (*shelf)->Verify({});
@@ -79,9 +81,9 @@ TEST(ShelfKill, NothingPromisedIsLost) {
     for (const std::string& kept : promised) ASSERT_TRUE(there.contains(kept)) << round << ": a revision that was stored is lost: " << kept;
   }
   EXPECT_GE(promised.size(), static_cast<std::size_t>(kills));
-  RecordProperty("kills", kills);
+  RecordProperty("kills", round);
   RecordProperty("promised", static_cast<int>(promised.size()));
-  std::printf("%d kills, %zu revisions promised and all of them there\n", kills, promised.size());
+  std::printf("%d kills, %zu revisions promised and all of them there\n", round, promised.size());
 }
 
 }  // namespace

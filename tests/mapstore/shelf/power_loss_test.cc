@@ -81,6 +81,8 @@ TEST(ShelfPowerLoss, NothingAcknowledgedIsLost) {
   const char* asked = std::getenv("ISLEBOOK_POWER_LOSSES");
   const int losses = asked != nullptr ? std::atoi(asked) : 60;
   std::mt19937 random(20250314);
+  // Each moment of its making, in several ways of losing; then any moment.
+  for (int i = 0; i < 90; ++i) Lose(power, i % 30, false, random, true);
   for (int i = 0; i < losses; ++i) Lose(power, static_cast<std::int64_t>(random() % static_cast<unsigned>(operations - 10)), false, random, true);
   std::printf("%d power losses among %lld disk operations\n", losses, static_cast<long long>(operations));
 }

@@ -99,7 +99,7 @@ TEST_P(ServerShelfTest, IsMadeOnlyWhenAsked) {
   EXPECT_EQ(server_->Sql(blank, "SELECT count(*) FROM pg_namespace WHERE nspname = 'islebook'"), "0");
   EXPECT_TRUE(Open(blank, ShelfAccess::kCreate));
   EXPECT_TRUE(Open(blank, ShelfAccess::kRead));
-  EXPECT_EQ(server_->Sql(blank, "SELECT schema FROM islebook.about"), "2");
+  EXPECT_EQ(server_->Sql(blank, "SELECT schema FROM islebook.about"), "3");
 }
 
 // The right to make a schema is not needed where the server's keeper has made it.
@@ -284,7 +284,7 @@ TEST_P(ServerShelfTest, AConnectionThatIsLostAtACommitLeavesAllOrNothing) {
     EXPECT_EQ(proxy.Cuts(), 1);
     EXPECT_EQ(added.error().code, ErrorCode::kShelfUnavailable) << added.error().message;
     EXPECT_NE(added.error().message.find("all of it is there or nothing"), std::string::npos) << added.error().message;
-    EXPECT_FALSE((*shelf)->List()) << "the connection is gone";
+    EXPECT_TRUE((*shelf)->List()) << "a lost connection is made anew";
     const auto log = shelf_->Log(name);
     EXPECT_EQ(log ? log->size() : 0u, stored ? 2u : 0u);
     // Repeating it does no harm.
@@ -293,6 +293,63 @@ TEST_P(ServerShelfTest, AConnectionThatIsLostAtACommitLeavesAllOrNothing) {
     EXPECT_EQ(again->is_new, !stored);
   }
   ExpectSound(2, 3);
+}
+
+TEST_P(ServerShelfTest, ALostConnectionIsMadeAnew) {
+  Add(Revision("Alder 52", 90000));
+  const auto end_all_connections = [&] {
+    server_->Sql("postgres", "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity WHERE datname = '" + database_ + "'");
+  };
+  auto guest = Open(database_, ShelfAccess::kRead);
+  ASSERT_TRUE(guest);
+  for (int round = 0; round < 3; ++round) {
+    end_all_connections();
+    const auto listed = shelf_->List();
+    ASSERT_TRUE(listed) << listed.error().message;
+    EXPECT_EQ(listed->size(), 1u);
+    end_all_connections();
+    const auto added = shelf_->AddRevision(Revision("Alder 52", 90001 + round));
+    ASSERT_TRUE(added) << added.error().message;
+    end_all_connections();
+    EXPECT_TRUE(shelf_->SetTag("Alder 52", fmt::format("tag {}", round), true, "Ines"));
+    EXPECT_EQ((*guest)->Facts("Alder 52")->tags.size(), static_cast<std::size_t>(round) + 1);
+    EXPECT_EQ((*guest)->SetTag("Alder 52", "spare", true, "Ines").error().code, ErrorCode::kCannotWrite) << "what it may do stays as it was";
+  }
+  ExpectSound(1, 4);
+}
+
+TEST_P(ServerShelfTest, AServerThatStaysAwayIsNotWaitedForForEver) {
+  Add(Revision("Alder 52", 90000));
+  TemporaryFolder line;
+  auto proxy = std::make_unique<CutProxy>(line.Path(), server_->SocketFolder(), CutProxy::Cut::kBeforeCommit, 1000000);
+  auto shelf = OpenShelf(fmt::format("postgresql://shop@/{}?host={}", database_, line.Path().string()),
+                         {.access = ShelfAccess::kWrite, .busy_timeout = std::chrono::milliseconds(300)});
+  ASSERT_TRUE(shelf) << shelf.error().message;
+  EXPECT_TRUE((*shelf)->List());
+  server_->Sql("postgres", "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity WHERE datname = '" + database_ + "'");
+  proxy.reset();
+  for (const Error& error : {(*shelf)->List().error(), (*shelf)->AddRevision(Revision("Alder 52", 90001)).error()}) {
+    EXPECT_EQ(error.code, ErrorCode::kShelfUnavailable);
+    EXPECT_NE(error.message.find("Nothing was changed; try again when it is back."), std::string::npos) << error.message;
+  }
+}
+
+TEST_P(ServerShelfTest, WhateverIsChangedElsewhereIsNoticed) {
+  Add(Revision("Alder 52", 90000));
+  auto other = Open(database_, ShelfAccess::kWrite);
+  ASSERT_TRUE(other);
+  std::int64_t before = *shelf_->ChangesElsewhere();
+  const auto changed = [&] { return std::exchange(before, *shelf_->ChangesElsewhere()) != before; };
+  EXPECT_FALSE(changed());
+  EXPECT_TRUE((*other)->SetTag("Alder 52", "spare", true, "Tomas"));
+  EXPECT_TRUE(changed()) << "a tag";
+  EXPECT_TRUE((*other)->AddNote("Alder 52", {"Tomas", "2025-03-14T09:26:53Z", "cracked", std::nullopt}));
+  EXPECT_TRUE(changed()) << "a note";
+  EXPECT_TRUE((*other)->SetWheel("Alder 52", {.maker = "Fellside Rotors", .inducer_mm = 52.0}, "Tomas"));
+  EXPECT_TRUE(changed()) << "a wheel";
+  EXPECT_TRUE((*other)->SetRemoved("Alder 52", true, "Tomas", ""));
+  EXPECT_TRUE(changed()) << "a removal";
+  EXPECT_FALSE(changed());
 }
 
 TEST_P(ServerShelfTest, GoesToAFileAndBackWithAllThatIsKnown) {
@@ -309,7 +366,8 @@ TEST_P(ServerShelfTest, GoesToAFileAndBackWithAllThatIsKnown) {
   ASSERT_TRUE(shelf_->SetWheel("Größe 52", {"Fellside Rotors", "Alder 52", 52.0, {}, 51.5, {}, {}}, "Ines"));
   ASSERT_TRUE(shelf_->AddNote("Größe 52", {"Ines", "2025-03-14T09:26:53Z", "choke line guessed", head}));
   ASSERT_TRUE(shelf_->SetRemoved("Rowan 83", true, "Ines", "twice"));
-  ASSERT_TRUE(shelf_->SetReach({{"Größe 52", head, {{0.1, 0.2, 1.5, 2.0, 0.75, 0.3, std::string("l\0w", 3)}}, "outline"}}));
+  ASSERT_TRUE(
+      shelf_->SetReach({{"Größe 52", head, {{0.1, 0.2, 1.5, 2.0, 0.75, 0.3, std::string("l\0w", 3)}}, "outline", std::string("k\0p", 3), 1}}));
 
   const std::filesystem::path file = folder_.Path() / "copy.db";
   ASSERT_TRUE(CopyShelf(*shelf_, file));

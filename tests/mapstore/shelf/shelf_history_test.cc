@@ -223,7 +223,7 @@ TEST_P(ShelfHistoryTest, RemovedMapsAreOffTheListsAndComeBack) {
   EXPECT_EQ(Names(shelf_->Find({.removed = true})), std::vector<std::string>{"Alder 52"});
   EXPECT_TRUE(shelf_->Show("Alder 52")) << "what is removed is still there";
   EXPECT_TRUE(shelf_->Facts("Alder 52")->removed);
-  EXPECT_EQ(*shelf_->ReachDue(10), std::vector<std::string>{"Rowan 83"});
+  EXPECT_EQ(*shelf_->ReachDue(0, 10), std::vector<std::string>{"Rowan 83"});
   ASSERT_TRUE(shelf_->SetRemoved("Alder 52", false, "Ines", ""));
   EXPECT_EQ(shelf_->List()->size(), 2u);
   ASSERT_TRUE(shelf_->SetRemoved("Alder 52", true, "Ines", ""));
@@ -273,15 +273,18 @@ TEST_P(ShelfHistoryTest, FindsByWordsAndFacts) {
 
 TEST_P(ShelfHistoryTest, TheReachIndexFollowsTheHead) {
   const std::string head = Add(Revision("Alder 52", 90000)).revision.id;
-  EXPECT_EQ(*shelf_->ReachDue(10), std::vector<std::string>{"Alder 52"});
-  ReachEntry entry{"Alder 52", head, {{0.1, 0.2, 1.5, 2.0, 0.75, 0.3, "low"}, {0.15, 0.3, 2.0, 3.0, 0.78, 0.2, "high"}}, "outline"};
+  EXPECT_EQ(*shelf_->ReachDue(0, 10), std::vector<std::string>{"Alder 52"});
+  ReachEntry entry{"Alder 52", head, {{0.1, 0.2, 1.5, 2.0, 0.75, 0.3, "low"}, {0.15, 0.3, 2.0, 3.0, 0.78, 0.2, "high"}}, "outline", "kept", 7};
   ASSERT_TRUE(shelf_->SetReach({entry}));
-  EXPECT_TRUE(shelf_->ReachDue(10)->empty());
+  EXPECT_TRUE(shelf_->ReachDue(7, 10)->empty());
+  for (const std::int64_t other : {6, 8}) EXPECT_EQ(*shelf_->ReachDue(other, 10), std::vector<std::string>{"Alder 52"}) << "of another version";
   const auto at = [&](double flow, double ratio, double efficiency, double margin) {
     std::set<std::string> grids;
     EXPECT_TRUE(shelf_->ReachAt(flow, ratio, efficiency, margin, [&](const ReachHit& hit) {
       EXPECT_EQ(shelf_->ReachNameOf(hit.map)->name, "Alder 52");
       EXPECT_EQ(shelf_->ReachNameOf(hit.map)->revision, head);
+      EXPECT_EQ(shelf_->ReachNameOf(hit.map)->kept, "kept");
+      EXPECT_GE(hit.efficiency_max, efficiency);
       grids.emplace(hit.bytes);
       return true;
     }));
@@ -306,12 +309,12 @@ TEST_P(ShelfHistoryTest, TheReachIndexFollowsTheHead) {
   EXPECT_EQ(at(0.12, 1.8, 0, 0), Grids{"low"});
   Add(Revision("Alder 52", 90002));
   EXPECT_EQ(at(0.12, 1.8, 0, 0), Grids{});
-  EXPECT_EQ(*shelf_->ReachDue(10), std::vector<std::string>{"Alder 52"});
+  EXPECT_EQ(*shelf_->ReachDue(7, 10), std::vector<std::string>{"Alder 52"});
   ASSERT_TRUE(shelf_->SetReach({entry}));
   EXPECT_EQ(at(0.12, 1.8, 0, 0), Grids{});
-  EXPECT_EQ(shelf_->ReachDue(10)->size(), 1u);
-  ASSERT_TRUE(shelf_->SetReach({{"Alder 52", shelf_->Show("Alder 52")->revision.id, {}, ""}}));
-  EXPECT_TRUE(shelf_->ReachDue(10)->empty()) << "a map that cannot be asked is not asked for again";
+  EXPECT_EQ(shelf_->ReachDue(7, 10)->size(), 1u);
+  ASSERT_TRUE(shelf_->SetReach({{"Alder 52", shelf_->Show("Alder 52")->revision.id, {}, "", "", 0}}));
+  EXPECT_TRUE(shelf_->ReachDue(0, 10)->empty()) << "a map that cannot be asked is not asked for again";
   ExpectSound(1, 3);
 }
 

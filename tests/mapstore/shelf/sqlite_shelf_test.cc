@@ -101,7 +101,7 @@ TEST_F(SqliteShelfTest, TheFileSaysWhatItIs) {
   const std::string bytes = ReadFile(file_);
   EXPECT_EQ(bytes.substr(0, 15), "SQLite format 3");
   EXPECT_EQ(bytes.substr(68, 4), "Isle");                      // application_id, big-endian, at byte 68: sqlite.org/fileformat2.html
-  EXPECT_EQ(bytes.substr(60, 4), std::string("\0\0\0\2", 4));  // user_version, at byte 60
+  EXPECT_EQ(bytes.substr(60, 4), std::string("\0\0\0\3", 4));  // user_version, at byte 60
   EXPECT_EQ(bytes.substr(18, 2), "\2\2");                      // write-ahead log, at bytes 18 and 19
   EXPECT_FALSE(std::filesystem::exists(file_.string() + "-wal"));
 }

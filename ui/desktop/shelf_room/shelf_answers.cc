@@ -172,6 +172,9 @@ Result<ShelfFinding> Answer(ClerkDesk& desk, const ShelfQuestion& question, cons
     finding.words = all == 0 ? Words::tr("No compressor here covers this point")
                              : Counted(all, Words::tr("%1 map covers this point"), Words::tr("%1 maps cover this point"));
     if (capable->more > 0) finding.remark = Words::tr("%1 more, less efficient, not listed.").arg(capable->more);
+    if (!capable->undecided.empty())
+      finding.remark +=
+          QLatin1Char(' ') + Words::tr("Maps whose left edge is doubtful, so that nothing can be told: %1.").arg(capable->undecided.size());
     if (capable->not_searched > 0)
       finding.remark += QLatin1Char(' ') + Words::tr("Maps that could not be searched yet: %1.").arg(capable->not_searched);
     return finding;
