@@ -48,7 +48,7 @@ SheetOptions SheetOptionsFor(const Recipe& recipe, SheetOptions options = {});
 // How many threads one sheet may use: 0 as many as there are processors, 1 where several sheets are worked on side by side. Holds for the whole program.
 void LimitThreads(int threads);
 
-// Errors: kCancelled when `progress` says so; kNoReader; kInternal. A correction that no longer applies is a doubt of the map, not an error.
+// Errors: kCancelled when `progress` says so; kNoReader; kInternal. A correction that does not apply is a doubt of the map, not an error.
 // Thread safe; sheets may be worked on side by side.
 Result<DigitizeResult> Digitize(const Sheet& sheet, const Recipe& recipe = {}, const DigitizeOptions& options = {}, const Progress& progress = {});
 

@@ -232,10 +232,8 @@ void CheckTraces(const CheckedPanel& panel) {
       Suspect(panel, i, "its last stretch is not seen; the way it takes there is a guess", 0.45);
     if (ink.bulge > 1.0) Suspect(panel, i, "the way it takes under print does not follow from the line on both sides", ink.bulge > 2.0 ? 0.6 : 0.5);
     if (ink.goes_on > 0.02) Suspect(panel, i, "the line may go on beyond one of its ends", 0.3);
-    if (c.role == CurveRole::kSpeedLine && ink.beyond_back > 0.5)
-      Suspect(panel, i, "ink goes on beyond its right end", ink.beyond_back > 0.8 ? 0.55 : 0.35);
-    else if (c.role == CurveRole::kEfficiencyIsland && ink.beyond_back > 0.5)
-      Suspect(panel, i, "ink goes on beyond one of its ends", 0.25);
+    if ((c.role == CurveRole::kSpeedLine || c.role == CurveRole::kEfficiencyIsland) && ink.beyond_back > 0.5)
+      Suspect(panel, i, "ink goes on beyond its right end", c.role == CurveRole::kEfficiencyIsland ? 0.25 : ink.beyond_back > 0.8 ? 0.55 : 0.35);
     if (c.role == CurveRole::kSpeedLine && ink.into_print_back) Suspect(panel, i, "its right end runs into print, which may hide more of it", 0.35);
     if (c.role == CurveRole::kEfficiencyLine && ink.shared > 0)
       Doubt(c, "it runs together with another line for a stretch; one of them may have left its own");

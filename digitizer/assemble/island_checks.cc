@@ -4,6 +4,8 @@
 #include <cmath>
 #include <optional>
 
+#include <fmt/core.h>
+
 #include "digitizer/assemble/map_edge.h"
 
 namespace islebook {
@@ -30,6 +32,8 @@ struct End {
   double out = 0.0;   // direction, rad
   double bend = 0.0;  // rad per unit of length, walking outward
 };
+
+const char* Side(const End& end) { return end.left ? "left" : "right"; }
 
 End SeeEnd(const PlotCurve& c, std::size_t index, bool left) {
   const auto n = static_cast<int>(c.points.size());
@@ -148,17 +152,18 @@ void CheckIslands(const CheckedPanel& panel) {
       if (away > 0.01 && (std::abs(std::remainder(between - end.out, 2 * M_PI)) > kFacingRad ||
                           std::abs(std::remainder(between + M_PI - other.out, 2 * M_PI)) > kFacingRad))
         continue;
-      Suspect(panel, end.curve, "another line goes straight on from one of its ends", 0.55);
+      Suspect(panel, end.curve, fmt::format("another line goes straight on from its {} end", Side(end)), 0.55);
       break;
     }
     if ((end.left ? ink.into_print_front : ink.into_print_back) && !on_drawn_edge(end))
-      Suspect(panel, end.curve, "it ends at print, which may hide more of it", 0.5);
+      Suspect(panel, end.curve, fmt::format("its {} end is at print, which may hide more of it", Side(end)), 0.5);
     const double allowed = std::max(kLeastShort, kShortPart * seen[end.curve].length);
     for (const std::size_t e : edge.drawn) {
       const double away = DistanceTo(seen[e], end.at);
       if (away > 2 * kAtEdge || away < kOnEdge) continue;
       const auto way = WayTo(end, seen[e], kFacing);
-      if (way ? *way > allowed : away > kAtEdge) Suspect(panel, end.curve, "it stops short of the line that it runs into", 0.4);
+      if (way ? *way > allowed : away > kAtEdge)
+        Suspect(panel, end.curve, fmt::format("its {} end stops short of the line that it runs into", Side(end)), 0.4);
     }
   }
   CheckJoinedOutside(panel, edge);

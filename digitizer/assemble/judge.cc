@@ -406,7 +406,7 @@ void DoubtTheWhole(JudgedMap& judged) {
   if (!judged.kind) return;
   std::vector<std::string>& doubts = judged.report.doubts;
   if (const std::string doubtful = CurvesOfDoubtfulShape(judged.curves); !doubtful.empty())
-    doubts.push_back("a curve may be missing or in pieces: the shape of " + doubtful + " is in doubt");
+    doubts.push_back(std::string(kPiecesDoubt) + ": the shape of " + doubtful + " is in doubt");
   const auto count = [&](CurveRole role) { return std::ranges::count(judged.curves, role, &JudgedCurve::role); };
   if (judged.kind == MapKind::kCompressor) {
     if (count(CurveRole::kSpeedLine) < 2) doubts.push_back("fewer than two speed lines were found");

@@ -153,6 +153,33 @@ void Pen::Box(ImagePoint center, double width_px, double height_px, double angle
   Line(corners, color, line_width, Stroke::kSolid, true);
 }
 
+void Pen::PixelScales() {
+  constexpr double kNumbers = 16.0;  // about so many along the longer side, and four ticks between two of them
+  const double rough = std::max(canvas_.cols, canvas_.rows) / scale_ / kNumbers, power = std::pow(10.0, std::floor(std::log10(rough)));
+  const double step = power * (rough <= power ? 1.0 : rough <= 2.0 * power ? 2.0 : rough <= 5.0 * power ? 5.0 : 10.0);
+  for (const bool across : {true, false}) {
+    const int end = across ? canvas_.cols : canvas_.rows, far = across ? canvas_.rows - 1 : canvas_.cols - 1;
+    for (int k = 1;; ++k) {
+      const double value = 0.2 * k * step;
+      const cv::Point2d place = ToCanvas({value, value});
+      const int at = static_cast<int>(std::lround(across ? place.x : place.y));
+      if (at >= end) break;
+      const int length = static_cast<int>(std::lround((k % 5 == 0 ? 14.0 : 7.0) * unit_));
+      const auto tick = [&](int from, int to) {
+        cv::line(canvas_, across ? cv::Point(at, from) : cv::Point(from, at), across ? cv::Point(at, to) : cv::Point(to, at), look::kFaint);
+      };
+      tick(0, length);
+      tick(far - length, far);
+      if (k % 5 != 0) continue;
+      const std::string number = std::to_string(std::lround(value));
+      const cv::Size box = TextBox({value, value}, number, 0.6).size();
+      const double beyond = (length + (across ? box.height : box.width) / 2.0) / scale_;
+      if (at + (across ? box.width : box.height) / 2 < end)
+        Text(across ? ImagePoint{value, beyond} : ImagePoint{beyond, value}, number, look::kFaint, 0.6);
+    }
+  }
+}
+
 void Pen::Caption(const std::vector<std::pair<std::string, cv::Scalar>>& lines) {
   const double font = kTextScale * 1.05 * unit_;
   const int thickness = std::max(1, static_cast<int>(std::lround(1.3 * unit_))), margin = static_cast<int>(14 * unit_),

@@ -39,6 +39,9 @@ class Pen {
   // Tilted box, e.g. of a word.
   void Box(ImagePoint center, double width_px, double height_px, double angle_deg, const cv::Scalar& color, double line_width);
 
+  // Ticks in sheet pixels along all four edges, their numbers at the top and on the left.
+  void PixelScales();
+
   // Adds lines of text below the sheet, wrapped to its width.
   void Caption(const std::vector<std::pair<std::string, cv::Scalar>>& lines);
 

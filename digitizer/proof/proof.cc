@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include <fmt/format.h>
 #include <opencv2/imgproc.hpp>
@@ -153,6 +154,11 @@ std::vector<ImagePoint> FrameAsMapped(const Calibration& calibration) {
   return frame;
 }
 
+// A sheet's doubt that lists the curves of doubtful shape, each of which has a line of its own.
+std::string WithoutCurves(const std::string& doubt) {
+  return doubt.starts_with(kPiecesDoubt) ? fmt::format("{}; the lines of its curves say where", kPiecesDoubt) : doubt;
+}
+
 std::string AxisWords(const char* name, const Axis& axis) {
   std::string quantity = QuantityName(axis.quantity);
   std::replace(quantity.begin(), quantity.end(), '_', ' ');
@@ -194,14 +200,15 @@ std::vector<DoubtLine> DoubtLines(const PerformanceMap& map) {
   std::vector<DoubtLine> lines;
   for (const NumberedDoubt& doubt : doubts) {
     if (!doubt.curve) {
-      lines.push_back({std::to_string(doubt.number), doubt.text});
+      lines.push_back({std::to_string(doubt.number), WithoutCurves(doubt.text), {doubt.number}});
       continue;
     }
     std::vector<std::string> own;
     for (const std::string& reason : map.curves[*doubt.curve].reasons)
       if (std::ranges::find(reasons, reason, &std::pair<std::string, std::vector<int>>::first) == reasons.end()) own.push_back(reason);
     if (!own.empty() || map.curves[*doubt.curve].reasons.empty())
-      lines.push_back({std::to_string(doubt.number), NameOfCurve(map.curves[*doubt.curve]) + (own.empty() ? "" : ": " + JoinReasons(own))});
+      lines.push_back(
+          {std::to_string(doubt.number), NameOfCurve(map.curves[*doubt.curve]) + (own.empty() ? "" : ": " + JoinReasons(own)), {doubt.number}});
   }
   for (const auto& [reason, numbers] : reasons) {
     std::string list;  // "3, 5-8"
@@ -212,9 +219,20 @@ std::vector<DoubtLine> DoubtLines(const PerformanceMap& map) {
       if (last > i) list += (last > i + 1 ? "-" : ", ") + std::to_string(numbers[last]);
       i = last + 1;
     }
-    lines.push_back({std::move(list), fmt::format("{} curves: {}", numbers.size(), JoinReasons({reason}))});
+    lines.push_back({std::move(list), fmt::format("{} curves: {}", numbers.size(), JoinReasons({reason})), numbers});
   }
   return lines;
+}
+
+FirstDoubts FirstDoubtLines(const PerformanceMap& map, std::size_t most) {
+  FirstDoubts first{DoubtLines(map), 0, 0};
+  if (first.lines.size() <= most + 1) return first;  // a single line is said sooner than counted
+  first.lines_left = first.lines.size() - most;
+  first.lines.resize(most);
+  std::set<int> named;
+  for (const DoubtLine& line : first.lines) named.insert(line.of.begin(), line.of.end());
+  first.doubts_left = ListDoubts(map).size() - named.size();
+  return first;
 }
 
 std::string SummaryOf(const PerformanceMap& map) {
@@ -233,6 +251,7 @@ std::string SummaryOf(const PerformanceMap& map) {
 cv::Mat3b DrawProof(const Sheet& sheet, const PerformanceMap& map) {
   Pen pen(sheet.pixels, 0.38);
   const SheetInk ink(pen.canvas());
+  pen.PixelScales();
   if (map.calibration) {
     pen.Line(FrameAsMapped(*map.calibration), look::kOchre, 1.2, Stroke::kDashed, true);
     for (const Point2& corner : map.calibration->frame_px) pen.Dot({corner.x, corner.y}, look::kOchre, 3.5, false);

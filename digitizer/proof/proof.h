@@ -20,11 +20,20 @@ struct NumberedDoubt {
 std::vector<NumberedDoubt> ListDoubts(const PerformanceMap& map);
 
 // The doubts as lines for a person: a reason that three or more curves share stands once, with all their numbers ("3, 5-8"  "5 curves: no label was read for it").
+// A doubt may stand in several lines; what a doubt about the sheet only repeats of the curves is left to the curves' own lines.
 struct DoubtLine {
   std::string numbers;
   std::string text;
+  std::vector<int> of;  // the numbers one by one
 };
 std::vector<DoubtLine> DoubtLines(const PerformanceMap& map);
+
+// The first of those lines for a short summary, about `most` of them, and how many doubts none of them names.
+struct FirstDoubts {
+  std::vector<DoubtLine> lines;
+  std::size_t lines_left = 0, doubts_left = 0;  // lines may be left where no doubt is: further reasons of those that are named
+};
+FirstDoubts FirstDoubtLines(const PerformanceMap& map, std::size_t most);
 
 // "speed line 90,000 rpm", "efficiency island 0.74", "surge line".
 std::string NameOfCurve(const Curve& curve);

@@ -168,7 +168,7 @@ std::string ApplyAxis(const SetAxis& step, AxesFound& axes) {
 }  // namespace
 
 std::string LostCorrection(std::size_t index, const Correction& correction, const std::string& reason) {
-  return fmt::format("correction {} ({}) no longer applies: {}", index + 1, DescribeStep(correction.step), reason);
+  return fmt::format("correction {} ({}) does not apply: {}", index + 1, DescribeStep(correction.step), reason);
 }
 
 std::vector<FailedCorrection> ApplyAxesCorrections(const Recipe& recipe, const Page& page, const RidgesFound& ridges, AxesFound& axes) {

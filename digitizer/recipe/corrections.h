@@ -1,5 +1,5 @@
 #pragma once
-// Replays a recipe's corrections over what the stages found. A correction that no longer applies becomes a doubt in words, never silently lost.
+// Replays a recipe's corrections over what the stages found. A correction that does not apply becomes a doubt in words, never silently lost.
 
 #include <string>
 #include <vector>

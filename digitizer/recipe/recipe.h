@@ -132,6 +132,9 @@ struct Recipe {
 // kBadRecipe; the place is a JSON path such as "corrections[2].unit". Keys that are not known are refused: a misspelt key would be lost silently.
 Result<Recipe> ParseRecipe(std::string_view json);
 
+// Such a place as people count: "corrections[2].unit" is "correction 3, unit".
+std::string RecipePlaceInWords(std::string_view place);
+
 // One JSON object, the same text for the same recipe. ParseRecipe(WriteRecipe(r)) == r.
 std::string WriteRecipe(const Recipe& recipe);
 

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <initializer_list>
 #include <set>
@@ -358,6 +359,33 @@ Recipe ReadRecipe(const Json& json) {
 }
 
 }  // namespace
+
+std::string RecipePlaceInWords(std::string_view place) {
+  constexpr std::string_view kList = "corrections[";
+  std::string words;
+  if (place.starts_with(kList)) {
+    place.remove_prefix(kList.size() - 1);
+    words = "correction";
+  }
+  const char* before = words.empty() ? ", entry " : " ";
+  while (!place.empty()) {
+    std::size_t index = 0;
+    const std::size_t close = place.find(']');
+    if (place.front() == '[' && close != std::string_view::npos &&
+        std::from_chars(place.data() + 1, place.data() + close, index).ptr == place.data() + close) {
+      words += before + std::to_string(index + 1);
+      before = ", entry ";
+      place.remove_prefix(close + 1);
+    } else if (place.front() == '.') {
+      words += ", ";
+      place.remove_prefix(1);
+    } else {
+      words += place.front();
+      place.remove_prefix(1);
+    }
+  }
+  return words;
+}
 
 Result<Recipe> ParseRecipe(std::string_view text) {
   try {

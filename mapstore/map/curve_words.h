@@ -2,6 +2,7 @@
 // Curves, numbers and maps in words, for findings, remarks and doubts.
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "mapstore/map/performance_map.h"
@@ -22,6 +23,9 @@ bool LacksReference(const PerformanceMap& map);
 
 // Reasons as one sentence without its end: sentences and clauses parted by semicolons, "it has a kink; the 90,000 rpm line crosses it".
 std::string JoinReasons(const std::vector<std::string>& reasons);
+
+// How the sheet's doubt begins that lists the curves of doubtful shape.
+inline constexpr std::string_view kPiecesDoubt = "a curve may be missing or in pieces";
 
 // The first letter made a capital.
 std::string Capitalized(std::string sentence);

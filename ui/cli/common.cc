@@ -77,17 +77,25 @@ void Complain(const CommonArguments& common, const Error& error) {
   WriteErrorLine(OnOneLine(line + error.message) + "\n");
 }
 
-int FailCommand(const CommonArguments& common, const Error& error) {
-  Complain(common, error);
-  if (common.json) {
-    const nlohmann::json document = {{"error", {{"code", static_cast<int>(error.code)}, {"message", error.message}, {"place", error.place}}}};
-    PrintResult(common, document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
-  }
+namespace {
+
+void PrintErrorJson(const CommonArguments& common, const Error& error) {
+  if (!common.json) return;
+  const nlohmann::json document = {{"error", {{"code", static_cast<int>(error.code)}, {"message", error.message}, {"place", error.place}}}};
+  PrintResult(common, document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
+}
+
+}  // namespace
+
+int FailCommand(const CommonArguments& common, const Error& error, const std::string& place_in_words) {
+  Complain(common, {error.code, error.message, place_in_words.empty() ? error.place : place_in_words});
+  PrintErrorJson(common, error);
   return error.code == ErrorCode::kCancelled ? kExitInterrupted : kExitNotDone;
 }
 
 int RefuseArguments(const CommonArguments& common, const Error& error) {
   Complain(common, error);
+  PrintErrorJson(common, error);
   return kExitWrongCommandLine;
 }
 

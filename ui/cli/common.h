@@ -48,10 +48,10 @@ std::string OnOneLine(std::string_view text);
 void Complain(const CommonArguments& common, const Error& error);
 
 // The command fails as a whole: complains, with --json prints {"error": {"code", "message", "place"}}, and returns kExitNotDone
-// (kExitInterrupted for kCancelled).
-int FailCommand(const CommonArguments& common, const Error& error);
+// (kExitInterrupted for kCancelled). `place_in_words`: for the complaint, where people say the place otherwise than programs do.
+int FailCommand(const CommonArguments& common, const Error& error, const std::string& place_in_words = {});
 
-// An argument that is well formed but makes no sense ("--flow 3 parsecs"): complains and returns kExitWrongCommandLine.
+// The command line is wrong, or an argument is well formed but makes no sense ("--flow 3 parsecs"): likewise, and returns kExitWrongCommandLine.
 int RefuseArguments(const CommonArguments& common, const Error& error);
 
 // From now on the first interrupt (SIGINT, SIGTERM, SIGHUP) only sets a flag, so that a command can stop cleanly; a second one ends the program.

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "digitizer/proof/proof.h"
+#include "mapstore/map/map_document.h"
 #include "mapstore/map/whole_file.h"
 #include "ui/desk/digitize_sheets.h"
 #include "ui/desk/output_file.h"
@@ -39,6 +40,7 @@ Json MapJson(const WrittenMap& written) {
                {"curves", curves},
                {"needs_review", review}};
   if (written.proof) json["proof"] = written.proof->string();
+  if (written.kept) json["kept"] = written.kept->string();
   return json;
 }
 
@@ -62,21 +64,38 @@ std::string SummaryJson(const std::vector<SheetOutcome>& outcomes, bool interrup
   return summary.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 
+// What a person does about the doubts.
+std::string NextStep(const WrittenMap& written) {
+  const std::string look = written.proof ? "Next: look at " + OnOneLine(written.proof->string())
+                                         : "Next: digitize again with --proof and look at the curves over the sheet";
+  return look + "; correct what is wrong in the window (islebook-desktop) or in a recipe (--recipe), then shelf add.";
+}
+
 std::string OutcomeText(const SheetOutcome& outcome) {
   std::string text;
   for (const WrittenMap& written : outcome.maps) {
     const auto doubts = ListDoubts(written.map);
-    const auto lines = DoubtLines(written.map);
+    const FirstDoubts first = FirstDoubtLines(written.map, kDoubtsShown);
     text += fmt::format("{} -> {}\n    {}{}{}\n", OnOneLine(outcome.sheet.filename().string()), OnOneLine(written.file.string()),
                         written.map.title.empty() ? "" : written.map.title + ", ", SummaryOf(written.map),
                         doubts.empty() ? "; nothing needs a look"
                                        : fmt::format("; {} {} a look:", doubts.size(), doubts.size() == 1 ? "thing needs" : "things need"));
-    for (std::size_t i = 0; i < lines.size() && i < kDoubtsShown; ++i) text += fmt::format("    {:>3}  {}\n", lines[i].numbers, lines[i].text);
-    if (lines.size() > kDoubtsShown)
-      text += fmt::format("         and {} more lines, in the document{}\n", lines.size() - kDoubtsShown, written.proof ? " and on the proof" : "");
+    for (const DoubtLine& line : first.lines) text += fmt::format("    {:>3}  {}\n", line.numbers, line.text);
+    if (first.lines_left > 0)
+      text += fmt::format("         {} in the document{}\n",
+                          first.doubts_left == 0   ? "and further reasons for these,"
+                          : first.doubts_left == 1 ? "and 1 more thing,"
+                                                   : fmt::format("and {} more things,", first.doubts_left),
+                          written.proof ? " and on the proof" : "");
+    if (!doubts.empty()) text += fmt::format("    {}\n", NextStep(written));
+    if (written.kept)
+      text += fmt::format("    The document that stood there held corrections; it is kept as {0}. To have them again: --recipe {0}\n",
+                          OnOneLine(written.kept->string()));
   }
   return text;
 }
+
+std::string RecipePrefix(const DigitizeArguments& arguments) { return arguments.recipe->string() + ": "; }
 
 // The recipe file, with what the command line says on top.
 Result<Recipe> ReadRecipe(const DigitizeArguments& arguments) {
@@ -84,8 +103,10 @@ Result<Recipe> ReadRecipe(const DigitizeArguments& arguments) {
   if (arguments.recipe) {
     const auto text = ReadFileContents(*arguments.recipe, 64U << 20);
     if (!text) return std::unexpected(text.error());
-    auto parsed = ParseRecipe(*text);
-    if (!parsed) return Fail(parsed.error().code, parsed.error().place + " " + parsed.error().message, arguments.recipe->string());
+    // A map document holds the recipe that it was made with.
+    const auto map = ParseMapDocument(*text);
+    auto parsed = ParseRecipe(map && !map->recipe_json.empty() ? map->recipe_json : *text);
+    if (!parsed) return Fail(parsed.error().code, parsed.error().message, RecipePrefix(arguments) + parsed.error().place);
     recipe = std::move(*parsed);
   }
   if (!arguments.kind.empty()) recipe.settings.kind = ParseMapKind(arguments.kind);
@@ -98,7 +119,12 @@ Result<Recipe> ReadRecipe(const DigitizeArguments& arguments) {
 int RunDigitize(const DigitizeArguments& arguments, const CommonArguments& common) {
   CatchInterrupts();
   auto recipe = ReadRecipe(arguments);
-  if (!recipe) return FailCommand(common, recipe.error());
+  if (!recipe) {
+    const std::string& place = recipe.error().place;
+    const bool inside = place.starts_with(RecipePrefix(arguments));
+    return FailCommand(common, recipe.error(),
+                       inside ? RecipePrefix(arguments) + RecipePlaceInWords(place.substr(RecipePrefix(arguments).size())) : "");
+  }
   if (const auto made = MakeFolder(arguments.out); !made) return FailCommand(common, made.error());
   if (arguments.stages)
     if (const auto made = MakeFolder(*arguments.stages); !made) return FailCommand(common, made.error());

@@ -15,6 +15,7 @@
 #include "digitizer/proof/stage_pictures.h"
 #include "digitizer/session.h"
 #include "mapstore/map/map_document.h"
+#include "mapstore/map/whole_file.h"
 #include "ui/desk/output_file.h"
 
 namespace islebook {
@@ -119,6 +120,10 @@ class Batch {
     written.file = options_.out / (stem + ".map.json");
     written.map = map;
     outcome.needs_review = outcome.needs_review || NeedsReview(map);
+    auto kept = KeepCorrected(written.file, stem);
+    if (!kept) return Note(outcome, kept.error());
+    written.kept = std::move(*kept);
+    outcome.needs_review = outcome.needs_review || written.kept.has_value();
     if (const auto done = WriteMapFile(written.file, map); !done) return Note(outcome, done.error());
     if (options_.proof && !Stopped()) {
       const std::filesystem::path proof = options_.out / (stem + ".proof.png");
@@ -128,6 +133,21 @@ class Batch {
         Note(outcome, done.error());
     }
     outcome.maps.push_back(std::move(written));
+  }
+
+  // The document that stands there is copied aside if it holds corrections and this run has none.
+  Result<std::optional<std::filesystem::path>> KeepCorrected(const std::filesystem::path& file, const std::string& stem) const {
+    std::error_code ignored;
+    if (!options_.recipe.corrections.empty() || !std::filesystem::exists(file, ignored)) return std::nullopt;
+    const auto text = ReadFileContents(file);
+    const auto map = text ? ParseMapDocument(*text) : Fail(ErrorCode::kCannotRead, "");
+    if (!map || map->recipe_json.empty()) return std::nullopt;
+    if (const auto recipe = ParseRecipe(map->recipe_json); recipe && recipe->corrections.empty()) return std::nullopt;
+    std::filesystem::path kept;
+    for (int number = 1; kept.empty() || std::filesystem::exists(kept, ignored); ++number)
+      kept = options_.out / fmt::format("{}.kept-{}.map.json", stem, number);
+    if (const auto done = ReplaceFileContents(kept, *text); !done) return std::unexpected(done.error());
+    return kept;
   }
 
   void WriteStages(const Session& session, SheetOutcome& outcome) {

@@ -25,6 +25,7 @@ struct DigitizeSheetsOptions {
 struct WrittenMap {
   std::filesystem::path file;
   std::optional<std::filesystem::path> proof;
+  std::optional<std::filesystem::path> kept;  // where the document that stood there went, with a person's corrections that this one has not
   PerformanceMap map;
 };
 
@@ -44,6 +45,7 @@ struct DigitizeSheetsWatch {
 };
 
 // One outcome a sheet, in the order given. Two sheets that would write the same file: the later one is refused, the rest is done.
+// A document that holds corrections is never overwritten by one without any: it is kept beside as STEM.kept-1.map.json.
 // The folders must exist (output_file.h).
 std::vector<SheetOutcome> DigitizeSheets(const std::vector<std::filesystem::path>& sheets, const DigitizeSheetsOptions& options,
                                          const DigitizeSheetsWatch& watch = {});

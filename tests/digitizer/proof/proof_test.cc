@@ -8,6 +8,7 @@
 #include "digitizer/proof/pen.h"
 #include "digitizer/proof/png_writer.h"
 #include "digitizer/proof/stage_pictures.h"
+#include "mapstore/map/curve_words.h"
 
 namespace islebook {
 namespace {
@@ -76,6 +77,63 @@ TEST(Proof, AReasonThatManyCurvesShareIsSaidOnce) {
   EXPECT_EQ(lines[0].text, "speed line: the 90,000 rpm speed line crosses it");
   EXPECT_EQ(lines[1].numbers, "1-5");
   EXPECT_EQ(lines[1].text, "5 curves: no label was read for it");
+}
+
+TEST(Proof, ASummaryCountsThingsNotLines) {
+  PerformanceMap map = MapOn(1000, 800);
+  map.needs_review.assign(4, "the x axis is in doubt");
+  map.curves.clear();
+  for (int i = 0; i < 9; ++i) {
+    Curve curve;
+    curve.role = CurveRole::kSpeedLine;
+    curve.needs_review = true;
+    curve.reasons = {"no label was read for it", "its own reason " + std::to_string(i)};
+    map.curves.push_back(curve);
+  }
+  // Four of the sheet, nine curves with a reason of their own each, and a line for the reason that they share.
+  ASSERT_EQ(DoubtLines(map).size(), 14U);
+  const FirstDoubts first = FirstDoubtLines(map, 6);
+  EXPECT_EQ(first.lines.size(), 6U);
+  EXPECT_EQ(first.doubts_left, 7U);
+  const FirstDoubts most = FirstDoubtLines(map, 12);
+  EXPECT_EQ(most.lines.size(), 12U);
+  EXPECT_EQ(most.doubts_left, 1U);
+  // One line more is said, not counted.
+  EXPECT_EQ(FirstDoubtLines(map, 13).lines.size(), 14U);
+  EXPECT_EQ(FirstDoubtLines(map, 13).lines_left, 0U);
+  // What is left may be reasons of curves that are named already.
+  for (std::size_t i = 0; i < 3; ++i) map.curves[i].reasons.push_back("it has a kink");
+  const FirstDoubts reasons = FirstDoubtLines(map, 13);
+  EXPECT_EQ(reasons.lines_left, 2U);
+  EXPECT_EQ(reasons.doubts_left, 0U);
+}
+
+TEST(Proof, WhatTheSheetsDoubtRepeatsOfTheCurvesIsSaidOnce) {
+  PerformanceMap map = MapOn(1000, 800);
+  map.needs_review = {std::string(kPiecesDoubt) + ": the shape of the 0.74 efficiency island is in doubt", "no surge line was found"};
+  const auto lines = DoubtLines(map);
+  ASSERT_EQ(lines.size(), 3U);
+  EXPECT_EQ(lines[0].text, "a curve may be missing or in pieces; the lines of its curves say where");
+  EXPECT_EQ(lines[1].text, "no surge line was found");
+  EXPECT_EQ(ListDoubts(map)[0].text, map.needs_review[0]);  // whole in the document and in JSON
+}
+
+// A person reads a place on the proof off the scales at its edges, in pixels of the sheet, whatever the proof's own size.
+TEST(Proof, ScalesInSheetPixelsAlongTheEdges) {
+  for (const cv::Size size : {cv::Size(600, 450), cv::Size(1600, 1200), cv::Size(4032, 3024)}) {
+    const cv::Mat3b proof = DrawProof(BlankSheet(size.width, size.height), MapOn(size.width, size.height));
+    const double scale = static_cast<double>(proof.cols) / size.width;
+    const auto ticks = [&](double along, bool across) {
+      const int at = static_cast<int>(std::lround((along + 0.5) * scale));
+      return HasColor(proof, across ? cv::Rect(at - 1, 2, 3, 3) : cv::Rect(2, at - 1, 3, 3), look::kFaint);
+    };
+    const double step = size.width == 600 ? 50 : size.width == 1600 ? 100 : 500;
+    for (const bool across : {true, false}) {
+      EXPECT_TRUE(ticks(step, across)) << size;
+      EXPECT_TRUE(ticks(2 * step, across)) << size;
+      EXPECT_FALSE(ticks(1.1 * step, across)) << size;
+    }
+  }
 }
 
 TEST(Proof, ReasonsJoinWithoutStrayPeriods) {

@@ -106,7 +106,7 @@ TEST_F(Corrections, APlaceWithoutACurveIsTold) {
   EXPECT_EQ(judged_.curves.size(), 3U);
   const auto recipe = ParseRecipe(R"({"recipe": 1, "corrections": [{"do": "delete_curve", "curve": {"near_px": [150, 120]}}]})");
   EXPECT_EQ(LostCorrection(0, recipe->corrections[0], "there is no curve"),
-            "correction 1 (delete the curve near (150, 120)) no longer applies: there is no curve");
+            "correction 1 (delete the curve near (150, 120)) does not apply: there is no curve");
 }
 
 TEST_F(Corrections, APersonsWordSettlesWhatItIsAboutOnly) {

@@ -123,6 +123,15 @@ TEST(Recipe, WhatIsWrittenReadsBackTheSame) {
   }
 }
 
+TEST(Recipe, PlacesAreCountedAsPeopleCount) {
+  EXPECT_EQ(RecipePlaceInWords("corrections[0].unit"), "correction 1, unit");
+  EXPECT_EQ(RecipePlaceInWords("corrections[11]"), "correction 12");
+  EXPECT_EQ(RecipePlaceInWords("corrections[0].corners_px[2][1]"), "correction 1, corners_px, entry 3, entry 2");
+  EXPECT_EQ(RecipePlaceInWords("settings.page"), "settings, page");
+  EXPECT_EQ(RecipePlaceInWords("corrections"), "corrections");
+  EXPECT_EQ(RecipePlaceInWords("corrections[x].y["), "correction[x], y[");
+}
+
 TEST(Recipe, FaultsNameTheirPlaceInOneSentence) {
   for (const Bad& bad : kBad) {
     SCOPED_TRACE(bad.text);

@@ -120,7 +120,7 @@ TEST(Session, ABlankSheetGivesADocumentWithTheReason) {
 TEST(Session, ACorrectionWithoutItsCurveIsADoubt) {
   const auto result = Digitize(*PaintedSheet(), RecipeOf(R"({"do": "delete_curve", "curve": {"near_px": [1, 1]}})"));
   ASSERT_TRUE(result.has_value());
-  EXPECT_THAT(result->maps[0].needs_review, Contains(HasSubstr("correction 1 (delete the curve near (1, 1)) no longer applies")));
+  EXPECT_THAT(result->maps[0].needs_review, Contains(HasSubstr("correction 1 (delete the curve near (1, 1)) does not apply")));
 }
 
 }  // namespace

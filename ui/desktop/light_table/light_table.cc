@@ -550,7 +550,7 @@ void LightTable::LoadRecipe(const QString& file) {
   auto recipe = ParseRecipe(*text);
   if (!recipe)
     return workplace().Complain(
-        tr("%1: %2 %3").arg(file, QString::fromStdString(recipe.error().place), QString::fromStdString(recipe.error().message)));
+        tr("%1: %2 %3").arg(file, QString::fromStdString(RecipePlaceInWords(recipe.error().place)), QString::fromStdString(recipe.error().message)));
   work_.ReplaceRecipe(std::move(*recipe), tr("recipe from %1").arg(QFileInfo(file).fileName()));
 }
 
