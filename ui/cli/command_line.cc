@@ -1,5 +1,6 @@
 #include "ui/cli/command_line.h"
 
+#include <algorithm>
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
@@ -7,6 +8,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <fmt/format.h>
@@ -71,8 +73,10 @@ void AddDigitize(CLI::App& app, Chosen& chosen) {
       ->check(CLI::IsMember({"compressor", "turbine"}))
       ->type_name("KIND");
   command
-      ->add_option("--recipe", arguments->recipe,
-                   "Settings and corrections to apply, one JSON file; values of curves that no correction names follow from those given")
+      ->add_option(
+          "--recipe", arguments->recipe,
+          "Settings and corrections to apply: one JSON file, or a map document that holds them; values of curves that no correction names follow "
+          "from those given")
       ->type_name("FILE");
   command->add_option("--jobs", arguments->jobs, "Sheets worked on at a time")->check(CLI::Range(1, 64))->type_name("N");
   command->add_option("--page", arguments->page, "Page of a PDF or a TIFF, from 1")->check(CLI::Range(1, 100000))->type_name("N");
@@ -87,8 +91,8 @@ void AddAsk(CLI::App& app, Chosen& chosen) {
   command->add_option("MAP", arguments->map, "A map file, or a name on the shelf, NAME or NAME@REVISION")->required()->type_name("");
   command
       ->add_option("--points", arguments->points,
-                   "Points as CSV, of any number; columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, units as \"flow [kg/s]\"; -: "
-                   "standard input")
+                   "Points as CSV, of any number; columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, units as \"flow [kg/s]\"; "
+                   "semicolons and decimal commas are understood; -: standard input")
       ->type_name("FILE");
   command->add_flag("--csv", arguments->csv, "The answers as CSV on standard output");
   command->add_flag("--slopes", arguments->slopes, "Also how the answers change with what was asked with (first derivatives)");
@@ -156,11 +160,11 @@ void AddShelfFacts(CLI::App& shelf, Chosen& chosen) {
   command->add_option("NAME", wheel->name, "The map's name")->required()->type_name("");
   command->add_option("--maker", wheel->maker, "Its maker")->type_name("NAME");
   command->add_option("--model", wheel->model, "What its maker calls it")->type_name("NAME");
-  command->add_option("--inducer", wheel->inducer_mm, "Inducer diameter")->type_name("MM");
-  command->add_option("--exducer", wheel->exducer_mm, "Exducer diameter")->type_name("MM");
+  command->add_option("--inducer", wheel->inducer, "Inducer diameter, in mm or with its own unit")->type_name("D");
+  command->add_option("--exducer", wheel->exducer, "Exducer diameter, likewise")->type_name("D");
   command->add_option("--trim", wheel->trim, "Trim")->type_name("T");
   command->add_option("--area-ratio", wheel->turbine_area_ratio, "Area ratio of the turbine's housing, as its maker states it")->type_name("R");
-  command->add_option("--speed-limit", wheel->speed_limit_rpm, "The maker's speed limit")->type_name("RPM");
+  command->add_option("--speed-limit", wheel->speed_limit, "The maker's speed limit, in rpm or with its own unit: \"138 krpm\"")->type_name("N");
   command->add_flag("--forget", wheel->forget, "Begin with nothing known");
   command->add_option("--author", wheel->author, "Who says so (else your name)")->type_name("NAME");
   OnChosen(command, chosen, wheel, RunShelfWheel);
@@ -515,6 +519,8 @@ int RunCommandLine(int argc, const char* const* argv) {
     const CLI::App* reached = Innermost(app);
     chosen.common.command.clear();
     if (reached != &app) chosen.common.command = FullName(reached).substr(app.get_name().size() + 1);
+    // The parser stopped before it set any flag.
+    chosen.common.json = std::any_of(argv + 1, argv + argc, [](const char* word) { return std::string_view(word) == "--json"; });
     return RefuseArguments(chosen.common,
                            {ErrorCode::kInvalidArgument, WhatWasWrong(reached, wrong) + "; see " + FullName(reached) + " --help.", ""});
   }

@@ -95,6 +95,11 @@ std::size_t CountWithoutSheet(Shelf& shelf, const std::vector<std::string>& revi
   }));
 }
 
+// About the sheet as a whole, and a curve's for each curve that has any.
+std::int64_t CountDoubts(const PerformanceMap& map) {
+  return static_cast<std::int64_t>(map.needs_review.size()) + std::ranges::count_if(map.curves, &Curve::needs_review);
+}
+
 }  // namespace
 
 int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& common) {
@@ -198,7 +203,8 @@ int RunShelfExample(const ShelfExampleArguments& arguments, const CommonArgument
   if (!shelf) return FailCommand(common, shelf.error());
   CatchInterrupts();
   ProgressLine progress(common);
-  Json names = Json::array();
+  Json names = Json::array(), to_review = Json::array();
+  std::string text;
   for (const ExampleMap& example : *examples) {
     const Result<void> added = AddExample(**shelf, example, arguments.author.empty() ? UserName() : arguments.author, [&](double part) {
       progress.Show(fmt::format("digitizing {}", example.name), part);
@@ -208,15 +214,26 @@ int RunShelfExample(const ShelfExampleArguments& arguments, const CommonArgument
     if (!added && added.error().code == ErrorCode::kCancelled) return kExitInterrupted;
     if (!added) return FailCommand(common, added.error());
     names.push_back(example.name);
+    const Result<ShownRevision> shown = (*shelf)->Show(example.name);
+    if (!shown) return FailCommand(common, shown.error());
+    const Result<PerformanceMap> map = ParseMapDocument(shown->document);
+    if (!map) return FailCommand(common, map.error());
+    if (const std::int64_t doubts = CountDoubts(*map); doubts > 0) {
+      to_review.push_back({{"name", example.name}, {"doubts", doubts}});
+      text += fmt::format("  {}: {} a look\n", example.name, Count(doubts, "thing needs", "things need"));
+    }
   }
-  if (common.json) return PrintJson(common, {{"maps", names}});
-  return common.quiet ? static_cast<int>(kExitDone) : PrintResult(common, fmt::format("{} example maps are on the shelf.\n", names.size()));
+  const int code = to_review.empty() ? kExitDone : kExitReview;
+  if (common.json) return std::max(code, PrintJson(common, {{"maps", names}, {"needs_review", to_review}}));
+  return common.quiet ? code : std::max(code, PrintResult(common, fmt::format("{} example maps are on the shelf.\n{}", names.size(), text)));
 }
 
 int RunShelfShow(const ShelfShowArguments& arguments, const CommonArguments& common) {
   Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
   if (!shelf) return FailCommand(common, shelf.error());
-  const Result<ShownRevision> shown = (*shelf)->Show(arguments.spec);
+  const Result<std::string> spec = AsOnShelf(**shelf, arguments.spec);
+  if (!spec) return FailCommand(common, spec.error());
+  const Result<ShownRevision> shown = (*shelf)->Show(*spec);
   if (!shown) return FailCommand(common, shown.error());
   const Result<PerformanceMap> map = ParseMapDocument(shown->document);
   if (!map) return FailCommand(common, map.error());
@@ -256,7 +273,9 @@ int RunShelfShow(const ShelfShowArguments& arguments, const CommonArguments& com
 int RunShelfLog(const ShelfLogArguments& arguments, const CommonArguments& common) {
   Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
   if (!shelf) return FailCommand(common, shelf.error());
-  const Result<std::vector<RevisionRecord>> log = (*shelf)->Log(arguments.name);
+  const Result<std::string> spec = AsOnShelf(**shelf, arguments.name);
+  if (!spec) return FailCommand(common, spec.error());
+  const Result<std::vector<RevisionRecord>> log = (*shelf)->Log(*spec);
   if (!log) return FailCommand(common, log.error());
   if (common.json) {
     Json list = Json::array();
@@ -265,7 +284,7 @@ int RunShelfLog(const ShelfLogArguments& arguments, const CommonArguments& commo
   }
   std::vector<std::vector<std::string>> rows = {{"revision", "time", "author", "message"}};
   for (const RevisionRecord& revision : *log) rows.push_back({ShortId(revision.id), revision.time, revision.author, FirstLine(revision.message)});
-  const std::string name = arguments.name.substr(0, arguments.name.rfind('@'));
+  const std::string name = spec->substr(0, spec->rfind('@'));
   const Result<std::vector<ShelfBranch>> branches = (*shelf)->Branches(name);
   if (!branches) return FailCommand(common, branches.error());
   for (const ShelfBranch& branch : *branches)

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "mapstore/shelf/open_shelf.h"
+#include "ui/desk/open_map.h"
 
 namespace islebook::shelf_cli {
 
@@ -17,7 +18,8 @@ Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAcc
   return islebook::OpenShelf(ShelfPlace(common), {.access = access});
 }
 
-// The name of the person at the keyboard, as the system knows it.
+Result<std::string> AsOnShelf(Shelf& shelf, const std::string& spec) { return shelf.Show(spec) ? spec : SpecOnShelf(shelf, spec); }
+
 std::string ShortId(const std::string& id) { return id.substr(0, 12); }
 
 std::string Count(std::int64_t n, std::string_view one, std::string_view many) { return fmt::format("{} {}", n, n == 1 ? one : many); }

@@ -22,6 +22,9 @@ int PrintJson(const CommonArguments& common, const Json& document);
 
 Result<std::unique_ptr<Shelf>> OpenShelf(const CommonArguments& common, ShelfAccess access);
 
+// What a person typed, with the map's name as the shelf writes it (open_map.h, SpecOnShelf).
+Result<std::string> AsOnShelf(Shelf& shelf, const std::string& spec);
+
 std::string ShortId(const std::string& id);
 std::string Count(std::int64_t n, std::string_view one, std::string_view many);
 std::string Bytes(std::int64_t bytes);

@@ -24,9 +24,11 @@ struct ShelfNoteArguments {
 
 struct ShelfWheelArguments {
   std::string name;
-  std::optional<std::string> maker, model;
-  std::optional<double> inducer_mm, exducer_mm, trim, turbine_area_ratio, speed_limit_rpm;  // what is not given stays as it is
-  bool forget = false;                                                                      // begin with nothing known
+  std::optional<std::string> maker, model;      // what is not given stays as it is
+  std::optional<std::string> inducer, exducer;  // in mm, or with their own unit
+  std::optional<std::string> speed_limit;       // in rpm, or with its own unit
+  std::optional<double> trim, turbine_area_ratio;
+  bool forget = false;  // begin with nothing known
   std::string author;
 };
 

@@ -81,7 +81,9 @@ int RunShelfDiff(const ShelfDiffArguments& arguments, const CommonArguments& com
   if (after_spec.empty()) {
     Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kRead);
     if (!shelf) return FailCommand(common, shelf.error());
-    const Result<ShownRevision> shown = (*shelf)->Show(arguments.from);
+    const Result<std::string> from = AsOnShelf(**shelf, arguments.from);
+    if (!from) return FailCommand(common, from.error());
+    const Result<ShownRevision> shown = (*shelf)->Show(*from);
     if (!shown) return FailCommand(common, shown.error());
     if (shown->revision.parents.empty())
       return FailCommand(common,
@@ -118,7 +120,9 @@ int RunShelfRevert(const ShelfRevertArguments& arguments, const CommonArguments&
         common, {ErrorCode::kInvalidArgument, "say which revision to go back to: NAME@REVISION; islebook shelf log lists them.", arguments.spec});
   Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, ShelfAccess::kWrite);
   if (!shelf) return FailCommand(common, shelf.error());
-  const Result<ShownRevision> shown = (*shelf)->Show(arguments.spec);
+  const Result<std::string> spec = AsOnShelf(**shelf, arguments.spec);
+  if (!spec) return FailCommand(common, spec.error());
+  const Result<ShownRevision> shown = (*shelf)->Show(*spec);
   if (!shown) return FailCommand(common, shown.error());
   NewRevision revision;
   revision.name = shown->name;
@@ -146,8 +150,10 @@ int RunShelfMerge(const ShelfMergeArguments& arguments, const CommonArguments& c
     return RefuseArguments(common, {ErrorCode::kInvalidArgument, "a branch is merged into another.", arguments.branch});
   Result<std::unique_ptr<Shelf>> shelf = OpenShelf(common, arguments.dry_run ? ShelfAccess::kRead : ShelfAccess::kWrite);
   if (!shelf) return FailCommand(common, shelf.error());
+  const Result<std::string> name = AsOnShelf(**shelf, arguments.name);
+  if (!name) return FailCommand(common, name.error());
   BranchMergeOptions options;
-  options.name = arguments.name;
+  options.name = *name;
   options.branch = arguments.branch;
   options.into = arguments.into;
   options.author = Author(arguments.author);
@@ -164,7 +170,11 @@ int RunShelfMerge(const ShelfMergeArguments& arguments, const CommonArguments& c
     head = *written;
   }
   const std::string outcome = BranchMergeName(merge->outcome);
-  const int code = merged.decided && merged.doubts.empty() ? kExitDone : kExitReview;
+  const bool refused = merge->outcome == BranchMerge::Outcome::kConflicts && !arguments.dry_run;
+  const int code = refused ? kExitNotDone : merged.decided && merged.doubts.empty() ? kExitDone : kExitReview;
+  if (refused)
+    Complain(common, {ErrorCode::kInvalidArgument, "both sides changed the same things, so nothing was written; decide with --choose or --rest.",
+                      Spec(merge->revision.name, arguments.branch)});
   if (common.json) {
     Json conflicts = Json::array();
     for (const MergeConflict& conflict : merged.conflicts)
@@ -175,13 +185,21 @@ int RunShelfMerge(const ShelfMergeArguments& arguments, const CommonArguments& c
                            {"chosen", !conflict.chosen                       ? Json(nullptr)
                                       : *conflict.chosen == MergeSide::kOurs ? Json("ours")
                                                                              : Json("theirs")}});
-    Json document = {{"name", merge->revision.name}, {"outcome", outcome},
-                     {"ours", merge->ours},          {"theirs", merge->theirs},
-                     {"conflicts", conflicts},       {"needs_review", merged.doubts},
-                     {"written", head.has_value()},  {"revision", head ? Json(head->id) : Json(nullptr)}};
+    Json document = {{"name", merge->revision.name},  {"outcome", outcome},
+                     {"ours", merge->ours},           {"theirs", merge->theirs},
+                     {"from_ours", merge->from_ours}, {"from_theirs", merge->from_theirs},
+                     {"conflicts", conflicts},        {"needs_review", merged.doubts},
+                     {"written", head.has_value()},   {"revision", head ? Json(head->id) : Json(nullptr)}};
     return std::max(code, PrintJson(common, document));
   }
   std::string text;
+  const auto list = [&text](const std::string& heading, const std::vector<std::string>& sentences) {
+    if (!sentences.empty()) text += heading + "\n";
+    for (const std::string& sentence : sentences) text += "  " + sentence + "\n";
+  };
+  const auto line_name = [](const std::string& branch) { return branch.empty() ? std::string("the main line") : branch; };
+  list("taken from " + line_name(arguments.branch) + ":", merge->from_theirs);
+  list("kept from " + line_name(arguments.into) + ":", merge->from_ours);
   for (const MergeConflict& conflict : merged.conflicts) {
     const char* chosen = !conflict.chosen ? "not decided" : *conflict.chosen == MergeSide::kOurs ? "ours is taken" : "theirs is taken";
     text += fmt::format("conflict {}: {} ({})\n  ours:   {}\n  theirs: {}\n", conflict.number, conflict.what, chosen, conflict.ours, conflict.theirs);

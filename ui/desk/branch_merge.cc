@@ -3,10 +3,29 @@
 #include <utility>
 #include <vector>
 
+#include "mapstore/map/map_document.h"
+#include "mapstore/shelf/map_compare.h"
+
 namespace islebook {
 namespace {
 
 std::string Spec(const std::string& name, const std::string& branch) { return branch.empty() ? name : name + "@" + branch; }
+
+Result<std::vector<std::string>> Changes(const std::string& before, const std::string& after) {
+  const Result<PerformanceMap> from = ParseMapDocument(before), to = ParseMapDocument(after);
+  if (!from) return std::unexpected(from.error());
+  if (!to) return std::unexpected(to.error());
+  std::vector<std::string> sentences;
+  for (const MapChange& change : CompareMaps(*from, *to)) sentences.push_back(change.sentence);
+  return sentences;
+}
+
+// What the merge takes from `other` beside `own` by itself: with every conflict decided for `own`, what is not as it was there.
+Result<std::vector<std::string>> TakenFromOther(const std::vector<std::string>& bases, const std::string& own, const std::string& other) {
+  const Result<MergedMap> merged = MergeDocuments(bases, own, other, {.by_number = {}, .rest = MergeSide::kOurs});
+  if (!merged) return std::unexpected(merged.error());
+  return Changes(own, merged->document);
+}
 
 }  // namespace
 
@@ -43,6 +62,10 @@ Result<BranchMerge> PlanBranchMerge(Shelf& shelf, const BranchMergeOptions& opti
       merge.revision.message = theirs->revision.message;
       merge.revision.time = theirs->revision.time;
       merge.revision.parents = theirs->revision.parents;
+      if (auto taken = Changes(ours->document, theirs->document); taken)
+        merge.from_theirs = std::move(*taken);
+      else
+        return std::unexpected(taken.error());
       return merge;
     case Relation::kDiverged: break;
   }
@@ -56,6 +79,12 @@ Result<BranchMerge> PlanBranchMerge(Shelf& shelf, const BranchMergeOptions& opti
   }
   Result<MergedMap> merged = MergeDocuments(bases, ours->document, theirs->document, options.choices);
   if (!merged) return std::unexpected(merged.error());
+  auto from_theirs = TakenFromOther(bases, ours->document, theirs->document);
+  if (!from_theirs) return std::unexpected(from_theirs.error());
+  auto from_ours = TakenFromOther(bases, theirs->document, ours->document);
+  if (!from_ours) return std::unexpected(from_ours.error());
+  merge.from_theirs = std::move(*from_theirs);
+  merge.from_ours = std::move(*from_ours);
   merge.merged = std::move(*merged);
   merge.outcome = merge.merged.decided ? BranchMerge::Outcome::kMerged : BranchMerge::Outcome::kConflicts;
   merge.revision.document = merge.merged.document;

@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "mapstore/shelf/map_merge.h"
 #include "mapstore/shelf/shelf.h"
@@ -31,6 +32,8 @@ struct BranchMerge {
   NewRevision revision;      // that would be written, or was
   MergedMap merged;          // of kMerged and kConflicts
   std::string ours, theirs;  // ids of the heads
+  // What stands in the merged map without a decision, in sentences: what the other line brings in, and what this one had changed since they parted.
+  std::vector<std::string> from_theirs, from_ours;
 };
 const char* BranchMergeName(BranchMerge::Outcome outcome);  // "nothing_to_merge", ...: fixed, other programs read them
 

@@ -1,9 +1,12 @@
 #include "ui/desk/open_map.h"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "mapstore/map/map_document.h"
 #include "mapstore/shelf/open_shelf.h"
+#include "mapstore/units/print_text.h"
 
 namespace islebook {
 namespace {
@@ -13,7 +16,29 @@ std::filesystem::path FileOf(const std::string& spec, const std::filesystem::pat
   return file.is_relative() && !folder.empty() ? folder / file : file;
 }
 
+std::string Folded(std::string_view name) {
+  std::string folded = LowerAscii(name);
+  std::ranges::replace_if(folded, [](char c) { return c == '-' || c == '_'; }, ' ');
+  return folded;
+}
+
 }  // namespace
+
+Result<std::string> SpecOnShelf(Shelf& shelf, const std::string& spec) {
+  const std::size_t end = std::min(spec.find('@'), spec.size());
+  const std::string name = spec.substr(0, end), folded = Folded(name);
+  const auto entries = shelf.List();
+  if (!entries) return std::unexpected(entries.error());
+  std::string found;
+  for (const ShelfEntry& entry : *entries) {
+    if (entry.name == name) return spec;
+    if (Folded(entry.name) != folded) continue;
+    if (!found.empty())
+      return Fail(ErrorCode::kNotFound, fmt::format("it may be \"{}\" or \"{}\"; write it as the shelf does.", found, entry.name), spec);
+    found = entry.name;
+  }
+  return found.empty() ? spec : found + spec.substr(end);
+}
 
 bool NamesMapFile(const std::string& spec, const std::filesystem::path& folder) {
   std::error_code ignored;
@@ -36,6 +61,11 @@ Result<OpenedMap> OpenMap(const std::string& spec, const std::string& shelf_plac
                                                   ShelfForPeople(shelf_place)));
   if (!shelf) return std::unexpected(shelf.error());
   auto shown = (*shelf)->Show(spec);
+  if (!shown && shown.error().code == ErrorCode::kNotFound) {
+    const auto meant = SpecOnShelf(**shelf, spec);
+    if (!meant) return std::unexpected(meant.error());
+    if (*meant != spec) shown = (*shelf)->Show(*meant);
+  }
   if (!shown && shown.error().code == ErrorCode::kNotFound)
     return Fail(ErrorCode::kNotFound,
                 fmt::format("there is no map file \"{}\", and on the shelf {}: {}", spec, ShelfForPeople(shelf_place), shown.error().message));

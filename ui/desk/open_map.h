@@ -10,6 +10,8 @@
 
 namespace islebook {
 
+class Shelf;
+
 struct OpenedMap {
   PerformanceMap map;
   std::string name;      // the file's name, or the name on the shelf
@@ -19,6 +21,10 @@ struct OpenedMap {
 // `spec`: a file that exists (looked for beside `folder` where that is given and the path is relative), else a name on the shelf, NAME or NAME@REVISION.
 // Whatever ends in .json or holds a slash is a file only. kNotFound says where was looked; errors of the document name their place.
 Result<OpenedMap> OpenMap(const std::string& spec, const std::string& shelf_place, const std::filesystem::path& folder = {});
+
+// `spec` (NAME, NAME@REVISION, NAME@BRANCH) with the name as the shelf writes it: the same, else the only one that differs in nothing but capitals and in spaces,
+// hyphens or underscores. `spec` itself where none does; kNotFound where several do.
+Result<std::string> SpecOnShelf(Shelf& shelf, const std::string& spec);
 
 // Whether that names a file, so that no shelf is looked into.
 bool NamesMapFile(const std::string& spec, const std::filesystem::path& folder = {});

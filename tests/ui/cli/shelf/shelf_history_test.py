@@ -93,6 +93,13 @@ class ShelfHistory(unittest.TestCase):
         self.assertEqual(["by eye"], self.json("list")[0]["branches"])
         tried = self.json("merge", "Alder 52", "by eye", "--dry-run")
         self.assertEqual(("merged", False, []), (tried["outcome"], tried["written"], tried["conflicts"]))
+        # What either side brings is said, each change once.
+        self.assertEqual(1, len(tried["from_theirs"]))
+        self.assertIn("61,000", tried["from_theirs"][0])
+        self.assertTrue(any("120,000 rpm speed line moved" in sentence for sentence in tried["from_ours"]), tried["from_ours"])
+        text = self.run_it("merge", "Alder 52", "by eye", "--dry-run").stdout
+        for words in ("taken from by eye:\n  " + tried["from_theirs"][0], "kept from the main line:\n  " + tried["from_ours"][0]):
+            self.assertIn(words, text)
         merged = self.json("merge", "Alder 52", "by eye")
         self.assertTrue(merged["written"])
         shown = self.json("show", "Alder 52")
@@ -106,7 +113,11 @@ class ShelfHistory(unittest.TestCase):
         self.add(document())
         self.add(document(shift=-0.004), "Alder 52", "--branch", "by eye")
         main = self.add(document(shift=0.004))
-        text = self.run_it("merge", "Alder 52", "by eye", code=4).stdout
+        text = self.run_it("merge", "Alder 52", "by eye", "--dry-run", code=4).stdout
+        self.assertNotIn("taken from", text)  # the conflict is all that there is
+        done = self.run_it("merge", "Alder 52", "by eye", code=1)
+        self.assertIn("nothing was written", done.stderr)
+        text = done.stdout
         self.assertIn("120,000 rpm speed line: course", text)
         self.assertIn("Nothing was written", text)
         self.assertEqual(main, self.json("show", "Alder 52")["revision"])
@@ -133,7 +144,15 @@ class ShelfHistory(unittest.TestCase):
         self.assertEqual(52, self.json("wheel", "Alder 52", "--maker", "Fellside Rotors", "--inducer", "52", "--exducer", "71")["wheel"]["inducer_mm"])
         self.assertIn("trim", self.run_it("wheel", "Alder 52", "--trim", "40", code=4).stderr)
         self.json("wheel", "Alder 52", "--trim", "53.6")
-        self.run_it("wheel", "Alder 52", "--inducer", "-3", code=1)
+        for option, text in (("--inducer", "-3"), ("--speed-limit", "-3"), ("--speed-limit", "138 bar"), ("--speed-limit", "fast")):
+            said = self.run_it("wheel", "Alder 52", option, text, code=2).stderr
+            self.assertEqual(1, said.count("\n"), said)
+        self.assertEqual(138000, self.json("wheel", "Alder 52", "--speed-limit", "138 krpm")["wheel"]["speed_limit_rpm"])
+        self.assertEqual(138500, self.json("wheel", "Alder 52", "--speed-limit", "138500")["wheel"]["speed_limit_rpm"])
+        self.assertAlmostEqual(76.2, self.json("wheel", "Rowan 83", "--inducer", "3 in")["wheel"]["inducer_mm"])
+        # However its capitals and spaces are written.
+        self.assertEqual({"name": "Alder 52", "tags": ["lake ferry"]}, self.json("tag", "alder-52"))
+        self.assertEqual("Alder 52", self.json("show", "ALDER 52")["name"])
         for query in (["brochure"], ["alder", "52"], ["guess"], ["--maker", "fellside"], ["--tag", "lake ferry"], ["--inducer", "50..60"], ["--inducer", "52"]):
             self.assertEqual(["Alder 52"], [found["name"] for found in self.json("find", *query)], query)
         self.assertEqual(2, len(self.json("find", "--kind", "compressor")))
