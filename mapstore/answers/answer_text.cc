@@ -98,6 +98,19 @@ const std::string* UnitOf(const AskableMap& map, std::string_view column) {
 
 }  // namespace
 
+namespace {
+
+std::string DoubtsJson(const AskableMap& map) {
+  std::string out = "[";
+  for (std::size_t i = 0; i < map.doubts().size(); ++i) {
+    if (i > 0) out += ", ";
+    out += JsonString(map.doubts()[i]);
+  }
+  return out + "]";
+}
+
+}  // namespace
+
 AnswerJson::AnswerJson(const AskableMap& map) : turbine_(map.is_turbine()) {
   if (turbine_) {
     by_speed_ = !map.speed_unit().empty();
@@ -112,6 +125,7 @@ AnswerJson::AnswerJson(const AskableMap& map) : turbine_(map.is_turbine()) {
     AddUnit(units_, ", \"surge_margin_definition\": ", map.surge_margin().name);
   }
   AddText(units_, ", \"revision\": ", map.revision());
+  if (!map.doubts().empty()) doubts_ = ", \"map_needs_review\": " + DoubtsJson(map);
   slopes_ = map.options().slopes;
   edges_ = map.options().edges;
   for (const NamedSlope& named : NamedSlopes())
@@ -179,7 +193,7 @@ void AnswerJson::AppendEdges(std::string& out, const std::optional<EdgeDistances
   out += '}';
 }
 
-void AnswerJson::Append(std::string& out, const MapAnswer& answer) const {
+void AnswerJson::Append(std::string& out, const MapAnswer& answer, bool first) const {
   if (turbine_) {
     Add(out, "{\"expansion_ratio\": ", answer.expansion_ratio);
     Add(out, ", \"flow\": ", answer.flow);
@@ -221,14 +235,15 @@ void AnswerJson::Append(std::string& out, const MapAnswer& answer) const {
     out += ", \"alternatives\": [";
     for (std::size_t i = 0; i < answer.alternatives.size(); ++i) {
       if (i > 0) out += ", ";
-      Append(out, answer.alternatives[i]);
+      Append(out, answer.alternatives[i], false);
     }
     out += "]";
   }
+  if (first) out += doubts_;
   out += "}";
 }
 
-void AppendAnswerJson(std::string& out, const AskableMap& map, const MapAnswer& answer) { AnswerJson(map).Append(out, answer); }
+void AppendAnswerJson(std::string& out, const AskableMap& map, const MapAnswer& answer) { AnswerJson(map).Append(out, answer, true); }
 
 std::string MapFactsJson(const AskableMap& map) {
   std::string out = map.is_turbine() ? "{\"kind\": \"turbine\"" : "{\"kind\": \"compressor\"";
@@ -253,12 +268,7 @@ std::string MapFactsJson(const AskableMap& map) {
   } else {
     out += ", \"reference_conditions\": null";
   }
-  out += ", \"needs_review\": [";
-  for (std::size_t i = 0; i < map.doubts().size(); ++i) {
-    if (i > 0) out += ", ";
-    out += JsonString(map.doubts()[i]);
-  }
-  return out + "]}";
+  return out + ", \"needs_review\": " + DoubtsJson(map) + "}";
 }
 
 void AppendAnswerCsvHeader(std::string& out, const AskableMap& map) {

@@ -12,7 +12,8 @@ namespace islebook {
 class AnswerJson {
  public:
   explicit AnswerJson(const AskableMap& map);
-  void Append(std::string& out, const MapAnswer& answer) const;
+  // `first`: of a list; it carries the doubts about the map, if there are any, in "map_needs_review".
+  void Append(std::string& out, const MapAnswer& answer, bool first) const;
 
  private:
   void AppendSlopes(std::string& out, const std::optional<AnswerSlopes>& slopes) const;
@@ -21,7 +22,7 @@ class AnswerJson {
   bool turbine_ = false;
   const char* parameter_ = nullptr;  // key of a turbine's parameter
   bool by_speed_ = false;
-  std::string parameter_unit_, units_;
+  std::string parameter_unit_, units_, doubts_;
   bool slopes_ = false, edges_ = false;  // what the map's options ask for
   std::vector<const NamedSlope*> named_slopes_;
 };

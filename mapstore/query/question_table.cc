@@ -15,16 +15,48 @@ std::string Trimmed(std::string_view text) {
   return std::string(text);
 }
 
-std::optional<double> Number(std::string text) {
-  text = Trimmed(text);
+}  // namespace
+
+// With semicolons between the fields a comma is a decimal one. Where one was seen, a point may part thousands: such a number is not guessed at.
+std::optional<double> QuestionTableReader::Number(const std::string& field) {
+  std::string text = Trimmed(field);
   if (!text.empty() && text.front() == '+') text.erase(text.begin());
+  if (separator_ == ';') {
+    const bool comma = std::ranges::count(text, ',') == 1;
+    decimal_commas_ = decimal_commas_ || comma;
+    if (decimal_commas_ && text.find('.') != std::string::npos) return std::nullopt;
+    if (comma) text[text.find(',')] = '.';
+  }
   double value = 0.0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
   if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value)) return std::nullopt;
   return value;
 }
 
-}  // namespace
+// Looks at the header's line without using it up: its fields are parted by whichever it has more of, outside of quotes.
+void QuestionTableReader::FindSeparator() {
+  std::string ahead;
+  std::size_t commas = 0, semicolons = 0;
+  bool quoted = false, any = false;
+  for (int next = Peek(); next >= 0 && ahead.size() <= kLongestRecord; next = Peek()) {
+    const bool line_end = next == '\r' || next == '\n';
+    if (line_end && any && !quoted) break;
+    any = any || !line_end;
+    if (next == '"') quoted = !quoted;
+    if (!quoted) {
+      commas += next == ',';
+      semicolons += next == ';';
+    }
+    ahead += static_cast<char>(next);
+    ++at_;
+  }
+  separator_ = semicolons > commas ? ';' : ',';
+  ahead.append(buffer_.data() + at_, filled_ - at_);
+  filled_ = ahead.size();
+  at_ = 0;
+  if (buffer_.size() < filled_) buffer_.resize(filled_);
+  std::ranges::copy(ahead, buffer_.begin());
+}
 
 int QuestionTableReader::Refill() {
   if (ended_) return -1;
@@ -69,18 +101,19 @@ Result<bool> QuestionTableReader::ReadRecord(Record& record) {
         field += static_cast<char>(next);
         if (++length > kLongestRecord) return too_long();
       }
-      if (next >= 0 && next != ',' && next != '\r' && next != '\n')
-        return Fail(ErrorCode::kInvalidArgument, "something stands after a closing quote; fields are separated by commas.",
+      if (next >= 0 && next != separator_ && next != '\r' && next != '\n')
+        return Fail(ErrorCode::kInvalidArgument,
+                    fmt::format("something stands after a closing quote; fields are separated by {}.", separator_ == ';' ? "semicolons" : "commas"),
                     fmt::format("line {}", line_));
     } else {
-      while (next >= 0 && next != ',' && next != '\r' && next != '\n') {
+      while (next >= 0 && next != separator_ && next != '\r' && next != '\n') {
         field += static_cast<char>(next);
         if (++length > kLongestRecord) return too_long();
         ++at_;
         next = Peek();
       }
     }
-    if (next != ',') break;
+    if (next != separator_) break;
     ++at_;
     if (++length > kLongestRecord) return too_long();
     next = Peek();
@@ -132,6 +165,7 @@ Result<QuestionTableReader> QuestionTableReader::Open(Source source, const Quest
     ++reader.at_;
     first = reader.Peek();
   }
+  reader.FindSeparator();
   Record header;
   bool have_header = false;
   while (!have_header) {
@@ -156,13 +190,8 @@ Result<QuestionTableReader> QuestionTableReader::Open(Source source, const Quest
     }
     reader.read_as_.push_back(*column);
   }
-  if (reader.columns_.empty()) {
-    const bool semicolons = header.fields.front().find(';') != std::string::npos;
-    return Fail(ErrorCode::kInvalidArgument,
-                semicolons ? "the columns are separated by semicolons; separate them by commas, with decimal points in the numbers."
-                           : "no column is named flow, pressure_ratio, speed, expansion_ratio or vane_opening.",
-                place);
-  }
+  if (reader.columns_.empty())
+    return Fail(ErrorCode::kInvalidArgument, "no column is named flow, pressure_ratio, speed, expansion_ratio or vane_opening.", place);
   return reader;
 }
 
@@ -190,7 +219,10 @@ Result<bool> QuestionTableReader::Next(TableQuestion& question) {
     if (text.empty()) continue;
     const std::optional<double> number = Number(text);
     if (!number) {
-      question.error = fmt::format("\"{}\" in column {} is not a number.", text.substr(0, 40), QuestionValueName(*read_as_[i].value));
+      question.error = fmt::format("\"{}\" in column {} is not a number{}.", text.substr(0, 40), QuestionValueName(*read_as_[i].value),
+                                   decimal_commas_ && text.find('.') != std::string::npos
+                                       ? " that can be told, with decimal commas around it; write it without the point"
+                                       : "");
     } else {
       question.values[static_cast<std::size_t>(*read_as_[i].value)] = *number * read_as_[i].factor;
     }

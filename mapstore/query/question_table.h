@@ -1,6 +1,7 @@
 #pragma once
 // Many questions as a table: CSV (RFC 4180) whose header names the columns flow, pressure_ratio, speed, expansion_ratio, vane_opening, each with a unit in brackets
-// or without ("flow [kg/s]"). Other columns are ignored. Lines may end in CR LF or LF; a byte order mark and empty lines are passed over.
+// or without ("flow [kg/s]"). Other columns are ignored. Lines may end in CR LF or LF; a byte order mark and empty lines are passed over. Where the header parts its
+// columns by semicolons, as spreadsheets of countries with decimal commas write tables, so do the rows, and their numbers may have decimal commas.
 
 #include <array>
 #include <cstdint>
@@ -57,13 +58,17 @@ class QuestionTableReader {
   QuestionTableReader() = default;
   int Peek() { return at_ < filled_ ? static_cast<unsigned char>(buffer_[at_]) : Refill(); }  // the next byte; -1: the end, or failure_
   int Refill();
+  void FindSeparator();
   Result<bool> ReadRecord(Record& record);
+  std::optional<double> Number(const std::string& text);
   static Result<Column> ReadColumn(const std::string& header, const QuestionUnits& units);
 
   Source source_;
   std::vector<char> buffer_;
   std::size_t at_ = 0, filled_ = 0;
   bool ended_ = false;
+  char separator_ = ',';
+  bool decimal_commas_ = false;   // one was seen
   std::optional<Error> failure_;  // of the source
   std::int64_t line_ = 1;
   std::vector<QuestionValue> columns_;

@@ -54,6 +54,8 @@ const char* BeyondWords(MapRegion region) {
   return "across a gap in the map";
 }
 
+const std::string kRatioUnit = "1";
+
 std::string Spaced(std::string name) {
   std::replace(name.begin(), name.end(), '_', ' ');
   return name;
@@ -111,7 +113,7 @@ void AnswerPrinter::Add(const MapAnswer& answer) {
   ++count_;
   if (form_ == AnswerForm::kJson) {
     pending_ += count_ == 1 ? "\n  " : ",\n  ";
-    json_.Append(pending_, answer);
+    json_.Append(pending_, answer, count_ == 1);
     return;
   }
   if (form_ == AnswerForm::kCsv) {
@@ -164,7 +166,11 @@ void AnswerPrinter::Details(const AnswerDetails& details) {
   for (const NamedEdge& way : NamedEdges()) {
     const EdgeHit* hit = HitOf(*details.edges, way);
     if (hit == nullptr || way.hit == nullptr) continue;
-    line += fmt::format("{}{} {:+.4g}", line.empty() ? "" : "; ", Spaced(way.name), hit->change);
+    line +=
+        fmt::format("{}{} {}{}", line.empty() ? "" : "; ", Spaced(way.name), hit->change < 0.0 ? "-" : "+", NumberInWords(std::abs(hit->change), 4));
+    const std::string_view changes = way.changes;
+    const std::string& unit = changes == "flow" ? map_.flow_unit() : changes == "speed" ? map_.speed_unit() : kRatioUnit;
+    if (unit != kRatioUnit && !unit.empty()) line += " " + unit;
   }
   const EdgeHit& nearest = details.edges->nearest;
   details_ += fmt::format("{}: to the edges: {}; the nearest is {:.1f} % of the map's extent away, {}.\n", count_, line, 100.0 * nearest.share,

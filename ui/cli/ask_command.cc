@@ -140,6 +140,8 @@ class Asking {
     if (complaints_ > kComplaints)
       Complain(common_, {ErrorCode::kInvalidArgument, fmt::format("{} further points could not be answered.", complaints_ - kComplaints), place_});
     DrawPoints();
+    if (arguments_.csv)  // the table has no place for them
+      for (const std::string& doubt : map_.doubts()) Say(common_, "About this map: " + doubt);
     const std::string rest = printer_.End();
     if (const int printed = arguments_.csv ? PrintPart(common_, rest) : PrintResult(common_, rest); printed != kExitDone) return printed;
     return failed_ ? kExitNotDone : review_ ? kExitReview : kExitDone;

@@ -66,7 +66,7 @@ struct MapService::Impl {
           texts[piece].reserve(kPiece * 520);
           for (std::size_t i = piece * kPiece; i < std::min(count, (piece + 1) * kPiece); ++i) {
             texts[piece] += i == 0 ? "\n" : ",\n";
-            json.Append(texts[piece], chosen->Ask(list.questions[i]));
+            json.Append(texts[piece], chosen->Ask(list.questions[i]), i == 0);
           }
         }
       } catch (const std::bad_alloc&) {  // told to the caller's thread

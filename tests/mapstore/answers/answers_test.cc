@@ -15,6 +15,7 @@ namespace islebook {
 namespace {
 
 using nlohmann::json;
+using testing::Contains;
 using testing::HasSubstr;
 
 const InventedCompressor& Invented() {
@@ -39,6 +40,22 @@ json AsJson(const AskableMap& map, const MapAnswer& answer) {
   std::string text;
   AppendAnswerJson(text, map, answer);
   return json::parse(text);
+}
+
+TEST(AskableMap, TheFirstAnswerOfAListCarriesTheDoubtsAboutTheMap) {
+  PerformanceMap doubtful = Invented().map;
+  doubtful.needs_review = {"the \"flow\" axis may be off"};
+  const AskableMap map = *AskableMap::Make(doubtful, "Alder 52", "ab12");
+  const MapAnswer answer = map.Ask(At(Invented().samples[0].flow, Invented().samples[0].pressure_ratio));
+  std::string first, next;
+  AnswerJson(map).Append(first, answer, true);
+  AnswerJson(map).Append(next, answer, false);
+  EXPECT_EQ(json::parse(first)["map_needs_review"], json(map.doubts()));
+  EXPECT_THAT(map.doubts(), Contains(HasSubstr("flow")));
+  json without = json::parse(first);
+  without.erase("map_needs_review");
+  EXPECT_EQ(without, json::parse(next));
+  EXPECT_FALSE(AsJson(Turbine(), Turbine().Ask({})).contains("map_needs_review"));
 }
 
 TEST(AskableMap, AnswersAsTheQueryDoes) {

@@ -167,6 +167,24 @@ class Service(unittest.TestCase):
         self.assertTrue(0 < turbine["efficiency"] < 1)
         self.assertEqual([], self.post({"points": []}))
 
+    def test_the_first_answer_names_the_doubts_about_the_map(self):
+        with open(os.path.join(MAPS, "compressor.map.json"), encoding="utf-8") as file:
+            doubtful = dict(json.load(file), needs_review=["the flow axis may be off"])
+        path = os.path.join(self.folder, "doubtful.map.json")
+        with open(path, "w", encoding="utf-8") as file:
+            json.dump(doubtful, file)
+        server = Server("--shelf", os.path.join(self.folder, "none.db"), path)
+        self.addCleanup(server.stop)
+        facts = json.loads(server.request("GET", "/v1/maps/doubtful")[1])
+        points = [{"speed": facts["lines"][1], "pressure_ratio": 1.3 + 0.1 * i} for i in range(3)]
+        answers = json.loads(server.request("POST", "/v1/maps/doubtful/ask", json.dumps({"points": points}), Content_Type="application/json")[1])
+        self.assertIn("the flow axis may be off", answers[0]["map_needs_review"])
+        self.assertEqual(facts["needs_review"], answers[0]["map_needs_review"])
+        for answer in answers:
+            self.matches(answer, "Answer")
+            self.assertEqual(answer is answers[0], "map_needs_review" in answer)
+        self.assertNotIn("map_needs_review", self.post({"points": points})[0])
+
     def test_slopes_and_edges_where_asked_for(self):
         lines = self.ok("GET", "/v1/maps/compressor")["lines"]
         tries = self.post({"points": [{"speed": 0.5 * (lines[0] + lines[-1]), "pressure_ratio": 1.2 + 0.1 * i} for i in range(30)]})

@@ -122,6 +122,34 @@ class AskCommand(unittest.TestCase):
             self.assertEqual(1, done.stderr.count("\n"), done.stderr)
             self.assertIn(text.split()[-1], done.stderr)
 
+    def test_a_wrong_command_line_is_told_as_json_too(self):
+        for arguments in (("--flow", "-1", "--pressure-ratio", "2"), ("--polish",), ("--flow",)):
+            done = self.islebook("ask", self.map, "--json", *arguments, code=2)
+            error = json.loads(done.stdout)["error"]
+            self.assertEqual({"code", "message", "place"}, set(error))
+            self.assertIn(error["message"], done.stderr)
+
+    def test_the_way_to_the_edges_in_plain_numbers_with_units(self):
+        flow, ratio = place(84000, 0.5)
+        text = self.islebook("ask", self.map, "--flow", repr(flow), "--pressure-ratio", repr(ratio), "--edges").stdout
+        self.assertRegex(text, r"toward surge -0\.\d+ kg/s;")
+        self.assertRegex(text, r"slower -[\d,]+ rpm;")
+        self.assertRegex(text, r"more pressure ratio \+\d+\.\d+;")
+
+    def test_a_table_with_semicolons_and_decimal_commas(self):
+        flow, ratio = place(84000, 0.5)
+        plain = self.write("plain.csv", f"flow [kg/s],pressure_ratio\n{flow:.6f},{ratio:.6f}\n0.2,2\n")
+        comma = (f"flow [kg/s];pressure_ratio\r\n{flow:.6f};{ratio:.6f}\r\n".replace(".", ",") + '"0,2";2\r\n')
+        self.assertEqual(self.ask(self.map, "--points", plain), self.ask(self.map, "--points", self.write("comma.csv", comma)))
+        points = self.write("points.csv", f"flow;pressure_ratio\n{flow:.6f};{ratio:.6f}\n0.2;2\n")
+        self.assertEqual(self.ask(self.map, "--points", plain), self.ask(self.map, "--points", points))
+        # With decimal commas a point may part thousands.
+        done = self.islebook("ask", self.map, "--points", self.write("mixed.csv", "flow;speed\n0,2;90.000\n"), code=1)
+        self.assertIn("90.000", done.stderr)
+        # A semicolon in the name of a column that is not used is no separator.
+        named = self.write("named.csv", f"flow,pressure_ratio,rig; bench\n{flow:.6f},{ratio:.6f},3\n0.2,2,4\n")
+        self.assertEqual(self.ask(self.map, "--points", plain), self.ask(self.map, "--points", named))
+
     def test_a_bad_row_is_named_with_its_line_and_column(self):
         points = self.write("bad.csv", "flow,pressure_ratio\n0.2,2\n-0.1,2\n0.2,x\n0.2,\n")
         done = self.islebook("ask", self.map, "--points", points, code=1)
@@ -320,6 +348,12 @@ class AskCommand(unittest.TestCase):
         doubtful = self.write("doubtful.map.json", json.dumps({**compressor(), "needs_review": ["the pressure ratio axis may be off"]}))
         text = self.islebook("ask", doubtful, "--flow", repr(flow), "--pressure-ratio", repr(ratio), code=4).stdout
         self.assertIn("the pressure ratio axis may be off", text)
+        point = f"{flow!r},{ratio!r}\n"
+        points = self.write("two.csv", "flow,pressure_ratio\n" + 2 * point)
+        first, second = self.ask(doubtful, "--points", points, code=4)
+        self.assertEqual(["the pressure ratio axis may be off"], first.pop("map_needs_review"))
+        self.assertEqual(first, second)
+        self.assertIn("the pressure ratio axis may be off", self.islebook("ask", doubtful, "--points", points, "--csv", code=4).stderr)
 
     def test_a_name_on_the_shelf(self):
         flow, ratio = place(84000, 0.5)
@@ -328,6 +362,11 @@ class AskCommand(unittest.TestCase):
         self.assertEqual(64, len(answer["revision"]))
         old, = self.ask("Alder 52@" + answer["revision"][:10], "--flow", repr(flow), "--pressure-ratio", repr(ratio))
         self.assertEqual(answer, old)
+        for meant in ("alder-52", "ALDER_52", "alder 52@" + answer["revision"][:10]):
+            self.assertEqual([answer], self.ask(meant, "--flow", repr(flow), "--pressure-ratio", repr(ratio)))
+        self.islebook("shelf", "add", self.map, "--name", "alder 52", "--author", "M. Tarn")
+        done = self.islebook("ask", "alder-52", "--flow", repr(flow), "--pressure-ratio", repr(ratio), code=1)
+        self.assertIn('"Alder 52" or "alder 52"', done.stderr)
 
     def test_a_chart_with_the_points(self):
         flow, ratio = place(84000, 0.5)
