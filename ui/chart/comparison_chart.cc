@@ -214,7 +214,7 @@ void DrawLabels(QPainter& painter, const ChartPanel& panel, const std::vector<Dr
   // A limit is never told by its color alone.
   for (const DrawnLine& line : lines) {
     if (line.curve->role != CurveRole::kSurgeLine) continue;
-    const QString word = QStringLiteral("surge");
+    const QString word = Text("surge " + ComparisonLetter(line.map));  // of which map: it may stand between two lines
     QPointF center;
     if (!labels.Place(line.line[line.line.size() / 2], QPointF(-1, -0.4), QSizeF(metrics.horizontalAdvance(word) + 4, metrics.capHeight() + 8),
                       center))

@@ -69,6 +69,9 @@ class ChartCommand(unittest.TestCase):
         self.assertIn("lb/min", " ".join(both["maps"][1]["converted"]))
         text = "".join(ElementTree.parse(self.path("both.svg")).getroot().itertext())
         self.assertIn("lb/min are drawn in kg/s", text)
+        # Each surge line says whose it is.
+        self.assertRegex(text, r"surge [AB]")
+        self.assertNotRegex(text, r"surge(?! [AB])")
 
     def test_a_compressor_and_a_turbine_cannot_be_laid_over_each_other(self):
         done = self.run_chart(self.compressor, "--with", self.turbine, "--svg", self.path("both.svg"), code=1)
