@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """islebook digitize through the built program: documents, proofs, stage pictures, messages, exit codes, and what bad input gets.
 
-Usage: digitize_command_test.py ISLEBOOK PAINT_MAPS
+Usage: digitize_command_test.py ISLEBOOK PAINT_MAPS SOURCE_FOLDER
 """
 import glob
 import hashlib
@@ -19,7 +19,7 @@ import time
 import unittest
 import zlib
 
-ISLEBOOK, PAINT_MAPS = sys.argv[1:3]
+ISLEBOOK, PAINT_MAPS, SOURCE = sys.argv[1:4]
 
 
 def png(width, height, pixel):
@@ -147,10 +147,42 @@ class DigitizeCommand(unittest.TestCase):
         self.assertEqual(after["title"], "Alder 52")
         self.assertEqual(len(after["curves"]), len(before["curves"]))
         self.assertEqual(len(after["recipe"]["corrections"]), 3)
-        self.assertTrue(any("correction 3" in doubt and "no longer applies" in doubt for doubt in after["needs_review"]), after["needs_review"])
+        self.assertTrue(any("correction 3" in doubt and "does not apply" in doubt for doubt in after["needs_review"]), after["needs_review"])
         # The recipe out of the document gives the document again.
         self.run_it(Painted.clean, "--quiet", "--recipe", self.write("kept.json", json.dumps(after["recipe"])), code=4, out=self.path("replayed"))
         self.assertEqual(self.document(name, self.path("replayed")), after)
+
+    def test_corrections_are_not_lost_when_the_sheet_is_digitized_again(self):
+        blank = self.write("blank.png", png(300, 200, 255))
+        titled = self.write("recipe.json", json.dumps({"recipe": 1, "corrections": [{"do": "set_title", "title": "Alder 52"}]}))
+        self.run_it(blank, "--recipe", titled, code=4)
+        self.run_it(blank, "--recipe", titled, code=4)
+        self.assertEqual(os.listdir(self.out), ["blank.map.json"])
+        corrected = self.document("blank.map.json")
+        done = self.run_it(blank, code=4)
+        self.assertEqual(self.document("blank.kept-1.map.json"), corrected)
+        self.assertEqual(self.document("blank.map.json")["recipe"].get("corrections", []), [])
+        self.assertIn("blank.kept-1.map.json", done.stdout)
+        # The kept document stands for its recipe; what holds no correction is overwritten as ever.
+        self.run_it(blank, code=4)
+        self.run_it(blank, "--recipe", os.path.join(self.out, "blank.kept-1.map.json"), code=4)
+        self.assertEqual(self.document("blank.map.json"), corrected)
+        done = self.run_it(blank, "--json", code=4)
+        self.assertEqual(json.loads(done.stdout)["sheets"][0]["maps"][0]["kept"], os.path.join(self.out, "blank.kept-2.map.json"))
+        self.assertEqual(len(os.listdir(self.out)), 3)
+
+    def test_the_example_of_the_readme(self):
+        with open(os.path.join(SOURCE, "README.md"), encoding="utf-8") as file:
+            example = re.search(r"```json\n(\{\"recipe\".*?)```", file.read(), re.S).group(1)
+        sheet = os.path.join(SOURCE, "sample_maps/birch-52/birch-52-scan.jpg")
+        done = self.run_it(sheet, "--recipe", self.write("recipe.json", example), "--quiet", code=None)
+        self.assertEqual(done.stderr, "")
+        document = self.document("birch-52-scan.map.json")
+        self.assertEqual([doubt for doubt in document["needs_review"] if "does not apply" in doubt], [])
+        for step in json.loads(example)["corrections"]:
+            x, y = step["curve"]["near_px"]
+            near = min(document["curves"], key=lambda curve: min((x - px) ** 2 + (y - py) ** 2 for px, py in curve["points_px"]))
+            self.assertEqual(near["value"], step["value"])
 
     # Sheets that can be read but hold no map.
 
@@ -163,6 +195,8 @@ class DigitizeCommand(unittest.TestCase):
         self.assertEqual(document["curves"], [])
         self.assertTrue(document["needs_review"])
         self.assertIn("lake.png", done.stdout)
+        self.assertIn("Next: digitize again with --proof", done.stdout)
+        self.assertIn("Next: look at " + os.path.join(self.out, "lake.proof.png"), self.run_it(self.path("lake.png"), "--proof", code=4).stdout)
 
     def test_a_blank_page_gets_its_document(self):
         self.run_it(self.write("blank.png", png(800, 600, 255)), code=4)
@@ -279,7 +313,9 @@ class DigitizeCommand(unittest.TestCase):
     def test_a_wrong_unit_in_a_recipe(self):
         recipe = self.write("recipe.json", json.dumps({"recipe": 1, "corrections": [{"do": "set_axis", "axis": "x", "unit": "barrels"}]}))
         done = self.run_it(Painted.clean, "--recipe", recipe, code=1)
-        self.one_sentence(done, "recipe.json", "corrections[0].unit", "barrels")
+        self.one_sentence(done, "recipe.json: correction 1, unit: ", "barrels")
+        done = self.run_it(Painted.clean, "--recipe", recipe, "--json", code=1)
+        self.assertEqual(json.loads(done.stdout)["error"]["place"], recipe + ": corrections[0].unit")
         self.nothing_left()
         self.one_sentence(self.run_it(Painted.clean, "--recipe", self.path("absent.json"), code=1), "absent.json")
 
