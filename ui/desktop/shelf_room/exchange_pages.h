@@ -54,6 +54,7 @@ class KeysPage : public QWidget {
   explicit KeysPage(QWidget* parent);
   void Show(const KeyWords& keys);
   void SetRemark(const QString& words, bool limit);
+  void SetKey(const QString& key);
 
  signals:
   void MakeAsked(const QString& name);
@@ -61,9 +62,6 @@ class KeysPage : public QWidget {
   void TrustAsked(const QString& key, const QString& name);  // a file, or the digits
   void ForgetAsked(const QString& key);
   void FileAsked();  // look for the key's file
-
- public:
-  void SetKey(const QString& key);
 
  private:
   QLabel *own_, *remark_;

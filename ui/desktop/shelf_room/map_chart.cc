@@ -3,11 +3,10 @@
 #include <algorithm>
 
 #include <QApplication>
-#include <QDrag>
 #include <QKeyEvent>
-#include <QMimeData>
 #include <QMouseEvent>
 #include <QPainter>
+#include <QPixmap>
 
 #include "ui/desktop/frame/workplace.h"
 
