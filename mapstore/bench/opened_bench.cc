@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "mapstore/map/curve_words.h"
+
 namespace islebook {
 
 namespace {
@@ -38,7 +40,7 @@ Result<OpenedBench> OpenedBench::Open(BenchCase asked, const BenchMapFinder& fin
   if (readers.compressors_.size() + readers.turbines_.size() > kMostKept) readers.Forget();
   OpenedBench bench;
   bench.surge_margin_ = surge_margin;
-  for (const CompressorStage& stage : asked.stages) {
+  for (CompressorStage& stage : asked.stages) {
     int line = stage.line;
     const auto fail = [&](Error error) {
       const std::string file = asked.file.empty() ? "the case" : asked.file;
@@ -52,6 +54,12 @@ Result<OpenedBench> OpenedBench::Open(BenchCase asked, const BenchMapFinder& fin
       auto made = MakeCompressorReader(*map->map, stage, map->revision, surge_margin);
       if (!made) return fail(made.error());
       compressor = {map->map, std::move(*made)};
+    }
+    // A map in tip speeds would need the wheel's diameter to be held against it.
+    if (!stage.speed_limit && map->speed_limit_rpm && !compressor.reader->facts().speed_is_tip_speed) {
+      stage.speed_limit = *map->speed_limit_rpm / 60.0;
+      asked.assumed.push_back({fmt::format("stage {}.speed_limit", &stage - asked.stages.data() + 1), NumberInWords(*map->speed_limit_rpm) + " rpm",
+                               "on record for this wheel on the shelf"});
     }
     bench.compressor_readers_.push_back(compressor.reader);
     bench.compressors_.push_back(std::move(*map));

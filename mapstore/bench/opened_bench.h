@@ -24,8 +24,9 @@ namespace islebook {
 
 struct BenchMap {
   std::shared_ptr<const PerformanceMap> map;
-  std::string name;      // for people
-  std::string revision;  // on the shelf; empty elsewhere
+  std::string name;                       // for people
+  std::string revision;                   // on the shelf; empty elsewhere
+  std::optional<double> speed_limit_rpm;  // the maker's, as the shelf has it on record for this wheel; stands where the case gives none
 };
 
 // Finds a map by what a stage calls it. Where maps may come from is the door's to say.

@@ -230,9 +230,10 @@ class CandidateList {
     candidates_.push_back({element, stage, std::move(words), estimated, rig_, nullptr, {}});
     return candidates_.back();
   }
-  // Another wheel has another maker's limit, which nobody has stated.
+  // Another wheel has another maker's limit.
   static void ForgetLimits(CompressorStage& stage) {
     stage.speed_limit.reset();
+    stage.speed_limit_is_tip_speed = false;
     stage.reference_K.reset();
     stage.reference_Pa.reset();
   }
@@ -246,6 +247,7 @@ class CandidateList {
       candidate.rig.compressors[i] = wheel.map;
       candidate.rig.asked.stages[i].map = wheel.name;
       ForgetLimits(candidate.rig.asked.stages[i]);
+      if (wheel.speed_limit_rpm) candidate.rig.asked.stages[i].speed_limit = *wheel.speed_limit_rpm / 60.0;
       candidate.Take("compressor", wheel.name);
       for (const char* key : {"speed_limit", "reference_temperature", "reference_pressure"}) candidate.Take(key, "");
     }

@@ -63,6 +63,7 @@ inline constexpr std::size_t kMostShelfWheels = 300;
 struct ShelfWheel {
   std::string name;
   const PerformanceMap* map = nullptr;
+  std::optional<double> speed_limit_rpm;  // the maker's, as the shelf has it on record for this wheel
 };
 
 // A case with the maps of its stages. `turbines`: one a stage, null for an effective area; empty without turbines.

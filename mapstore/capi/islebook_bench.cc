@@ -99,7 +99,7 @@ Result<BenchMap> Find(const BenchSources& sources, const std::string& name) {
   if (!shelf) return std::unexpected(shelf.error());
   auto found = islebook::ReadShelfMap(**shelf, name);
   if (!found) return std::unexpected(found.error());
-  return BenchMap{std::make_shared<const islebook::PerformanceMap>(std::move(found->map)), found->name, found->revision};
+  return BenchMap{std::make_shared<const islebook::PerformanceMap>(std::move(found->map)), found->name, found->revision, found->speed_limit_rpm};
 }
 
 Result<void> Open(islebook::BenchCase asked, BenchOptions options, islebook_bench** out) {
@@ -243,7 +243,7 @@ int32_t islebook_bench_changes(const islebook_bench* bench, const char* goal, co
     }
     std::vector<islebook::ShelfWheel> wheels;
     for (const NamedMap& named : bench->sources.maps) wheels.push_back({named.name, named.map.map.get()});
-    for (const islebook::ShelfMap& map : shelf) wheels.push_back({map.name, &map.map});
+    for (const islebook::ShelfMap& map : shelf) wheels.push_back({map.name, &map.map, map.speed_limit_rpm});
     const auto found = bench->bench.WhatToChange(goal, point == nullptr ? "" : point, wheels);
     if (!found) return std::unexpected(found.error());
     const std::string text = islebook::WriteBenchChanges(*found);

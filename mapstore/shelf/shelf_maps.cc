@@ -8,12 +8,17 @@
 
 namespace islebook {
 
+std::optional<double> SpeedLimitOnRecord(Shelf& shelf, const std::string& name) {
+  const auto facts = shelf.Facts(name);
+  return facts && facts->wheel ? facts->wheel->speed_limit_rpm : std::nullopt;
+}
+
 Result<ShelfMap> ReadShelfMap(Shelf& shelf, const std::string& name) {
   auto shown = shelf.Show(name);
   if (!shown) return std::unexpected(shown.error());
   auto map = ParseMapDocument(shown->document);
   if (!map) return std::unexpected(map.error());
-  return ShelfMap{std::move(*map), shown->name, shown->revision.id};
+  return ShelfMap{std::move(*map), shown->name, shown->revision.id, SpeedLimitOnRecord(shelf, shown->name)};
 }
 
 Result<std::vector<ShelfMap>> ReadShelfMaps(Shelf& shelf, std::size_t most) {

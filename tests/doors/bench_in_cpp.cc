@@ -19,7 +19,7 @@ int main(int argc, char** argv) {
   const auto bench = OpenedBench::Open(std::move(*asked), [&shelf](const std::string& name) -> Result<BenchMap> {
     auto opened = ReadShelfMap(**shelf, name);
     if (!opened) return std::unexpected(opened.error());
-    return BenchMap{std::make_shared<const PerformanceMap>(std::move(opened->map)), opened->name, opened->revision};
+    return BenchMap{std::make_shared<const PerformanceMap>(std::move(opened->map)), opened->name, opened->revision, opened->speed_limit_rpm};
   });
   if (!bench) return std::fprintf(stderr, "%s\n", bench.error().message.c_str()), 1;
   const auto result = bench->Run();

@@ -52,7 +52,7 @@ int RankChanges(const BenchArguments& arguments, const CommonArguments& common, 
   const auto shelf = OpenShelfMaps(ShelfPlace(common), kMostShelfWheels);
   if (!shelf) return FailCommand(common, shelf.error());
   std::vector<ShelfWheel> wheels;
-  for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
+  for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map, map.speed_limit_rpm});
   const auto found = bench.WhatToChange(arguments.what_first, arguments.point, wheels);
   if (!found && found.error().code == ErrorCode::kInvalidArgument)
     return RefuseArguments(common, {ErrorCode::kInvalidArgument, found.error().message, found.error().place == "point" ? "--point" : "--what-first"});

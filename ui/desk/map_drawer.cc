@@ -47,7 +47,7 @@ Result<BenchMap> MapDrawer::Find(const std::string& spec, const std::filesystem:
   if (!kept.map) {
     auto opened = OpenMap(spec, shelf_file_, folder);
     if (!opened) return std::unexpected(opened.error());
-    kept = {std::make_shared<const PerformanceMap>(std::move(opened->map)), opened->name, opened->revision};
+    kept = {std::make_shared<const PerformanceMap>(std::move(opened->map)), opened->name, opened->revision, opened->speed_limit_rpm};
   }
   return kept;
 }

@@ -6,6 +6,7 @@
 
 #include "mapstore/map/map_document.h"
 #include "mapstore/shelf/open_shelf.h"
+#include "mapstore/shelf/shelf_maps.h"
 #include "mapstore/units/print_text.h"
 
 namespace islebook {
@@ -53,7 +54,7 @@ Result<OpenedMap> OpenMap(const std::string& spec, const std::string& shelf_plac
                   fmt::format("there is no map file \"{}\"; give the path of a .map.json file or a name on the shelf.", file.string()));
     auto map = ReadMapFile(file);
     if (!map) return std::unexpected(map.error());
-    return OpenedMap{std::move(*map), std::filesystem::path(spec).filename().string(), {}};
+    return OpenedMap{std::move(*map), std::filesystem::path(spec).filename().string(), {}, std::nullopt};
   }
   auto shelf = OpenShelf(shelf_place, {.access = ShelfAccess::kRead});
   if (!shelf && shelf.error().code == ErrorCode::kNotFound)
@@ -72,7 +73,7 @@ Result<OpenedMap> OpenMap(const std::string& spec, const std::string& shelf_plac
   if (!shown) return std::unexpected(shown.error());
   auto map = ParseMapDocument(shown->document);
   if (!map) return std::unexpected(map.error());
-  return OpenedMap{std::move(*map), shown->name, shown->revision.id};
+  return OpenedMap{std::move(*map), shown->name, shown->revision.id, SpeedLimitOnRecord(**shelf, shown->name)};
 }
 
 Result<std::vector<OpenedMap>> OpenShelfMaps(const std::string& shelf_place, std::size_t most) {
@@ -89,7 +90,7 @@ Result<std::vector<OpenedMap>> OpenShelfMaps(const std::string& shelf_place, std
     auto shown = (*shelf)->Show(entry.name);
     if (!shown) return std::unexpected(shown.error());
     auto map = ParseMapDocument(shown->document);
-    if (map) maps.push_back({std::move(*map), entry.name, shown->revision.id});
+    if (map) maps.push_back({std::move(*map), entry.name, shown->revision.id, SpeedLimitOnRecord(**shelf, entry.name)});
   }
   return maps;
 }

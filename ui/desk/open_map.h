@@ -2,6 +2,7 @@
 // A map by what a person calls it: a map file or a name on the shelf.
 
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,8 +15,9 @@ class Shelf;
 
 struct OpenedMap {
   PerformanceMap map;
-  std::string name;      // the file's name, or the name on the shelf
-  std::string revision;  // id of the shelf's revision; empty for a file
+  std::string name;                       // the file's name, or the name on the shelf
+  std::string revision;                   // id of the shelf's revision; empty for a file
+  std::optional<double> speed_limit_rpm;  // the maker's, as the shelf has it on record for this wheel
 };
 
 // `spec`: a file that exists (looked for beside `folder` where that is given and the path is relative), else a name on the shelf, NAME or NAME@REVISION.

@@ -57,7 +57,7 @@ Result<std::string> WhatToChange(ServedMaps& maps, const OpenedBench& bench, con
     auto map = maps.Find(name);
     if (!map) continue;  // what cannot be read is no candidate
     kept.push_back(*map);
-    wheels.push_back({name, &kept.back()->map()});
+    wheels.push_back({name, &kept.back()->map(), maps.SpeedLimit(name)});
   }
   const auto found = bench.WhatToChange(asked.goal, asked.point, wheels, [&](std::size_t, std::size_t) {
     if (gone && gone()) return SearchStep::kCancel;
@@ -94,7 +94,7 @@ ServiceResponse AnswerBench(ServedMaps& maps, const BenchServiceOptions& options
       [&maps](const std::string& name) -> Result<BenchMap> {
         auto map = maps.Find(name);
         if (!map) return std::unexpected(map.error());
-        return BenchMap{std::shared_ptr<const PerformanceMap>(*map, &(*map)->map()), name, (*map)->revision()};
+        return BenchMap{std::shared_ptr<const PerformanceMap>(*map, &(*map)->map()), name, (*map)->revision(), maps.SpeedLimit(name)};
       },
       asked.margin);
   if (!bench) return refuse(bench.error());

@@ -9,6 +9,7 @@
 #include "mapstore/map/json_text.h"
 #include "mapstore/map/map_document.h"
 #include "mapstore/shelf/open_shelf.h"
+#include "mapstore/shelf/shelf_maps.h"
 
 namespace islebook {
 namespace {
@@ -125,6 +126,15 @@ Result<ServedMaps::Map> ServedMaps::Find(const std::string& name) {
   by_revision_[key] = {{}, *map, ++clock_};
   resolved_[name] = *map;
   return map;
+}
+
+std::optional<double> ServedMaps::SpeedLimit(const std::string& name) {
+  const std::scoped_lock lock(mutex_);
+  if (files_.contains(name)) return std::nullopt;
+  const Result<bool> there = LookAtShelf();
+  if (!there || !*there) return std::nullopt;
+  auto open = OpenShelf();
+  return open ? SpeedLimitOnRecord(**open, name.substr(0, name.find('@'))) : std::nullopt;
 }
 
 // What the shelf lists; nothing where there is no shelf.

@@ -8,6 +8,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -29,6 +30,8 @@ class ServedMaps {
 
   // By a file's name, or a name on the shelf, NAME or NAME@REVISION. kNotFound where there is none.
   Result<Map> Find(const std::string& name);
+  // The maker's speed limit that the shelf has on record for that map's wheel, rpm.
+  std::optional<double> SpeedLimit(const std::string& name);
   // Names of all, files first. An error where a shelf is there and cannot be read.
   Result<std::vector<std::string>> Names();
   // The same as JSON with kind, title and revision; without files that cannot be read.

@@ -135,7 +135,7 @@ void WhatFirstWorker::Start(WhatFirstRequest request) {
     const auto shelf = OpenShelfMaps(shelf_file_, kMostShelfWheels);
     if (!shelf) return fail(shelf.error());
     std::vector<ShelfWheel> wheels;
-    for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map});
+    for (const OpenedMap& map : *shelf) wheels.push_back({map.name, &map.map, map.speed_limit_rpm});
     const auto progress = [&](std::size_t done, std::size_t all) {
       hand_over([this, done, all] { emit Progress(static_cast<int>(done), static_cast<int>(all)); });
       return *stop ? SearchStep::kCancel : SearchStep::kGoOn;

@@ -219,6 +219,24 @@ class BenchCommand(unittest.TestCase):
         done = self.bench(self.small_case(boost='"-0.3 bar"'), codes=(1,))
         self.assertIn("without a compressor", done.stderr)
 
+    def test_the_limit_on_record_stands_where_the_case_gives_none(self):
+        def verdict(case):
+            report = json.loads(self.bench(case, "--json").stdout)
+            return report, next(v for v in report["points"][0]["stages"][0]["verdicts"] if v["what"] == "speed")
+        report, without = verdict(self.small_case())
+        speed = report["points"][0]["stages"][0]["speed"]
+        self.assertEqual(without["grade"], "room")
+        limit = str(round(0.9 * speed))
+        record = ["shelf", "wheel", "birch-52", "--shelf", self.shelf]
+        subprocess.run([ISLEBOOK, *record, "--speed-limit", limit], check=True, capture_output=True)
+        self.addCleanup(subprocess.run, [ISLEBOOK, *record, "--speed-limit", "999999"], check=True, capture_output=True)
+        report, over = verdict(self.small_case())
+        self.assertEqual(over["grade"], "over")
+        self.assertIn("stage 1.speed_limit", [value["key"] for value in report["assumed"]])
+        report, given = verdict(self.small_case(more_stage='speed_limit = "%d rpm"' % (2 * speed)))
+        self.assertEqual(given["grade"], "room")
+        self.assertNotIn("stage 1.speed_limit", [value["key"] for value in report["assumed"]])
+
     def test_draws_each_stage(self):
         svg, png = self.path("hauler.svg"), self.path("hauler.png")
         self.bench(os.path.join(CASES, "timber-hauler.toml"), "--svg", svg, "--png", png)
