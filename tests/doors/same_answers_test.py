@@ -40,6 +40,11 @@ def number(value):
     return math.nan if value is None else value
 
 
+def bare(answer):
+    """An answer without what it says about its map as a whole."""
+    return {key: value for key, value in answer.items() if key != "map_needs_review"}
+
+
 class SameAnswers(unittest.TestCase):
     def setUp(self):
         temporary = tempfile.TemporaryDirectory()
@@ -233,7 +238,9 @@ class SameAnswers(unittest.TestCase):
                     self.assertEqual(single.reason, answer.get("reason", ""))
                     self.assertEqual([number(other.speed) for other in single.alternatives], [number(other.get("speed")) for other in answer.get("alternatives", [])])
                 for form, got in zip(("points", "singles", "columns"), self.service(map_file, questions, turbine)):
-                    self.assertEqual(as_json, got, f"HTTP {form}")
+                    # The first answer of every request carries the map's doubts, where it has any.
+                    self.assertEqual("map_needs_review" in as_json[0], "map_needs_review" in got[0], f"HTTP {form}")
+                    self.assertEqual([bare(answer) for answer in as_json], [bare(answer) for answer in got], f"HTTP {form}")
                 mocked = self.mock_up(map_file, questions)
                 self.assertGreater(len(mocked), 100)
                 self.compare("FMU", [expected[i] for i in mocked], plain(list(mocked.values())), [questions[i] for i in mocked])

@@ -1327,6 +1327,10 @@
 <context>
     <name>ShelfFinding</name>
     <message>
+        <source>Maps whose left edge is doubtful, so that nothing can be told: %1.</source>
+        <translation>Kennfelder mit zweifelhaftem linkem Rand, zu denen nichts gesagt werden kann: %1.</translation>
+    </message>
+    <message>
         <source>A point has a flow and a pressure ratio.</source>
         <translation>Ein Punkt hat einen Massenstrom und ein Druckverhältnis.</translation>
     </message>

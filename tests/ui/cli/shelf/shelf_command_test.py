@@ -152,9 +152,11 @@ class ShelfCommand(unittest.TestCase):
         result = json.loads(done.stdout)
         self.assertEqual(["good"], [entry["name"] for entry in result["added"]])
         self.assertEqual([bad, self.path("absent.map.json")], [entry["file"] for entry in result["failed"]])
-        self.assertEqual(2, len(done.stderr.splitlines()), done.stderr)
-        for line, path in zip(done.stderr.splitlines(), (bad, self.path("absent.map.json"))):
+        *refused, remark = done.stderr.splitlines()
+        self.assertEqual(2, len(refused), done.stderr)
+        for line, path in zip(refused, (bad, self.path("absent.map.json"))):
             self.assertTrue(line.startswith(f"islebook shelf add: {path}: "), line)
+        self.assertIn("is not on the shelf; add the map again with --sheet", remark)  # of the one that was added
 
     def test_what_is_out_comes_back(self):
         self.add("Alder 52", 90000, "--sheet", self.write("sheet.png", SHEET))
