@@ -152,7 +152,8 @@ int RunShelfAdd(const ShelfAddArguments& arguments, const CommonArguments& commo
   if (const std::size_t without = CountWithoutSheet(**shelf, revisions); without > 0)
     Say(common,
         without == 1
-            ? "The sheet of a map is not on the shelf; add the map again with --sheet PICTURE, so that it can be digitized anew and travel in parcels."
+            ? "The sheet of a map is not on the shelf; add the map again with --sheet PICTURE, so that it can be digitized anew and travel in "
+              "parcels."
             : fmt::format("{} of these maps have no sheet on the shelf; add each again with --sheet PICTURE, so that it can be digitized anew "
                           "and travel in parcels.",
                           without));
