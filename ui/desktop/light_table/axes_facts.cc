@@ -94,8 +94,10 @@ AxesFacts::AxesFacts(QWidget* parent)
   title_->setObjectName("map_title");
   title_->setAccessibleName(tr("Title of the map"));
   for (QLineEdit* edit : {temperature_, pressure_}) edit->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
-  temperature_->setMinimumWidth(62);
-  pressure_->setMinimumWidth(88);
+  // Never cut at a digit: what is cut reads as another number.
+  const auto room_for = [](QLineEdit* edit, const QString& words) { edit->setMinimumWidth(edit->fontMetrics().horizontalAdvance(words) + 24); };
+  room_for(temperature_, QStringLiteral("24.999 °C"));
+  room_for(pressure_, QStringLiteral("101.33 kPa"));
   for (const auto& [column, share] : {std::pair(1, 3), std::pair(3, 4), std::pair(4, 3)}) grid->setColumnStretch(column, share);
   connect(temperature_, &QLineEdit::returnPressed, this, &AxesFacts::TakeReference);
   connect(pressure_, &QLineEdit::returnPressed, this, &AxesFacts::TakeReference);
@@ -126,6 +128,7 @@ AxesFacts::Row AxesFacts::MakeRow(QGridLayout* grid, int line, const QString& na
   row.min = edit("min", tr("value at this end of the frame: left or bottom"));
   row.max = edit("max", tr("value at this end of the frame: right or top"));
   row.unit = edit("unit", tr("unit as printed; 1 for none"));
+  row.unit->setMinimumWidth(row.unit->fontMetrics().horizontalAdvance(QStringLiteral("lb/min")) + 20);
   row.to = new QLabel(tr("to"), this);
   row.log = new QCheckBox(tr("log"), this);
   row.log->setObjectName(QStringLiteral("axis_%1_log").arg(id));
@@ -155,6 +158,7 @@ void AxesFacts::FillRow(const Row& row, const std::optional<Axis>& axis) {
   row.min->setText(Number(axis->min));
   row.max->setText(Number(axis->max));
   row.unit->setText(QString::fromStdString(axis->unit));
+  for (QLineEdit* edit : {row.min, row.max, row.unit}) edit->setCursorPosition(0);
 }
 
 void AxesFacts::SetMap(std::shared_ptr<const PerformanceMap> map) {
@@ -188,13 +192,14 @@ void AxesFacts::FillReference() {
   if (known) {
     const Shop shop(units_);
     const auto shown = [&](ShopQuantity quantity, double si) {
-      return QStringLiteral("%1 %2").arg(shop.In(quantity, si), 0, 'g', 6).arg(QString::fromUtf8(shop.Unit(quantity)));
+      return QStringLiteral("%1 %2").arg(shop.In(quantity, si), 0, 'g', 5).arg(QString::fromUtf8(shop.Unit(quantity)));
     };
     shown_temperature_ = shown(ShopQuantity::kTemperature, map_->reference_conditions->temperature_K);
     shown_pressure_ = shown(ShopQuantity::kPressure, map_->reference_conditions->pressure_Pa);
   }
   temperature_->setText(shown_temperature_);
   pressure_->setText(shown_pressure_);
+  for (QLineEdit* edit : {temperature_, pressure_}) edit->setCursorPosition(0);
   printed_->setChecked(known && map_->reference_conditions->basis == ReferenceConditions::Basis::kPrinted);
 }
 
